@@ -1,0 +1,127 @@
+"""One result of one check, as a value that a table, a screen or a file can show."""
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Literal
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.design.models import Design
+from carve.design.units import MM_PER_INCH, Unit, show_length
+
+Sense = Literal["at least", "at most", "within"]
+Quantity = Literal["length", "volume", "count"]
+
+
+class Verdict(StrEnum):
+    """How a check came out."""
+
+    GOOD = "good"
+    WARNING = "warning"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """A figure along the part. x: (n,) mm from the nut. values: (n,) mm."""
+
+    label: str
+    x: Array
+    values: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """What was checked, where, how much, against which limit, and what to change.
+
+    value, limit: mm, mm^3 or a count, by ``quantity``. sense: how the value must stand to
+    the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
+    in the instrument frame, or None. source: which key sets the limit and where its
+    default comes from. advice: what to change; empty where all is good.
+    """
+
+    part: str
+    check: str
+    verdict: Verdict
+    value: float
+    limit: float
+    sense: Sense
+    place: str
+    source: str
+    advice: str = ""
+    quantity: Quantity = "length"
+    target: float = 0.0
+    detail: str = ""
+    point: tuple[float, float, float] | None = None
+    curve: Curve | None = None
+
+
+def show_quantity(value: float, quantity: Quantity, unit: Unit) -> str:
+    """A value with its unit, as a builder reads it."""
+    if quantity == "count":
+        return f"{value:.0f}"
+    if quantity == "volume":
+        return f"{value / 1000:.3f} cm³" if unit == "mm" else f"{value / MM_PER_INCH**3:.4f} in³"
+    if 0 < abs(value) < 0.095 and unit == "mm":
+        return f"{value:.3f} mm"  # small lengths are errors, and want their digits
+    if 0 < abs(value) < 0.0095:
+        return f"{value / MM_PER_INCH:.4f} in"
+    return show_length(value, unit)
+
+
+def show_value(finding: Finding, unit: Unit) -> str:
+    """What was found."""
+    return show_quantity(finding.value, finding.quantity, unit)
+
+
+def show_limit(finding: Finding, unit: Unit) -> str:
+    """What it is held against: ``at least 3 mm``, ``23 mm ± 0.1 mm``."""
+    limit = show_quantity(finding.limit, finding.quantity, unit)
+    if finding.sense == "within":
+        return f"{show_quantity(finding.target, finding.quantity, unit)} ± {limit}"
+    return f"{finding.sense} {limit}"
+
+
+def as_plain(finding: Finding) -> dict[str, Any]:
+    """A finding for machines: lengths in mm, volumes in mm^3."""
+    plain: dict[str, Any] = {
+        "part": finding.part,
+        "check": finding.check,
+        "verdict": finding.verdict.value,
+        "value": _finite(finding.value),
+        "limit": finding.limit,
+        "sense": finding.sense,
+        "unit": {"length": "mm", "volume": "mm3", "count": ""}[finding.quantity],
+        "place": finding.place,
+        "point": None if finding.point is None else [round(c, 4) for c in finding.point],
+        "source": finding.source,
+        "advice": finding.advice,
+        "detail": finding.detail,
+    }
+    if finding.sense == "within":
+        plain["target"] = finding.target
+    if finding.curve is not None:
+        plain["curve"] = {
+            "label": finding.curve.label,
+            "x": np.round(finding.curve.x, 3).tolist(),
+            "values": np.round(finding.curve.values, 4).tolist(),
+        }
+    return plain
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def show_place(design: Design, x: float) -> str:
+    """A place along the neck in words: ``112.4 mm from the nut, near fret 3``."""
+    if x < 0.005:
+        return "at the nut"
+    away = show_length(x, design.units)
+    share = x / design.scale_length
+    if share >= 1:
+        return f"{away} from the nut"
+    fret = round(-12 * math.log2(1 - share))
+    return f"{away} from the nut" + (f", near fret {fret}" if fret else "")

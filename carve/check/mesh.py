@@ -1,0 +1,61 @@
+"""Each mesh closed, oriented, close to its shape and as large as its sections say."""
+
+from collections.abc import Iterator
+
+from carve.check.finding import Finding, Verdict
+from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.parts import Job
+
+ORDER = 50
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Three findings a part: soundness, chord error, and volume by two independent ways."""
+    for part in job.parts:
+        # what counts is the mesh in the file, with its 32-bit coordinates
+        mesh = as_written(part.mesh)
+        state = soundness(mesh)
+        faults = state.open_edges + state.flat + state.twins
+        yield Finding(
+            part=part.name,
+            check="mesh closed and oriented",
+            verdict=Verdict.GOOD if state.sound else Verdict.FAILED,
+            value=faults,
+            limit=0,
+            sense="at most",
+            quantity="count",
+            place="whole part",
+            source="3MF Core Specification 1.4.0, section 4.1",
+            advice="" if state.sound else "please report this design as a fault of the program",
+            detail=f"{len(mesh.triangles)} triangles; {state.open_edges} open edges, "
+            f"{state.flat} without area, {state.twins} twice",
+        )
+        near = part.chord_error <= part.chord_bound
+        yield Finding(
+            part=part.name,
+            check="chord error",
+            verdict=Verdict.GOOD if near else Verdict.FAILED,
+            value=part.chord_error,
+            limit=part.chord_bound,
+            sense="at most",
+            place="whole part",
+            source="the chord error asked for",
+            advice="" if near else "please report this design as a fault of the program",
+        )
+        meshed, integral = volume(mesh), part.kind.volume(part.shape)
+        # a skin that is nowhere further than e from the shape misses at most e times its area
+        limit = part.chord_error * float(mesh.doubled_areas.sum()) / 2
+        equal = abs(meshed - integral) <= limit
+        yield Finding(
+            part=part.name,
+            check="volume",
+            verdict=Verdict.GOOD if equal else Verdict.FAILED,
+            value=meshed,
+            target=integral,
+            limit=limit,
+            sense="within",
+            quantity="volume",
+            place="whole part",
+            source="integral of the sections' areas, give or take chord error times skin",
+            advice="" if equal else "please report this design as a fault of the program",
+        )

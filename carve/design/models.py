@@ -1,0 +1,166 @@
+"""What a builder decides, as plain frozen values.
+
+The fields say the range, the unit, the dial and the meaning of each key; the reference
+of keys and the lab's dials are made from them. Nothing here knows geometry. What two
+keys must agree on stands in ``rules``.
+"""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from carve.design.fields import Along, Dial, Length
+from carve.design.profile import Profile
+from carve.design.units import Place, Unit
+
+
+class Table(BaseModel):
+    """A table of the design file: unknown keys are errors, values never change."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class Station(Table):
+    """A place along the neck with a profile of its own."""
+
+    at: Annotated[Place, Along()] = Field(description="where the profile holds")
+    thickness: Annotated[float, Length(8, 60, Dial(14, 32, 0.05))] = Field(
+        description="from the fretboard's crown to the keel on the centre line, "
+        "as a caliper reads it"
+    )
+    shape: Profile = Field(
+        description="profile letter, two dials, or bass and treble apart",
+    )
+
+
+class Access(Table):
+    """A wider pocket at one end of the channel, for the rod's nut or wheel."""
+
+    at: Annotated[str, Field(pattern="^(nut|heel)$")] = Field(
+        description='which end of the channel: "nut" or "heel"'
+    )
+    length: Annotated[float, Length(1, 200)] = Field(description="along the neck")
+    width: Annotated[float, Length(1, 40)] = Field(description="across the neck")
+    depth: Annotated[float, Length(1, 40)] = Field(description="below the glue face")
+
+
+class TrussRod(Table):
+    """The channel for the truss rod, open at the glue face."""
+
+    start: Annotated[Place, Along()] = Field(
+        description="nut-side end; at the nut it runs out through the end face"
+    )
+    end: Annotated[Place, Along()] = Field(
+        description="heel-side end; at the heel end it runs out through the end face"
+    )
+    width: Annotated[float, Length(1, 30, Dial(3, 14, 0.1))] = Field(description="across the neck")
+    depth: Annotated[float, Length(1, 40, Dial(4, 18, 0.1))] = Field(
+        description="below the glue face, at the nut-side end"
+    )
+    depth_middle: Annotated[float, Length(1, 40, Dial(4, 18, 0.1))] | None = Field(
+        default=None,
+        description="half way along, for a curved floor (a parabola); "
+        "left out, the floor is straight",
+    )
+    depth_heel: Annotated[float, Length(1, 40, Dial(4, 18, 0.1))] | None = Field(
+        default=None, description="at the heel-side end; left out, the same as `depth`"
+    )
+    access: Access | None = Field(default=None, description="wider pocket for the rod's nut")
+
+    def depth_along(self, share: float) -> float:
+        """Depth of the floor in mm at a share (0 to 1) of the channel's length.
+
+        The parabola through the three depths; a straight line where the middle is left out.
+        """
+        first = self.depth
+        last = self.depth if self.depth_heel is None else self.depth_heel
+        straight = first + (last - first) * share
+        if self.depth_middle is None:
+            return straight
+        return straight + 4 * share * (1 - share) * (self.depth_middle - (first + last) / 2)
+
+
+class Blank(Table):
+    """The piece of wood on the bench."""
+
+    length: Annotated[float, Length(50, 2000)] = Field(description="along the neck")
+    width: Annotated[float, Length(10, 1000)] = Field(description="across the neck")
+    thickness: Annotated[float, Length(5, 300)] = Field(description="glue face to back")
+    allowance: Annotated[float, Length(0, 50)] = Field(
+        default=1.0, description="wood to spare on every side of the part"
+    )
+
+
+class Neck(Table):
+    """The neck: its taper, its stations, its channel and its blank."""
+
+    nut_width: Annotated[float, Length(20, 120, Dial(30, 60, 0.1))] = Field(
+        description="width of the glue face at the nut"
+    )
+    heel_width: Annotated[float, Length(20, 150, Dial(40, 80, 0.1))] = Field(
+        description="width of the glue face at the heel end"
+    )
+    heel_end: Annotated[Place, Along()] = Field(description="where the neck ends")
+    stations: tuple[Station, ...] = Field(
+        min_length=2, description="at least two: by habit the 1st and the 12th fret"
+    )
+    truss_rod: TrussRod | None = Field(default=None, description="left out, there is no channel")
+    blank: Blank = Field(description="the piece of wood on the bench")
+
+
+class Fretboard(Table):
+    """The fretboard on top of the neck."""
+
+    thickness: Annotated[float, Length(1, 15, Dial(3, 9, 0.05))] = Field(
+        description="on the crown, at the centre line"
+    )
+
+
+class Limits(Table):
+    """What the checks hold the parts against. All are common practice and yours to change."""
+
+    wood_under_channel: Annotated[float, Length(0, 30)] = Field(
+        default=3.0, description="least wood between channel and back; below it the check fails"
+    )
+    wood_under_channel_good: Annotated[float, Length(0, 30)] = Field(
+        default=4.0, description="wood between channel and back below which the check warns"
+    )
+    wood_beside_channel: Annotated[float, Length(0, 60)] = Field(
+        default=5.0, description="least wood between the channel's walls and the neck's sides"
+    )
+    profile: Annotated[float, Length(0.001, 5)] = Field(
+        default=0.1, description="how far the mesh may differ from the profile asked for"
+    )
+
+
+class Design(Table):
+    """An instrument as its builder decided it."""
+
+    title: str = Field(default="Untitled", min_length=1, max_length=80, description="its name")
+    units: Unit = Field(default="mm", description="unit of bare numbers in the file: mm or in")
+    scale_length: Annotated[float, Length(200, 1300, Dial(300, 900, 0.5))] = Field(
+        description="nut to bridge before compensation"
+    )
+    fretboard: Fretboard = Field(description="the fretboard")
+    neck: Neck = Field(description="the neck")
+    limits: Limits = Field(default_factory=Limits, description="what the checks hold against")
+
+    def place(self, place: Place) -> float:
+        """A place along the neck in mm from the nut."""
+        return place.mm(self.scale_length)
+
+
+def plain(value: Any) -> Any:
+    """A model as the nested dictionaries, lists and values that made it.
+
+    Lengths are numbers in mm; places and profiles stay as they are.
+    """
+    if isinstance(value, Table):
+        return {
+            name: plain(getattr(value, name))
+            for name in type(value).model_fields
+            if getattr(value, name) is not None
+        }
+    if isinstance(value, tuple):
+        return [plain(item) for item in value]
+    return value

@@ -1,0 +1,154 @@
+"""From plain data to a design, and from what is wrong with it to sentences."""
+
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, get_args
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+
+from carve.design.fields import Length, Number
+from carve.design.models import Design, Table, plain
+from carve.design.rules import contradictions
+from carve.design.units import Unit
+from carve.errors import DesignError
+
+Path = tuple[str | int, ...]
+"""Where a key stands: ``("neck", "stations", 0, "thickness")``."""
+
+
+def read_design(data: Mapping[str, Any], unit: Unit | None = None) -> Design:
+    """Make a design from nested tables.
+
+    data: as parsed from TOML. unit: of bare numbers; by default what ``data["units"]`` says.
+    Raises DesignError with every problem found.
+    """
+    if unit is None:
+        unit = "in" if data.get("units") == "in" else "mm"
+    try:
+        design = Design.model_validate(data, context={"unit": unit})
+    except ValidationError as error:
+        raise DesignError([_sentence(item, unit) for item in error.errors()]) from None
+    problems = contradictions(design)
+    if problems:
+        raise DesignError(problems)
+    return design
+
+
+def with_values(design: Design, changes: Mapping[str, Any]) -> Design:
+    """The design with other values at some keys, held to the same rules as a file.
+
+    changes: key as ``"neck.stations[0].thickness"`` to value; lengths in mm.
+    Raises DesignError as ``read_design``, KeyError where there is no such key.
+    """
+    data = plain(design)
+    for key, value in changes.items():
+        *way, last = read_key(key)
+        table = data
+        for step in way:
+            table = table[step]
+        if isinstance(last, int) and not last < len(table):
+            raise KeyError(key)
+        table[last] = value
+    return read_design(data, "mm")
+
+
+def value_at(design: Design, key: str) -> Any:
+    """The value at a key such as ``"neck.stations[0].thickness"``."""
+    value: Any = design
+    for step in read_key(key):
+        value = value[step] if isinstance(step, int) else getattr(value, step)
+    return value
+
+
+_STEP = re.compile(r"([A-Za-z_]\w*)|\[(\d+)\]")
+
+
+def read_key(key: str) -> Path:
+    """``"neck.stations[0].thickness"`` as its steps."""
+    return tuple(int(index) if index else name for name, index in _STEP.findall(key))
+
+
+def show_key(path: Sequence[str | int]) -> str:
+    """The steps of a key as one text: ``neck.stations[0].thickness``."""
+    text = ""
+    for step in path:
+        text += f"[{step}]" if isinstance(step, int) else f".{step}"
+    return text.lstrip(".")
+
+
+def field_at(path: Sequence[str | int]) -> tuple[type[Table], FieldInfo | None]:
+    """The table a key stands in, and its field if there is one by that name."""
+    table: type[Table] = Design
+    field: FieldInfo | None = None
+    for step in path:
+        if isinstance(step, int):
+            continue
+        if field is not None:
+            inner = table_in(field.annotation)
+            if inner is None:
+                break
+            table = inner
+        field = table.model_fields.get(step)
+        if field is None:
+            break
+    return table, field
+
+
+def table_in(annotation: Any) -> type[Table] | None:
+    """The table that an annotation such as ``tuple[Station, ...]`` or ``Access | None`` holds."""
+    if isinstance(annotation, type) and issubclass(annotation, Table):
+        return annotation
+    return next((inner for part in get_args(annotation) if (inner := table_in(part))), None)
+
+
+def kind_of(field: FieldInfo) -> Any:
+    """What a field may hold: a Length, a Number, an Along, or its bare annotation."""
+    if field.metadata:
+        return field.metadata[0]
+    for part in get_args(field.annotation):
+        if hasattr(part, "__metadata__"):
+            return part.__metadata__[0]
+    return field.annotation
+
+
+def allowed(field: FieldInfo, unit: Unit) -> str:
+    """The range of a field in words, or an empty text."""
+    kind = kind_of(field)
+    if isinstance(kind, Length):
+        return f"a length {kind.allowed(unit)}"
+    if isinstance(kind, Number):
+        return kind.allowed()
+    return ""
+
+
+def _sentence(item: Any, unit: Unit) -> str:
+    path: Path = tuple(item["loc"])
+    key, value, trouble = show_key(path), item["input"], item["type"]
+    table, field = field_at(path)
+    meaning = field.description if field is not None else ""
+    if trouble == "carve":
+        return f"{key}: {item['msg']}"
+    if trouble == "extra_forbidden":
+        name = str(path[-1])
+        near = difflib.get_close_matches(name, table.model_fields, n=1)
+        hint = (
+            f"did you mean {near[0]}?" if near else (f"known here: {', '.join(table.model_fields)}")
+        )
+        return f"{key}: unknown key; {hint}"
+    if trouble == "missing":
+        what = "; ".join(part for part in (meaning, allowed(field, unit) if field else "") if part)
+        return f"{key}: missing; {what}"
+    if trouble == "too_short":
+        return f"{key}: too few; {meaning}"
+    if trouble in ("model_type", "dict_type"):
+        return f"{key or 'the file'}: {_short(value)} is not a table; {meaning}"
+    if trouble == "tuple_type":
+        return f"{key}: {_short(value)} is not a list of tables; write [[{key}]]"
+    return f"{key}: {_short(value)} is not allowed; {meaning}"
+
+
+def _short(value: Any) -> str:
+    text = f'"{value}"' if isinstance(value, str) else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."

@@ -1,0 +1,88 @@
+"""The reference of all keys of a design file, made from the models that read it."""
+
+import typing
+from collections.abc import Iterator
+
+from pydantic.fields import FieldInfo
+
+from carve.design.fields import Along, Length, Number
+from carve.design.models import Design, Table
+from carve.design.profile import LETTERS, Profile
+from carve.design.reading import kind_of, table_in
+
+_HEAD = """\
+# Keys of a design file
+
+Made from the models that read the file: `carve keys` prints it.
+
+A design file is TOML. Lengths are numbers in the file's `units`, or text with a unit of
+their own: `648`, `"648 mm"`, `"25.5 in"`, `"25 1/2 in"`, `"1 11/16 in"`. Places along the
+neck are `"fret 12"`, `"nut"`, or a length from the nut. Ranges are given in mm.
+
+"""
+
+
+def reference() -> str:
+    """Every key with its kind, range, default and meaning, as Markdown."""
+    rows = ["| key | holds | default | meaning |", "| --- | --- | --- | --- |"]
+    rows += [
+        f"| `{key}` | {_holds(field)} | {_default(field)} | {field.description or ''} |"
+        for key, field in keys(Design)
+    ]
+    letters = ["| letter | shoulder | keel |", "| --- | --- | --- |"]
+    letters += [
+        f"| {name} | {dials.shoulder:g} | {dials.keel:g} |" for name, dials in LETTERS.items()
+    ]
+    return (
+        _HEAD
+        + "\n".join(rows)
+        + "\n\n## Profiles\n\nA letter is a name for two dials, 0 to 1. `shoulder` says how full the\n"
+        "section is between edge and keel, `keel` how pointed the back is. Between stations\n"
+        'the dials change smoothly. Write `shape = "C"`, `shape = { shoulder = 0.6, keel = 0.25 }`,\n'
+        'or `shape = { bass = "C", treble = { shoulder = 0.4, keel = 0.3 } }`.\n\n'
+        + "\n".join(letters)
+        + "\n"
+    )
+
+
+def keys(table: type[Table], prefix: str = "") -> Iterator[tuple[str, FieldInfo]]:
+    """Every key of a table and of the tables in it: ``neck.stations[].thickness``.
+
+    A table that may be left out comes itself, before its keys.
+    """
+    for name, field in table.model_fields.items():
+        key = f"{prefix}{name}"
+        inner = table_in(field.annotation)
+        if inner is None:
+            yield key, field
+        else:
+            if not field.is_required():
+                yield key, field
+            many = typing.get_origin(field.annotation) is tuple
+            yield from keys(inner, f"{key}[]." if many else f"{key}.")
+
+
+def _holds(field: FieldInfo) -> str:
+    if table_in(field.annotation) is not None:
+        return "table, may be left out"
+    kind = kind_of(field)
+    if isinstance(kind, Length):
+        return f"length, {kind.lowest:g} to {kind.highest:g} mm"
+    if isinstance(kind, Number):
+        return f"number, {kind.lowest:g} to {kind.highest:g}"
+    if isinstance(kind, Along):
+        return "place along the neck"
+    if field.annotation is Profile:
+        return "profile"
+    return "one word" if typing.get_origin(field.annotation) is typing.Literal else "text"
+
+
+def _default(field: FieldInfo) -> str:
+    if field.is_required():
+        return "needed"
+    if field.default_factory is not None:
+        return "as below"
+    value = field.default
+    if value is None:
+        return "none"
+    return f"{value:g} mm" if isinstance(value, float) else f"`{value}`"

@@ -1,0 +1,148 @@
+"""What the keys of a design must agree on among themselves.
+
+Each rule looks at a design whose single values are in range and yields one sentence
+for each contradiction, beginning with the key to change.
+"""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from carve.design.models import Design
+from carve.design.units import show_length
+
+SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
+
+
+def contradictions(design: Design) -> tuple[str, ...]:
+    """Every contradiction in the design, in the order of its keys."""
+    rules = (_heel_end, _stations, _thicknesses, _truss_rod, _access, _widths, _limits)
+    return tuple(sentence for rule in rules for sentence in rule(design))
+
+
+def _heel_end(design: Design) -> Iterator[str]:
+    end = design.place(design.neck.heel_end)
+    if not 50 <= end < design.scale_length:
+        yield (
+            f"neck.heel_end: {_mm(design, end)} from the nut is not allowed; "
+            f"from {_mm(design, 50)} to less than the scale length, "
+            f"{_mm(design, design.scale_length)}"
+        )
+
+
+def _stations(design: Design) -> Iterator[str]:
+    end = design.place(design.neck.heel_end)
+    placed = []
+    for number, station in enumerate(design.neck.stations):
+        x = design.place(station.at)
+        placed.append((x, number))
+        if x > end:
+            yield (
+                f"neck.stations[{number}].at: {station.at.show(design.units)} is "
+                f"{_mm(design, x - end)} beyond the heel end (neck.heel_end); "
+                "a station lies on the neck"
+            )
+    for (x1, first), (x2, second) in pairwise(sorted(placed)):
+        if x2 - x1 < SAME_PLACE:
+            yield (
+                f"neck.stations[{max(first, second)}].at: two stations at one place "
+                f"(neck.stations[{min(first, second)}] is {_mm(design, x2 - x1)} away); "
+                f"keep them at least {_mm(design, SAME_PLACE)} apart or leave one out"
+            )
+
+
+def _thicknesses(design: Design) -> Iterator[str]:
+    rod, board = design.neck.truss_rod, design.fretboard.thickness
+    for number, station in enumerate(design.neck.stations):
+        key = f"neck.stations[{number}].thickness"
+        if station.thickness <= board:
+            yield (
+                f"{key}: {_mm(design, station.thickness)} is no more than the fretboard alone "
+                f"(fretboard.thickness, {_mm(design, board)}); make it thicker"
+            )
+        elif rod is not None:
+            start, end = design.place(rod.start), design.place(rod.end)
+            x = design.place(station.at)
+            if not start <= x <= end or start == end:
+                continue
+            depth = rod.depth_along((x - start) / (end - start))
+            if station.thickness <= board + depth:
+                yield (
+                    f"{key}: {_mm(design, station.thickness)} is no more than fretboard and "
+                    f"channel together ({_mm(design, board)} + {_mm(design, depth)}), so the "
+                    "channel would cut through the back; make the neck thicker or the channel "
+                    "shallower"
+                )
+
+
+def _truss_rod(design: Design) -> Iterator[str]:
+    rod = design.neck.truss_rod
+    if rod is None:
+        return
+    start, end = design.place(rod.start), design.place(rod.end)
+    heel_end = design.place(design.neck.heel_end)
+    if end - start < 10:
+        yield (
+            f"neck.truss_rod.end: {_mm(design, end)} from the nut is not allowed; the channel "
+            f"starts at {_mm(design, start)} and must be at least {_mm(design, 10)} long"
+        )
+    if end > heel_end + 1e-9:
+        yield (
+            f"neck.truss_rod.end: {_mm(design, end)} from the nut is {_mm(design, end - heel_end)} "
+            "beyond the heel end (neck.heel_end); end the channel on the neck"
+        )
+    if rod.width >= min(design.neck.nut_width, design.neck.heel_width):
+        yield (
+            f"neck.truss_rod.width: {_mm(design, rod.width)} is not allowed; "
+            "the channel must be narrower than the neck"
+        )
+    shallowest = min(rod.depth_along(n / 16) for n in range(17))
+    if shallowest <= 0:
+        yield (
+            "neck.truss_rod.depth_middle: the floor through the three depths rises above the "
+            "glue face; bring the depths closer together"
+        )
+
+
+def _access(design: Design) -> Iterator[str]:
+    rod = design.neck.truss_rod
+    if rod is None or rod.access is None:
+        return
+    length = design.place(rod.end) - design.place(rod.start)
+    if rod.access.length >= length:
+        yield (
+            f"neck.truss_rod.access.length: {_mm(design, rod.access.length)} is not allowed; "
+            f"the pocket must be shorter than the channel, {_mm(design, length)}"
+        )
+    if rod.access.width >= min(design.neck.nut_width, design.neck.heel_width):
+        yield (
+            f"neck.truss_rod.access.width: {_mm(design, rod.access.width)} is not allowed; "
+            "the pocket must be narrower than the neck"
+        )
+
+
+def _widths(design: Design) -> Iterator[str]:
+    blank = design.neck.blank.width
+    for key, width in (
+        ("nut_width", design.neck.nut_width),
+        ("heel_width", design.neck.heel_width),
+    ):
+        if width > blank:
+            yield (
+                f"neck.{key}: {_mm(design, width)} is wider than the blank "
+                f"(neck.blank.width, {_mm(design, blank)}); make the neck narrower or take a "
+                "wider blank"
+            )
+
+
+def _limits(design: Design) -> Iterator[str]:
+    limits = design.limits
+    if limits.wood_under_channel_good < limits.wood_under_channel:
+        yield (
+            f"limits.wood_under_channel_good: {_mm(design, limits.wood_under_channel_good)} is "
+            f"less than limits.wood_under_channel, {_mm(design, limits.wood_under_channel)}; "
+            "the warning must come before the failure"
+        )
+
+
+def _mm(design: Design, length: float) -> str:
+    return show_length(length, design.units)

@@ -1,0 +1,54 @@
+"""Everything that can be said to a builder when something is wrong.
+
+Each message is one plain sentence, fit for the screen as it stands::
+
+    CarveError
+    ├── DesignError     the design file is wrong: one sentence a problem
+    ├── OutsidePart     a place was asked for that the part does not reach
+    ├── SolidError      a closed mesh could not be made
+    ├── ExportRefused   a file is in the way
+    │   └── FindingFailed   a finding fails
+    └── FileTrouble     the disk, a folder or a permission said no
+"""
+
+from collections.abc import Sequence
+
+
+class CarveError(Exception):
+    """Base of all errors whose text is meant for the builder."""
+
+
+class DesignError(CarveError):
+    """The design file is wrong.
+
+    problems: one sentence each, every one beginning with the key it speaks of.
+    """
+
+    def __init__(self, problems: Sequence[str]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(self.problems))
+
+
+class OutsidePart(CarveError):  # noqa: N818  a place, not a malfunction
+    """A place was asked for that the part does not reach."""
+
+
+class SolidError(CarveError):
+    """A closed, clean mesh could not be made."""
+
+
+class ExportRefused(CarveError):  # noqa: N818  the tool did as it should
+    """Nothing was written: a file is in the way."""
+
+
+class FindingFailed(ExportRefused):
+    """Nothing was written: a part fails a finding, and nobody said to export it even so."""
+
+
+class FileTrouble(CarveError):  # noqa: N818
+    """The operating system would not read or write."""
+
+
+def because(trouble: OSError) -> str:
+    """What the operating system said, without its number and path."""
+    return (trouble.strerror or str(trouble)).lower()

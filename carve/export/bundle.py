@@ -1,0 +1,83 @@
+"""An export: one STL a part and the manifest, all of them or none."""
+
+import hashlib
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import IO, Any
+
+from carve.check.finding import Finding, Verdict
+from carve.check.report import inspect, worst
+from carve.design.units import MM_PER_INCH, Unit
+from carve.errors import FindingFailed
+from carve.export.atomic import Write, write_all
+from carve.export.manifest import manifest, part_entry
+from carve.export.stl import header, write_stl
+from carve.solid.mesh import as_written
+from carve.solid.parts import Job
+
+
+@dataclass(frozen=True, eq=False)
+class Export:
+    """What was written: paths, the findings, and whether it was done despite failed ones."""
+
+    paths: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+    despite: bool
+
+
+def export(
+    job: Job,
+    directory: Path,
+    source: tuple[str, str],
+    *,
+    findings: Sequence[Finding] | None = None,
+    unit: Unit = "mm",
+    overwrite: bool = False,
+    even_so: bool = False,
+) -> Export:
+    """Write every part of a job, with its manifest.
+
+    directory: made if it isn't there. source: name of the design file and its text.
+    findings: of this job; looked for if not given. unit: of the STL's coordinates.
+    even_so: write although a finding fails.
+    Raises FindingFailed, ExportRefused, FileTrouble; then nothing was written.
+    """
+    findings = inspect(job) if findings is None else tuple(findings)
+    despite = worst(findings) is Verdict.FAILED
+    if despite and not even_so:
+        raise FindingFailed(_refusal(findings))
+    stem = Path(source[0]).stem
+    files: dict[str, Write] = {}
+    entries: list[dict[str, Any]] = []
+    for part in job.parts:
+        mesh = as_written(part.mesh)
+        name = f"{stem}-{part.name}.stl"
+        buffer = io.BytesIO()
+        in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
+        write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
+        content = buffer.getvalue()
+        files[name] = partial(_put, content)
+        entries.append(part_entry(part, mesh, unit, name, content))
+    digest = hashlib.sha256(source[1].encode()).hexdigest()
+    summary = manifest(job, findings, entries, unit, (source[0], digest), despite=despite)
+    text = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
+    files[f"{stem}-manifest.json"] = partial(_put, text.encode())
+    paths = write_all(directory, files, overwrite=overwrite)
+    return Export(tuple(paths), findings, despite)
+
+
+def _put(content: bytes, file: IO[bytes]) -> None:
+    file.write(content)
+
+
+def _refusal(findings: Sequence[Finding]) -> str:
+    failed = [finding for finding in findings if finding.verdict is Verdict.FAILED]
+    named = "; ".join(f"{finding.check} ({finding.place})" for finding in failed)
+    return (
+        f"{len(failed)} finding{'s' if len(failed) > 1 else ''} failed: {named}; "
+        "nothing was written (to export all the same, say --even-so)"
+    )

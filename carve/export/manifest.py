@@ -1,0 +1,69 @@
+"""The manifest: what was exported, from what, how large, how good, and what was found."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from carve import __version__
+from carve.check.finding import Finding, as_plain
+from carve.check.report import worst
+from carve.design.units import MM_PER_INCH, Unit
+from carve.shop.cautions import CAUTIONS
+from carve.solid.mesh import Mesh, bounds, volume
+from carve.solid.parts import Built, Job
+
+FRAME = (
+    "right-handed; origin on the centre line at the nut, on the plane where fretboard and neck "
+    "are glued; x toward the bridge, y to the treble side, z up toward the strings"
+)
+
+
+def part_entry(
+    part: Built[Any], mesh: Mesh, unit: Unit, file: str, content: bytes
+) -> dict[str, Any]:
+    """What the manifest says of one part. mesh: as written, in mm."""
+    per = MM_PER_INCH if unit == "in" else 1.0
+    low, high = bounds(mesh) / per
+    return {
+        "part": part.name,
+        "file": file,
+        "bytes": len(content),
+        "sha256": hashlib.sha256(content).hexdigest(),
+        "size": _rounded(high - low),
+        "lowest": _rounded(low),
+        "highest": _rounded(high),
+        "volume": round(volume(mesh) / per**3, 6),
+        "triangles": len(mesh.triangles),
+        "chord_error": {
+            "asked": round(part.chord_bound / per, 8),
+            "measured": round(part.chord_error / per, 8),
+        },
+    }
+
+
+def manifest(
+    job: Job,
+    findings: Sequence[Finding],
+    parts: Sequence[Mapping[str, Any]],
+    unit: Unit,
+    source: tuple[str, str],
+    *,
+    despite: bool,
+) -> dict[str, Any]:
+    """The whole manifest. source: name of the design file and SHA-256 of its bytes."""
+    return {
+        "title": job.design.title,
+        "made_by": f"carve {__version__}",
+        "design_file": {"name": source[0], "sha256": source[1]},
+        "unit": unit,
+        "frame": FRAME,
+        "verdict": worst(findings).value,
+        "exported_despite_failed_findings": despite,
+        "parts": list(parts),
+        "findings": [as_plain(finding) for finding in findings],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _rounded(values: Any) -> list[float]:
+    return [round(float(value), 6) for value in values]

@@ -1,0 +1,1 @@
+"""The continuous mathematics: curves, sections, surfaces. Knows no mesh and no screen."""

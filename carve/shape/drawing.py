@@ -1,0 +1,39 @@
+"""A flat drawing at true scale, as a value: lines and words in mm, y upward.
+
+Shapes say what is drawn; writers and screens say how it looks.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from carve.arrays import Array
+
+Style = Literal["outline", "cut", "other part", "centre line"]
+"""What a line means: the part's edge, something cut into it, a neighbour, an axis."""
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A chain of straight pieces. points: (n, 2) mm. closed: whether the last meets the first."""
+
+    points: Array
+    style: Style = "outline"
+    closed: bool = False
+
+
+@dataclass(frozen=True)
+class Words:
+    """Words whose middle stands at (x, y) mm."""
+
+    text: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A titled drawing."""
+
+    title: str
+    lines: tuple[Line, ...]
+    words: tuple[Words, ...] = field(default=())

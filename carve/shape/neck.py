@@ -1,0 +1,153 @@
+"""The neck's shaft: its taper, its depth, its sections, and the surface they span.
+
+The back is a surface over (x, t): x in mm from the nut, t across the section from the
+bass edge (-1) over the keel (0) to the treble edge (1). It is C2 in x, and in t
+everywhere but for the parametrisation at the keel, where it is curvature-continuous.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import BPoly
+
+from carve.arrays import Array
+from carve.design.models import Neck
+from carve.errors import OutsidePart
+from carve.shape.along import smooth_through
+from carve.shape.channel import Channel, channels, removed_area
+from carve.shape.section import bernstein, half_area, half_section
+
+
+@dataclass(frozen=True, eq=False)
+class NeckShape:
+    """A neck's shaft, built once from a design and then only evaluated.
+
+    length: mm from nut to heel end. nut_half, heel_half: half widths in mm.
+    stations: (n,) mm from the nut, rising. board: thickness of the fretboard in mm.
+    """
+
+    length: float
+    nut_half: float
+    heel_half: float
+    board: float
+    stations: Array
+    depth_curve: BPoly
+    dial_curves: tuple[BPoly, BPoly, BPoly, BPoly]
+    channels: tuple[Channel, ...]
+
+    def half_width(self, x: Array) -> Array:
+        """(n,) half width of the glue face in mm at x (n,)."""
+        return np.asarray(
+            self.nut_half + (self.heel_half - self.nut_half) * self._on_neck(x) / self.length
+        )
+
+    def depth(self, x: Array) -> Array:
+        """(n,) neck depth below the glue plane in mm at x (n,), positive downward."""
+        return np.asarray(self.depth_curve(self._on_neck(x)))
+
+    def thickness(self, x: Array) -> Array:
+        """(n,) thickness with the fretboard in mm at x (n,)."""
+        return self.depth(x) + self.board
+
+    def controls(self, x: Array) -> tuple[Array, Array]:
+        """Control points of the bass and treble half-sections at x (n,).
+
+        Returns two (n, 6, 2) arrays in mm: outward from the centre line, and up.
+        """
+        x = self._on_neck(x)
+        bass_shoulder, bass_keel, treble_shoulder, treble_keel = (c(x) for c in self.dial_curves)
+        shared = (bass_keel + treble_keel) / 2
+        size = np.stack([self.half_width(x), self.depth(x)], axis=-1)[..., None, :]
+        return (
+            half_section(bass_shoulder, bass_keel, shared) * size,
+            half_section(treble_shoulder, treble_keel, shared) * size,
+        )
+
+    def surface(self, x: Array, t: Array, derivative: int = 0) -> Array:
+        """Points of the back. x: (n,) mm; t: (m,) rising, -1 to 1. Returns (n, m, 3) mm.
+
+        derivative: order of the derivative by t instead of the points.
+        """
+        bass, treble = self.controls(x)
+        on_bass = t < 0
+        points = np.empty((len(x), len(t), 3))
+        points[..., 0] = x[:, None] if derivative == 0 else 0.0
+        for side, controls, sign in ((on_bass, bass, -1.0), (~on_bass, treble, 1.0)):
+            weights = bernstein(1 - np.abs(t[side]), derivative)
+            if derivative:  # u = 1 - |t|, so du/dt is 1 on the bass side and -1 on the treble
+                weights = weights * (-sign) ** derivative
+            across = weights @ controls.transpose(0, 2, 1).reshape(-1, 6).T
+            across = across.T.reshape(len(x), 2, -1)
+            points[:, side, 1] = sign * across[:, 0]
+            points[:, side, 2] = across[:, 1]
+        return points
+
+    def section(self, x: float, count: int = 81) -> Array:
+        """The back's section at x as a polyline, bass edge to treble edge. (2 count - 1, 2) mm."""
+        half = np.linspace(0, 1, count)
+        return np.asarray(self.surface(np.array([x]), np.r_[-half[::-1], half[1:]])[0, :, 1:])
+
+    def section_area(self, x: Array) -> Array:
+        """(n,) area of the wood in the section at x (n,) in mm^2, channels taken out."""
+        bass, treble = self.controls(x)
+        return half_area(bass) + half_area(treble) - removed_area(self.channels, x)
+
+    def breaks(self) -> Array:
+        """Places in mm between which everything is smooth, from 0 to the heel end."""
+        places = [0.0, self.length, *self.stations]
+        for channel in self.channels:
+            places += list(channel.floor[:, 0])
+        return np.unique(np.clip(places, 0.0, self.length))
+
+    def volume(self) -> float:
+        """Volume in mm^3 as the integral of the sections' areas: no mesh takes part."""
+        nodes, weights = np.polynomial.legendre.leggauss(16)
+        places = self.breaks()
+        starts, spans = places[:-1, None], np.diff(places)[:, None]
+        # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
+        x = (starts + spans * (nodes + 1) / 2).ravel()
+        areas = self.section_area(x).reshape(len(spans), -1)
+        return float((areas @ weights * spans[:, 0] / 2).sum())
+
+    def _on_neck(self, x: Array) -> Array:
+        x = np.asarray(x, dtype=float)
+        if x.size and (x.min() < -1e-9 or x.max() > self.length + 1e-9):
+            far = float(x.min() if x.min() < 0 else x.max())
+            raise OutsidePart(
+                f"{far:.2f} mm from the nut is not on the neck, which ends at {self.length:.2f} mm"
+            )
+        return x
+
+
+def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
+    """The neck's shaft as the design asks for it.
+
+    scale_length, board: scale length and thickness of the fretboard in mm.
+    """
+    length = neck.heel_end.mm(scale_length)
+    placed = sorted(
+        ((station.at.mm(scale_length), station) for station in neck.stations),
+        key=lambda pair: pair[0],
+    )
+    x = np.array([at for at, _ in placed])
+    depth = np.array([station.thickness - board for _, station in placed])
+    sides = np.array(
+        [
+            [s.shape.bass.shoulder, s.shape.bass.keel, s.shape.treble.shoulder, s.shape.treble.keel]
+            for _, s in placed
+        ]
+    )
+    reach = (0.0, length)
+    bass_shoulder, bass_keel, treble_shoulder, treble_keel = (
+        smooth_through(x, column, reach, "level") for column in sides.T
+    )
+    return NeckShape(
+        length=length,
+        nut_half=neck.nut_width / 2,
+        heel_half=neck.heel_width / 2,
+        board=board,
+        stations=x,
+        depth_curve=smooth_through(x, depth, reach, "straight"),
+        dial_curves=(bass_shoulder, bass_keel, treble_shoulder, treble_keel),
+        channels=channels(neck.truss_rod, scale_length),
+    )

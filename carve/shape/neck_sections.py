@@ -1,0 +1,33 @@
+"""The neck's cross-sections as drawings: back, fretboard, and the channel in them."""
+
+import numpy as np
+
+from carve.design.units import Unit, show_length
+from carve.shape.drawing import Drawing, Line, Words
+from carve.shape.neck import NeckShape
+
+
+def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawing:
+    """The section at x mm from the nut, seen from the nut: treble side right, strings up."""
+    back = shape.section(x)
+    half = float(shape.half_width(np.array([x]))[0])
+    depth, thickness = float(-back[:, 1].min()), float(shape.thickness(np.array([x]))[0])
+    board = np.array([[-half, 0], [-half, shape.board], [half, shape.board], [half, 0]])
+    lines = [
+        Line(back, closed=True),
+        Line(board, "other part"),
+        Line(np.array([[0, shape.board + 2], [0, -depth - 2]]), "centre line"),
+    ]
+    for channel in shape.channels:
+        floor = float(channel.depth(np.array([x]))[0])
+        if floor > 0:
+            w = channel.half_width
+            lines.append(Line(np.array([[-w, 0], [-w, -floor], [w, -floor], [w, 0]]), "cut"))
+    return Drawing(
+        title=f"{title}: {show_length(thickness, unit)} thick, {show_length(2 * half, unit)} wide",
+        lines=tuple(lines),
+        words=(
+            Words("bass", -half + 5, shape.board + 2.5),
+            Words("treble", half - 5, shape.board + 2.5),
+        ),
+    )

@@ -1,0 +1,1 @@
+"""Closed triangle meshes from shapes, within a stated chord error."""

@@ -1,0 +1,74 @@
+"""Taking pockets out of a solid, by manifold3d, whose booleans keep a mesh closed."""
+
+from collections.abc import Sequence
+
+import manifold3d
+import numpy as np
+
+from carve.arrays import Array, IntArray
+from carve.errors import SolidError
+from carve.solid.mesh import Mesh
+
+
+def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
+    """The mesh with the tools' volumes taken out. Surfaces keep their names.
+
+    Raises SolidError where a mesh is not closed or nothing is left.
+    """
+    names = tuple(dict.fromkeys(name for part in (mesh, *tools) for name in part.names))
+    solid = _manifold(mesh, names)
+    for tool in tools:
+        solid = solid - _manifold(tool, names)
+    _require(solid)
+    if solid.is_empty():
+        raise SolidError("nothing is left of the part once its pockets are cut out")
+    out = solid.to_mesh64()
+    return Mesh(
+        np.asarray(out.vert_properties[:, :3], dtype=np.float64),
+        np.asarray(out.tri_verts, dtype=np.int64),
+        np.asarray(out.face_id, dtype=np.int64),
+        names,
+    )
+
+
+def _manifold(mesh: Mesh, names: tuple[str, ...]) -> manifold3d.Manifold:
+    renumbered = np.array([names.index(name) for name in mesh.names], dtype=np.uint64)
+    solid = manifold3d.Manifold(
+        manifold3d.Mesh64(
+            np.ascontiguousarray(mesh.points),
+            mesh.triangles.astype(np.uint64),
+            face_id=renumbered[mesh.surface],
+        )
+    )
+    _require(solid)
+    return solid
+
+
+def _require(solid: manifold3d.Manifold) -> None:
+    if solid.status() != manifold3d.Error.NoError:
+        raise SolidError(f"a mesh is not a closed solid ({solid.status().name})")
+
+
+def prism(outline: Array, half_width: float, name: str) -> Mesh:
+    """A side view drawn out across the neck.
+
+    outline: (k, 2) x and z in mm, counter-clockwise seen with x right and z up.
+    Returns the closed mesh between y = -half_width and y = half_width.
+    """
+    k = len(outline)
+    points = np.empty((2 * k, 3))
+    points[:, [0, 2]] = np.vstack([outline, outline])
+    points[:k, 1], points[k:, 1] = -half_width, half_width
+    near: IntArray = np.asarray(
+        manifold3d.triangulate([outline.astype(np.float64)]), dtype=np.int64
+    )
+    here = np.arange(k)
+    following = np.roll(here, -1)
+    sides = np.concatenate(
+        [
+            np.stack([here, following + k, following], 1),
+            np.stack([here, here + k, following + k], 1),
+        ]
+    )
+    triangles = np.concatenate([near, near[:, ::-1] + k, sides])
+    return Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), (name,))

@@ -1,0 +1,144 @@
+"""The register of parts. Whatever stands here is checked, exported and shown in the lab.
+
+A part joins by one ``Kind`` in ``KINDS``: what of the design it needs, how that becomes
+a shape, how the shape becomes a solid, and what people want to see of it.
+"""
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Generic, TypeVar
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.design.models import Blank, Design
+from carve.design.units import fret_distance
+from carve.shape.drawing import Drawing
+from carve.shape.neck import NeckShape, neck_shape
+from carve.shape.neck_sections import section_drawing
+from carve.solid.mesh import Mesh
+from carve.solid.neck import neck_solid
+
+S = TypeVar("S")
+
+EXPORT_CHORD = 0.02  # mm
+PREVIEW_CHORD = 0.06  # mm; finer than a pixel of a neck that fills a screen
+
+
+@dataclass(frozen=True)
+class Shade:
+    """A figure that colours a surface. values: points (n, 3) mm to (n,)."""
+
+    label: str
+    surface: str
+    values: Callable[[Array], Array]
+    lowest: float
+    highest: float
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How a part comes to be.
+
+    needs: the values of the design the part depends on and nothing else: the key under
+    which a result is kept. shape: from these to the shape. solid: shape and chord error
+    to mesh and measured chord error. volume: of the shape in mm^3, without any mesh.
+    """
+
+    name: str
+    needs: Callable[[Design], tuple[Hashable, ...]]
+    shape: Callable[..., Any]
+    solid: Callable[[Any, float], tuple[Mesh, float]]
+    volume: Callable[[Any], float]
+    blank: Callable[[Design], Blank]
+    shade: Callable[[Design, Any], Shade | None]
+    drawings: Callable[[Design, Any], tuple[Drawing, ...]]
+
+
+@dataclass(frozen=True, eq=False)
+class Built(Generic[S]):
+    """A part that has been made.
+
+    chord_bound, chord_error: mm, what was asked and what was measured.
+    """
+
+    kind: Kind
+    shape: S
+    mesh: Mesh
+    chord_bound: float
+    chord_error: float
+
+    @property
+    def name(self) -> str:
+        """The part's name, as in ``neck``."""
+        return self.kind.name
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """A design with all of its parts made."""
+
+    design: Design
+    parts: tuple[Built[Any], ...]
+
+    def having(self, shape: type[S]) -> list[Built[S]]:
+        """The parts whose shape is of a type: ``job.having(NeckShape)``."""
+        return [part for part in self.parts if isinstance(part.shape, shape)]
+
+
+def preview_chord(design: Design) -> float:
+    """Chord error in mm for a picture: never coarser than what the checks hold profiles to."""
+    return min(PREVIEW_CHORD, design.limits.profile / 2)
+
+
+def make(design: Design, chord_error: float = EXPORT_CHORD) -> Job:
+    """Make every part of a design. chord_error: mm."""
+    return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in KINDS))
+
+
+@lru_cache(maxsize=16)
+def _built(kind: Kind, needs: tuple[Hashable, ...], chord_error: float) -> Built[Any]:
+    """The one cache of the house: a part is made again only when what it needs has changed."""
+    shape = kind.shape(*needs)
+    mesh, measured = kind.solid(shape, chord_error)
+    return Built(kind, shape, mesh, chord_error, measured)
+
+
+def _neck_shade(design: Design, shape: NeckShape) -> Shade | None:
+    if not shape.channels:
+        return None
+    limits = design.limits
+
+    def wood_left(points: Array) -> Array:
+        return np.asarray(np.min([c.to_channel(points) for c in shape.channels], axis=0))
+
+    return Shade(
+        label="wood left over the channel, mm",
+        surface="back",
+        values=wood_left,
+        lowest=limits.wood_under_channel,
+        highest=limits.wood_under_channel_good + 8.0,
+    )
+
+
+def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
+    return tuple(
+        section_drawing(shape, x, title, design.units)
+        for title, fret in (("1st fret", 1), ("12th fret", 12))
+        if (x := fret_distance(fret, design.scale_length)) <= shape.length
+    )
+
+
+KINDS: tuple[Kind, ...] = (
+    Kind(
+        name="neck",
+        needs=lambda design: (design.neck, design.scale_length, design.fretboard.thickness),
+        shape=neck_shape,
+        solid=neck_solid,
+        volume=NeckShape.volume,
+        blank=lambda design: design.neck.blank,
+        shade=_neck_shade,
+        drawings=_neck_drawings,
+    ),
+)
