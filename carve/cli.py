@@ -1,13 +1,16 @@
 """The command line: ``carve check``, ``carve export``, ``carve lab``, ``carve keys``."""
 
 import argparse
+import io
 import json
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -16,38 +19,70 @@ from carve.check.finding import Finding, Verdict, as_plain, show_limit, show_val
 from carve.check.report import inspect, summary, worst
 from carve.design import Unit, parse, read_length_argument, read_text
 from carve.design.reference import reference
-from carve.errors import CarveError, FindingFailed
+from carve.errors import CarveError, FindingFailed, because
 from carve.export import export
 from carve.shop.cautions import CAUTIONS
 from carve.solid.parts import EXPORT_CHORD, make
 
-GOOD, FAILED, WRONG = 0, 1, 2
+GOOD, FAILED, WRONG, STOPPED, UNREAD = 0, 1, 2, 130, 141
+
+CHECK = 2  # the column of the check's name, which gives way where the screen is narrow
+NARROWEST = 16  # characters of it that stay
+
+
+class _Mark(NamedTuple):
+    """How a verdict looks. The mark and the word do without colour."""
+
+    mark: str
+    word: str
+    style: str
+
 
 _MARKS = {
-    Verdict.GOOD: ("good", "green"),
-    Verdict.WARNING: ("warning", "yellow"),
-    Verdict.FAILED: ("FAILED", "bold red"),
+    Verdict.GOOD: _Mark("", "good", "green"),
+    Verdict.WARNING: _Mark("!", "warning", "yellow"),
+    Verdict.FAILED: _Mark("X", "FAILED", "bold red"),
 }
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command. Returns the exit status: 0 good, 1 a finding failed, 2 wrong input."""
+    """Run one command. Returns the exit status: 0 good, 1 a finding failed, 2 wrong input.
+
+    Also 130 after Ctrl-C and 141 where the reader of the output went away, as shells have it.
+    """
     options = _parser().parse_args(arguments)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # "?" for a sign the terminal doesn't know
+    try:
+        status = _run(options)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return STOPPED
+    except BrokenPipeError:  # the reader, `head` for one, has seen enough
+        _drop_output()
+        return UNREAD
+    except OSError as error:
+        _drop_output()
+        print(f"the output cannot be written: {because(error)}", file=sys.stderr)
+        return WRONG
+    return status
+
+
+def _run(options: argparse.Namespace) -> int:
     try:
         status: int = options.run(options)
-        sys.stdout.flush()
     except CarveError as error:
         sys.stdout.flush()
         for line in str(error).splitlines():
             print(line, file=sys.stderr)
         return FAILED if isinstance(error, FindingFailed) else WRONG
-    except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
-        return 130
-    except BrokenPipeError:  # the reader, `head` for one, has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return GOOD
     return status
+
+
+def _drop_output() -> None:
+    """Let what is still to be written go nowhere, or Python complains when it ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -147,26 +182,64 @@ def _keys(options: argparse.Namespace) -> int:
 
 
 def _print_findings(title: str, findings: Sequence[Finding], unit: Unit) -> None:
-    table = Table(title=f"{title}: {summary(findings)}", title_justify="left")
-    for name in ("verdict", "part", "check", "found", "limit", "where", "what to change"):
-        table.add_column(name, overflow="fold")
+    heading = f"{title}: {summary(findings)}"
+    if sys.stdout.isatty():
+        _print_for_reading(Console(highlight=False), heading, findings, unit)
+    else:
+        _print_for_grep(heading, findings, unit)
+
+
+def _print_for_grep(heading: str, findings: Sequence[Finding], unit: Unit) -> None:
+    """Each finding on one line, however long: a pipe has no width."""
+    rows = [("verdict", "part", "check", "found", "limit", "where", "what to change")]
     for finding in findings:
-        word, style = _MARKS[finding.verdict]
-        advice = Text(finding.advice)
-        if finding.detail:
-            advice.append(("; " if finding.advice else "") + finding.detail, style="dim")
-        table.add_row(
-            Text(word, style=style),
-            finding.part,
-            finding.check,
-            show_value(finding, unit),
-            show_limit(finding, unit),
-            finding.place,
-            advice,
-        )
-    # a pipe has no width of its own: keep each finding on one line for grep
-    width = None if sys.stdout.isatty() else 200
-    Console(width=width).print(table)
+        said = "; ".join(text for text in (finding.advice, finding.detail) if text)
+        rows.append((_word(finding), finding.part, *_figures(finding, unit), finding.place, said))
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    print(heading)
+    for row in rows:
+        print("  ".join(f"{cell:{wide}}" for cell, wide in zip(row, widths, strict=True)).rstrip())
+
+
+def _print_for_reading(
+    console: Console, heading: str, findings: Sequence[Finding], unit: Unit
+) -> None:
+    """One line a finding in the width there is, and below it what to do where it isn't good."""
+    rows = [(_MARKS[f.verdict].mark, _word(f), *_figures(f, unit), f.place) for f in findings]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    where_fits = sum(widths) + len(widths) <= console.width
+    if not where_fits:
+        widths.pop()
+    over = sum(widths) + len(widths) - console.width
+    widths[CHECK] = max(widths[CHECK] - max(over, 0), NARROWEST)
+    indent = sum(widths[:CHECK]) + CHECK
+    console.print(Text(heading, style="bold"))
+    part = None
+    for finding, row in zip(findings, rows, strict=True):
+        if finding.part != part:
+            part = finding.part
+            console.print(Text(f"\n{part}", style="bold"))
+        line = Table.grid(padding=(0, 1, 0, 0))
+        for width in widths:
+            line.add_column(width=width, overflow="fold")
+        style = _MARKS[finding.verdict].style
+        cells = [Text(cell, style=style if n < CHECK else "") for n, cell in enumerate(row)]
+        line.add_row(*cells[: len(widths)])
+        console.print(line)
+        if finding.verdict is not Verdict.GOOD:
+            notes = [finding.advice, finding.detail]
+            if not where_fits:
+                notes.insert(0, finding.place)
+            for note in filter(None, notes):
+                console.print(Padding(Text(note), (0, 0, 0, indent)))
+
+
+def _word(finding: Finding) -> str:
+    return _MARKS[finding.verdict].word
+
+
+def _figures(finding: Finding, unit: Unit) -> tuple[str, str, str]:
+    return finding.check, show_value(finding, unit), show_limit(finding, unit)
 
 
 if __name__ == "__main__":

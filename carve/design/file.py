@@ -8,13 +8,15 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
 from carve.design.models import Design, plain
 from carve.design.profile import Profile, write_profile
 from carve.design.reading import read_design, read_key, value_at
-from carve.design.units import MM_PER_INCH, Place, Unit, read_length
+from carve.design.units import MM_PER_INCH, Place, Unit, show_number, spelled_unit
 from carve.errors import DesignError, FileTrouble, because
+
+MM_DECIMALS, IN_DECIMALS = 4, 5
+BYTE_ORDER_MARK = "\ufeff"  # some editors put it first; it is no part of the text
 
 
 def load(path: Path) -> Design:
@@ -30,17 +32,26 @@ def parse(text: str, name: str = "the design") -> Design:
 
     Raises DesignError.
     """
+    return read_design(_tables(text, name))
+
+
+def _tables(text: str, name: str) -> dict[str, Any]:
     try:
-        data = tomllib.loads(text)
+        return tomllib.loads(text.removeprefix(BYTE_ORDER_MARK))
     except tomllib.TOMLDecodeError as error:
-        raise DesignError([f"{name} is not TOML: {error}"]) from None
-    return read_design(data)
+        reason = str(error)
+    except (ValueError, RecursionError):
+        reason = "a number is too long, or lists and tables are nested too deeply"
+    raise DesignError([f"{name} is not TOML: {reason}"])
 
 
 def read_text(path: Path) -> str:
-    """The text of a design file. Raises FileTrouble, DesignError where it is not text."""
+    """The text of a design file, its line ends as they are.
+
+    Raises FileTrouble, DesignError where it is not text.
+    """
     try:
-        return path.read_text(encoding="utf-8")
+        return path.read_bytes().decode("utf-8")
     except UnicodeDecodeError:
         raise DesignError([f"{path} is not TOML: it is not UTF-8 text"]) from None
     except OSError as error:
@@ -51,15 +62,20 @@ def rewrite(text: str, design: Design) -> str:
     """The text of a design file with the design's values in it.
 
     text: the file the design came from, as it stands now. Comments, order and spelling
-    of keys whose value is the same stay as they are.
-    Raises DesignError where ``text`` is no longer a design.
+    of keys whose value is the same stay as they are. Lengths are written to 0.0001 mm or
+    0.00001 in.
+    Raises DesignError where ``text`` is no longer a design, or one with other stations.
     """
     before = parse(text)
-    try:
-        document = tomlkit.parse(text)
-    except TOMLKitError as error:
-        raise DesignError([f"the design is not TOML: {error}"]) from None
-    unit: Unit = before.units
+    if len(before.neck.stations) != len(design.neck.stations):
+        raise DesignError(
+            [
+                f"neck.stations: the file now has {len(before.neck.stations)} and the design "
+                f"{len(design.neck.stations)}; read the file again"
+            ]
+        )
+    mark = BYTE_ORDER_MARK if text.startswith(BYTE_ORDER_MARK) else ""
+    document = tomlkit.parse(text.removeprefix(BYTE_ORDER_MARK))
     for key in changed_keys(before, design):
         *way, last = read_key(key)
         table: Any = document
@@ -67,21 +83,29 @@ def rewrite(text: str, design: Design) -> str:
             if not isinstance(step, int) and step not in table:
                 table[step] = tomlkit.table()
             table = table[step]
-        old = table.get(last) if hasattr(table, "get") else None
-        table[last] = _written(value_at(design, key), old, unit)
-    return tomlkit.dumps(document)
+        value = value_at(design, key)
+        if value is None:
+            del table[last]
+        else:
+            table[last] = _written(value, table.get(last), before.units)
+    written = mark + tomlkit.dumps(document)
+    parse(written)  # what could not be read again is not given out
+    return written
 
 
 def changed_keys(before: Design, after: Design) -> list[str]:
-    """The keys whose values differ. Both designs have the same tables and stations."""
+    """The keys whose values differ, new and left out ones too.
+
+    Both designs have the same number of stations.
+    """
 
     def walk(old: Any, new: Any, key: str) -> list[str]:
         if isinstance(new, dict):
             old = old if isinstance(old, dict) else {}
             return [
                 found
-                for name in new
-                for found in walk(old.get(name), new[name], f"{key}.{name}".lstrip("."))
+                for name in old | new
+                for found in walk(old.get(name), new.get(name), f"{key}.{name}".lstrip("."))
             ]
         if isinstance(new, list):
             return [
@@ -95,23 +119,22 @@ def changed_keys(before: Design, after: Design) -> list[str]:
 
 
 def _written(value: Any, old: Any, unit: Unit) -> Any:
+    """A value as it goes into the file, spelled like the one that stands there."""
     if isinstance(value, Profile):
         return _inline(write_profile(value))
     if isinstance(value, Place):
-        return f"fret {value.fret:g}" if value.fret is not None else f"{value.length:.6g} mm"
-    if isinstance(value, str) or not isinstance(value, float):
-        return value
-    if isinstance(old, str):
-        # a length spelled with a unit keeps it; text without one is in the file's unit
-        own = unit if read_length(old, "mm") != read_length(old, "in") else _spelled(old)
-        number = value / MM_PER_INCH if own == "in" else value
-        return f"{round(number, 4):g} {own}"
-    return round(value / MM_PER_INCH, 4) if unit == "in" else round(value, 4)
+        if value.length is None:
+            return value.show(unit)
+        return _length(value.length, old, unit)
+    return _length(value, old, unit) if isinstance(value, float) else value
 
 
-def _spelled(text: str) -> Unit:
-    lowered = text.lower()
-    return "in" if "in" in lowered or '"' in lowered or "″" in lowered else "mm"
+def _length(mm: float, old: Any, unit: Unit) -> Any:
+    if not isinstance(old, str):
+        return round(mm / MM_PER_INCH, IN_DECIMALS) if unit == "in" else round(mm, MM_DECIMALS)
+    if (spelled_unit(old) or unit) == "in":
+        return f"{show_number(mm / MM_PER_INCH, IN_DECIMALS)} in"
+    return f"{show_number(mm, MM_DECIMALS)} mm"
 
 
 def _inline(value: str | dict[str, Any]) -> Any:
@@ -119,5 +142,5 @@ def _inline(value: str | dict[str, Any]) -> Any:
         return value
     table = tomlkit.inline_table()
     for name, inner in value.items():
-        table[name] = _inline(inner) if not isinstance(inner, float) else round(inner, 4)
+        table[name] = round(inner, 4) if isinstance(inner, float) else _inline(inner)
     return table

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from carve.design.fields import Along, Dial, Length
+from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
 from carve.design.profile import Profile
 from carve.design.units import Place, Unit
 
@@ -136,9 +136,15 @@ class Limits(Table):
 class Design(Table):
     """An instrument as its builder decided it."""
 
-    title: str = Field(default="Untitled", min_length=1, max_length=80, description="its name")
+    title: str = Field(
+        default="Untitled",
+        min_length=1,
+        max_length=80,
+        pattern=r"^[^\p{Cc}\p{Zl}\p{Zp}]*$",
+        description="its name, a line of 1 to 80 characters",
+    )
     units: Unit = Field(default="mm", description="unit of bare numbers in the file: mm or in")
-    scale_length: Annotated[float, Length(200, 1300, Dial(300, 900, 0.5))] = Field(
+    scale_length: Annotated[float, Length(200, LONGEST_SCALE, Dial(300, 900, 0.5))] = Field(
         description="nut to bridge before compensation"
     )
     fretboard: Fretboard = Field(description="the fretboard")

@@ -12,6 +12,8 @@ from typing import Any
 from pydantic import GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
+from carve.design.quoting import quoted
+
 
 @dataclass(frozen=True)
 class Dials:
@@ -72,7 +74,7 @@ def read_profile(value: object) -> Profile:
         return value
     if isinstance(value, Mapping) and set(value) & {"bass", "treble"}:
         if set(value) != {"bass", "treble"}:
-            raise ValueError(f"{_shown(value)} is not a profile; {_HOW_TO_WRITE}")
+            raise ValueError(f"{quoted(value)} is not a profile; {_HOW_TO_WRITE}")
         return Profile(bass=_read_side(value["bass"]), treble=_read_side(value["treble"]))
     side = _read_side(value)
     return Profile(bass=side, treble=side)
@@ -87,11 +89,11 @@ def _read_side(value: object) -> Dials:
         for name in ("shoulder", "keel"):
             number = value[name]
             if isinstance(number, bool) or not isinstance(number, int | float):
-                raise ValueError(f"{name} {_shown(number)} is not a number from 0 to 1")
+                raise ValueError(f"{name} {quoted(number)} is not a number from 0 to 1")
             if not 0 <= number <= 1:  # false for nan too
-                raise ValueError(f"{name} {number:g} is not allowed; a number from 0 to 1")
+                raise ValueError(f"{name} {quoted(number)} is not allowed; a number from 0 to 1")
         return Dials(float(value["shoulder"]), float(value["keel"]))
-    raise ValueError(f"{_shown(value)} is not a profile; {_HOW_TO_WRITE}")
+    raise ValueError(f"{quoted(value)} is not a profile; {_HOW_TO_WRITE}")
 
 
 def letter_of(dials: Dials) -> str | None:
@@ -119,7 +121,3 @@ def show_profile(profile: Profile) -> str:
     if profile.symmetric:
         return side(profile.bass)
     return f"bass {side(profile.bass)} / treble {side(profile.treble)}"
-
-
-def _shown(value: object) -> str:
-    return f'"{value}"' if isinstance(value, str) else str(value)

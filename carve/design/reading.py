@@ -8,8 +8,9 @@ from typing import Any, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Length, Number
+from carve.design.fields import Along, Length, Number
 from carve.design.models import Design, Table, plain
+from carve.design.quoting import quoted, quoted_key
 from carve.design.rules import contradictions
 from carve.design.units import Unit
 from carve.errors import DesignError
@@ -22,18 +23,26 @@ def read_design(data: Mapping[str, Any], unit: Unit | None = None) -> Design:
     """Make a design from nested tables.
 
     data: as parsed from TOML. unit: of bare numbers; by default what ``data["units"]`` says.
+    Sentences speak in the unit of the file.
     Raises DesignError with every problem found.
     """
-    if unit is None:
-        unit = "in" if data.get("units") == "in" else "mm"
+    spoken: Unit = "in" if data.get("units") == "in" else "mm"
+    context = {"unit": unit or spoken, "spoken": spoken}
     try:
-        design = Design.model_validate(data, context={"unit": unit})
+        design = Design.model_validate(data, context=context)
     except ValidationError as error:
-        raise DesignError([_sentence(item, unit) for item in error.errors()]) from None
-    problems = contradictions(design)
-    if problems:
-        raise DesignError(problems)
+        problems = [item for item in error.errors() if not _unjudged(item, data)]
+        raise DesignError([_sentence(item, spoken) for item in problems]) from None
+    contradicting = contradictions(design)
+    if contradicting:
+        raise DesignError(contradicting)
     return design
+
+
+def _unjudged(item: Any, data: Mapping[str, Any]) -> bool:
+    """Whether this is about a bare number of a file whose unit nobody knows."""
+    known = data.get("units", "mm") in get_args(Unit)
+    return not known and item["type"] == "carve" and isinstance(item["input"], int | float)
 
 
 def with_values(design: Design, changes: Mapping[str, Any]) -> Design:
@@ -74,7 +83,7 @@ def show_key(path: Sequence[str | int]) -> str:
     """The steps of a key as one text: ``neck.stations[0].thickness``."""
     text = ""
     for step in path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}"
+        text += f"[{step}]" if isinstance(step, int) else f".{quoted_key(step)}"
     return text.lstrip(".")
 
 
@@ -118,9 +127,10 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
     kind = kind_of(field)
     if isinstance(kind, Length):
         return f"a length {kind.allowed(unit)}"
-    if isinstance(kind, Number):
+    if isinstance(kind, Number | Along):
         return kind.allowed()
-    return ""
+    inner = table_in(field.annotation)
+    return f"a table with {', '.join(inner.model_fields)}" if inner is not None else ""
 
 
 def _sentence(item: Any, unit: Unit) -> str:
@@ -133,9 +143,7 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "extra_forbidden":
         name = str(path[-1])
         near = difflib.get_close_matches(name, table.model_fields, n=1)
-        hint = (
-            f"did you mean {near[0]}?" if near else (f"known here: {', '.join(table.model_fields)}")
-        )
+        hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(table.model_fields)}"
         return f"{key}: unknown key; {hint}"
     if trouble == "missing":
         what = "; ".join(part for part in (meaning, allowed(field, unit) if field else "") if part)
@@ -143,12 +151,10 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "too_short":
         return f"{key}: too few; {meaning}"
     if trouble in ("model_type", "dict_type"):
-        return f"{key or 'the file'}: {_short(value)} is not a table; {meaning}"
+        header = f"[[{show_key(path[:-1])}]]" if isinstance(path[-1], int) else f"[{key}]"
+        return f"{key}: {quoted(value)} is not a table; write {header}"
     if trouble == "tuple_type":
-        return f"{key}: {_short(value)} is not a list of tables; write [[{key}]]"
-    return f"{key}: {_short(value)} is not allowed; {meaning}"
-
-
-def _short(value: Any) -> str:
-    text = f'"{value}"' if isinstance(value, str) else str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+        return f"{key}: {quoted(value)} is not a list of tables; write [[{key}]]"
+    if trouble == "string_type":
+        return f"{key}: {quoted(value)} is not text; {meaning}"
+    return f"{key}: {quoted(value)} is not allowed; {meaning}"

@@ -21,6 +21,16 @@ neck are `"fret 12"`, `"nut"`, or a length from the nut. Ranges are given in mm.
 
 """
 
+_PROFILES = """\
+## Profiles
+
+A letter is a name for two dials, 0 to 1. `shoulder` says how full the section is between
+edge and keel, `keel` how pointed the back is. Between stations the dials change smoothly.
+Write `shape = "C"`, or `shape = { shoulder = 0.6, keel = 0.25 }`, or each side apart:
+`shape = { bass = "C", treble = { shoulder = 0.4, keel = 0.3 } }`.
+
+"""
+
 
 def reference() -> str:
     """Every key with its kind, range, default and meaning, as Markdown."""
@@ -33,16 +43,7 @@ def reference() -> str:
     letters += [
         f"| {name} | {dials.shoulder:g} | {dials.keel:g} |" for name, dials in LETTERS.items()
     ]
-    return (
-        _HEAD
-        + "\n".join(rows)
-        + "\n\n## Profiles\n\nA letter is a name for two dials, 0 to 1. `shoulder` says how full the\n"
-        "section is between edge and keel, `keel` how pointed the back is. Between stations\n"
-        'the dials change smoothly. Write `shape = "C"`, `shape = { shoulder = 0.6, keel = 0.25 }`,\n'
-        'or `shape = { bass = "C", treble = { shoulder = 0.4, keel = 0.3 } }`.\n\n'
-        + "\n".join(letters)
-        + "\n"
-    )
+    return _HEAD + "\n".join(rows) + "\n\n" + _PROFILES + "\n".join(letters) + "\n"
 
 
 def keys(table: type[Table], prefix: str = "") -> Iterator[tuple[str, FieldInfo]]:

@@ -7,6 +7,7 @@ for each contradiction, beginning with the key to change.
 from collections.abc import Iterator
 from itertools import pairwise
 
+from carve.design.fields import ROUNDING
 from carve.design.models import Design
 from carve.design.units import show_length
 
@@ -136,7 +137,7 @@ def _widths(design: Design) -> Iterator[str]:
 
 def _limits(design: Design) -> Iterator[str]:
     limits = design.limits
-    if limits.wood_under_channel_good < limits.wood_under_channel:
+    if limits.wood_under_channel_good < limits.wood_under_channel - ROUNDING:
         yield (
             f"limits.wood_under_channel_good: {_mm(design, limits.wood_under_channel_good)} is "
             f"less than limits.wood_under_channel, {_mm(design, limits.wood_under_channel)}; "

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from carve.design.quoting import quoted
 from carve.errors import DesignError
 
 Unit = Literal["mm", "in"]
@@ -32,11 +33,11 @@ _SPELLINGS: dict[str, Unit] = {
 _NUMBER = re.compile(
     r"""\s*(?P<sign>[+\-−]?)\s*
     (?:
-        (?P<whole>\d+)(?:\s+|\s*-\s*)(?P<n1>\d+)\s*/\s*(?P<d1>\d+)   # 1 11/16  1-11/16
-      | (?P<n2>\d+)\s*/\s*(?P<d2>\d+)                                # 11/16
-      | (?P<decimal>(?:\d+\.?\d*|\.\d+))                             # 25.5
+        (?P<whole>\d{1,6})(?:\s+|\s*-\s*)(?P<n1>\d{1,6})\s*/\s*(?P<d1>\d{1,6})  # 1-11/16
+      | (?P<n2>\d{1,6})\s*/\s*(?P<d2>\d{1,6})                                   # 11/16
+      | (?P<decimal>(?:\d+\.?\d*|\.\d+))                                        # 25.5
     )
-    \s*(?P<unit>[^\d\s].*?)?\s*""",
+    \s*(?P<unit>[^\d\s.,/+\-−].*?)?\s*""",
     re.VERBOSE,
 )
 
@@ -50,13 +51,13 @@ def read_length(value: object, unit: Unit) -> float:
     Returns mm. Raises ValueError with a sentence where it is not a finite length.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise ValueError(f"{_shown(value)} is not a length; {_HOW_TO_WRITE}")
+        raise ValueError(f"{quoted(value)} is not a length; {_HOW_TO_WRITE}")
     if isinstance(value, str):
         number, unit = _read_text(value, unit)
     else:
-        number = float(value)
+        number = _as_float(value)
     if not math.isfinite(number):
-        raise ValueError(f"{_shown(value)} is not a finite length; {_HOW_TO_WRITE}")
+        raise ValueError(f"{quoted(value)} is not a finite length; {_HOW_TO_WRITE}")
     return number * MM_PER_INCH if unit == "in" else number
 
 
@@ -74,7 +75,7 @@ def read_length_argument(
     if not lowest <= length <= highest:
         raise DesignError(
             [
-                f"{name}: {_shown(text)} is not allowed; "
+                f"{name}: {quoted(text)} is not allowed; "
                 f"from {show_length(lowest, 'mm')} to {show_length(highest, 'mm')}"
             ]
         )
@@ -84,22 +85,36 @@ def read_length_argument(
 def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
     match = _NUMBER.fullmatch(text)
     if match is None:
-        raise ValueError(f"{_shown(text)} is not a length; {_HOW_TO_WRITE}")
+        raise ValueError(f"{quoted(text)} is not a length; {_HOW_TO_WRITE}")
     if match["unit"]:
-        spelled = match["unit"].strip().lower()
-        if spelled not in _SPELLINGS:
+        spelled = _SPELLINGS.get(match["unit"].lower())
+        if spelled is None:
             raise ValueError(
-                f"{_shown(text)} has the unit {spelled!r}; only mm and in are understood"
+                f"{quoted(text)} has the unit {quoted(match['unit'])}; "
+                "only mm and in are understood"
             )
-        unit = _SPELLINGS[spelled]
+        unit = spelled
     if match["decimal"]:
         number = float(match["decimal"])
     else:
         below = int(match["d1"] or match["d2"])
         if below == 0:
-            raise ValueError(f"{_shown(text)} divides by zero; {_HOW_TO_WRITE}")
+            raise ValueError(f"{quoted(text)} divides by zero; {_HOW_TO_WRITE}")
         number = float(int(match["whole"] or 0) + Fraction(int(match["n1"] or match["n2"]), below))
     return (-number if match["sign"] in ("-", "−") else number), unit
+
+
+def _as_float(number: int | float) -> float:
+    try:
+        return float(number)
+    except OverflowError:  # a whole number in a file may have any number of digits
+        return math.inf
+
+
+def spelled_unit(text: str) -> Unit | None:
+    """The unit that a length written as text gives itself, or None where it gives none."""
+    match = _NUMBER.fullmatch(text)
+    return _SPELLINGS.get(match["unit"].lower()) if match and match["unit"] else None
 
 
 def show_length(mm: float, unit: Unit) -> str:
@@ -111,7 +126,7 @@ def show_length(mm: float, unit: Unit) -> str:
     if not math.isfinite(mm):
         return "none"
     if unit == "mm":
-        return f"{_plain(mm, 2 if abs(mm) >= 0.1 else 4)} mm"
+        return f"{show_number(mm, 2 if abs(mm) >= 0.1 else 4)} mm"
     inches = mm / MM_PER_INCH
     sixtyfourths = round(abs(inches) * 64)
     if sixtyfourths and abs(abs(inches) * 64 - sixtyfourths) < 64 * 0.0005:
@@ -119,16 +134,13 @@ def show_length(mm: float, unit: Unit) -> str:
         parts = [str(whole)] if whole else []
         parts += [f"{rest.numerator}/{rest.denominator}"] if rest else []
         return f"{'-' if inches < 0 else ''}{' '.join(parts)} in"
-    return f"{_plain(inches, 3)} in"
+    return f"{show_number(inches, 3)} in"
 
 
-def _plain(number: float, decimals: int) -> str:
+def show_number(number: float, decimals: int) -> str:
+    """A number with at most so many decimals, and no zeros at its end."""
     text = f"{number:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-def _shown(value: object) -> str:
-    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def fret_distance(fret: float, scale_length: float) -> float:
@@ -183,7 +195,7 @@ def read_place(value: object, unit: Unit) -> Place:
         if match:
             return Place(fret=float(match["number"]))
         if value.strip().lower().startswith("fret"):
-            raise ValueError(f'"{value}" is not a fret; write for example "fret 12"')
+            raise ValueError(f'{quoted(value)} is not a fret; write for example "fret 12"')
     try:
         return Place(length=read_length(value, unit))
     except ValueError as error:

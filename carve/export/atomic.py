@@ -17,6 +17,15 @@ class Write(Protocol):
         """Write to a binary file that is open for writing."""
 
 
+def content(data: bytes) -> Write:
+    """A writer of bytes that are there already."""
+
+    def write(file: IO[bytes]) -> None:
+        file.write(data)
+
+    return write
+
+
 def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -> list[Path]:
     """Write files into a directory, which is made if it isn't there.
 
@@ -26,18 +35,20 @@ def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -
     the system says no.
     """
     targets = {directory / name: write for name, write in files.items()}
-    _refuse_existing([target for target in targets if not overwrite])
-    made = _make(directory)
+    _refuse_existing(list(targets), overwrite=overwrite)
+    missing = [path for path in (directory, *directory.parents) if not os.path.lexists(path)]
     aside: dict[Path, Path] = {}
     try:
+        _make(directory)
         for target, write in targets.items():
             aside[target] = _beside(target)
             _write(aside[target], target, write)
         _place(aside, overwrite=overwrite)
     except BaseException:
         for path in aside.values():
-            path.unlink(missing_ok=True)
-        for folder in made:
+            with suppress(OSError):  # a folder that takes no file does not let one go either
+                path.unlink()
+        for folder in missing:
             with suppress(OSError):
                 folder.rmdir()
         raise
@@ -45,9 +56,12 @@ def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -
     return list(targets)
 
 
-def _refuse_existing(targets: Sequence[Path]) -> None:
+def _refuse_existing(targets: Sequence[Path], *, overwrite: bool) -> None:
+    for target in targets:
+        if os.path.isdir(target):  # noqa: PTH112  Path.is_dir raises where it may not look
+            raise ExportRefused(f"{target} is a folder; nothing was written")
     there = [target for target in targets if os.path.lexists(target)]
-    if there:
+    if there and not overwrite:
         names = ", ".join(str(path) for path in there)
         raise ExportRefused(
             f"{names} {'is' if len(there) == 1 else 'are'} already there; nothing was written "
@@ -55,14 +69,11 @@ def _refuse_existing(targets: Sequence[Path]) -> None:
         )
 
 
-def _make(directory: Path) -> list[Path]:
-    """Make a directory. Returns the folders made, innermost first."""
-    missing = [folder for folder in (directory, *directory.parents) if not folder.exists()]
+def _make(directory: Path) -> None:
     try:
         directory.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise FileTrouble(f"{directory} cannot be made: {because(error)}") from None
-    return missing
 
 
 def _beside(target: Path) -> Path:
@@ -83,35 +94,37 @@ def _write(path: Path, target: Path, write: Write) -> None:
 
 def _place(aside: Mapping[Path, Path], *, overwrite: bool) -> None:
     """Put the finished files in place; on any trouble put everything back as it was."""
-    placed: list[tuple[Path, Path | None]] = []
+    kept: dict[Path, Path] = {}
+    tried: list[Path] = []
     try:
         for target, path in aside.items():
-            kept = None
+            tried.append(target)
             if overwrite and os.path.lexists(target):
-                kept = _beside(target)
-                target.rename(kept)
-            placed.append((target, kept))
+                kept[target] = _beside(target)
+                target.rename(kept[target])
             _rename_new(path, target)
     except BaseException as error:
-        for target, kept in reversed(placed):
-            # a target is ours to remove only where its own file has left its place aside
-            if not aside[target].exists():
-                target.unlink(missing_ok=True)
-            if kept is not None:
-                kept.rename(target)
+        for target in reversed(tried):
+            _put_back(target, aside[target], kept.get(target))
         if isinstance(error, FileExistsError):
-            raise ExportRefused(
-                f"{error.filename2} is already there; nothing was written"
-            ) from None
+            raise ExportRefused(f"{tried[-1]} is already there; nothing was written") from None
         if isinstance(error, OSError):
             raise FileTrouble(
-                f"{error.filename2 or error.filename} cannot be put in place: {because(error)}; "
-                "nothing was changed"
+                f"{tried[-1]} cannot be put in place: {because(error)}; nothing was changed"
             ) from None
         raise
-    for _, kept in placed:
-        if kept is not None:
-            kept.unlink(missing_ok=True)
+    for old in kept.values():
+        with suppress(OSError):  # the new files stand; an old one that won't go is no failure
+            old.unlink()
+
+
+def _put_back(target: Path, path: Path, old: Path | None) -> None:
+    """Undo the placing of one file, however far it got. old: where its forerunner was put."""
+    ours = not os.path.lexists(path) or (target.exists() and target.samefile(path))
+    if ours:
+        target.unlink(missing_ok=True)
+    if old is not None and os.path.lexists(old) and not os.path.lexists(target):
+        old.rename(target)
 
 
 def _rename_new(path: Path, target: Path) -> None:
@@ -122,7 +135,7 @@ def _rename_new(path: Path, target: Path) -> None:
         raise
     except OSError:  # a file system without hard links, such as a memory stick's
         if os.path.lexists(target):
-            raise FileExistsError(17, "file exists", str(path), None, str(target)) from None
+            raise FileExistsError from None
         path.rename(target)
     else:
         path.unlink()

@@ -1,19 +1,18 @@
-"""An export: one STL a part and the manifest, all of them or none."""
+"""An export: one STL a part, the design as exported and the manifest, all or none."""
 
 import hashlib
 import io
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 from carve.check.finding import Finding, Verdict
 from carve.check.report import inspect, worst
 from carve.design.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
-from carve.export.atomic import Write, write_all
+from carve.export.atomic import Write, content, write_all
 from carve.export.manifest import manifest, part_entry
 from carve.export.stl import header, write_stl
 from carve.solid.mesh import as_written
@@ -59,19 +58,16 @@ def export(
         buffer = io.BytesIO()
         in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
         write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
-        content = buffer.getvalue()
-        files[name] = partial(_put, content)
-        entries.append(part_entry(part, mesh, unit, name, content))
+        data = buffer.getvalue()
+        files[name] = content(data)
+        entries.append(part_entry(part, mesh, unit, name, data))
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     summary = manifest(job, findings, entries, unit, (source[0], digest), despite=despite)
+    files[f"{stem}-as-exported.toml"] = content(source[1].encode())
     text = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
-    files[f"{stem}-manifest.json"] = partial(_put, text.encode())
+    files[f"{stem}-manifest.json"] = content(text.encode())
     paths = write_all(directory, files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
-
-
-def _put(content: bytes, file: IO[bytes]) -> None:
-    file.write(content)
 
 
 def _refusal(findings: Sequence[Finding]) -> str:

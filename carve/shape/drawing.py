@@ -32,8 +32,9 @@ class Words:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A titled drawing."""
+    """A drawing with its title and a line of figures under it."""
 
     title: str
+    note: str
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())

@@ -24,7 +24,8 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
             w = channel.half_width
             lines.append(Line(np.array([[-w, 0], [-w, -floor], [w, -floor], [w, 0]]), "cut"))
     return Drawing(
-        title=f"{title}: {show_length(thickness, unit)} thick, {show_length(2 * half, unit)} wide",
+        title=title,
+        note=f"{show_length(thickness, unit)} thick, {show_length(2 * half, unit)} wide",
         lines=tuple(lines),
         words=(
             Words("bass", -half + 5, shape.board + 2.5),

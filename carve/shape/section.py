@@ -36,12 +36,12 @@ def half_section(shoulder: Array, keel: Array, shared_keel: Array) -> Array:
     """
     s, k = np.asarray(shoulder, dtype=float), np.asarray(keel, dtype=float)
     points = np.empty((*s.shape, 6, 2))
-    last_leg = (0.483 - 0.203 * s) * (1 - 0.567 * shared_keel)
+    last_leg = (0.509 - 0.195 * s) * (1 - 0.587 * shared_keel)
     points[..., 0, :] = 1, 0
-    points[..., 1, 0], points[..., 1, 1] = 1, -0.266 - 0.147 * s
-    points[..., 2, 0] = 1 - (1 - s) * (0.166 + 0.010 * k)
-    points[..., 2, 1] = -0.535 - 0.289 * s + 0.168 * k
-    points[..., 3, 0] = 0.553 + 0.433 * s + 0.217 * k - 0.889 * s * k
+    points[..., 1, 0], points[..., 1, 1] = 1, -0.253 - 0.132 * s
+    points[..., 2, 0] = 1 - (1 - s) * (0.154 - 0.006 * k)
+    points[..., 2, 1] = -0.556 - 0.264 * s + 0.163 * k
+    points[..., 3, 0] = 0.544 + 0.428 * s + 0.253 * k - 0.867 * s * k
     # end curvature of a Bezier curve of degree n: (n - 1)/n * height / leg^2
     points[..., 3, 1] = -1 + keel_curvature(shared_keel) * last_leg**2 * DEGREE / (DEGREE - 1)
     points[..., 4, 0], points[..., 4, 1] = last_leg, -1

@@ -118,7 +118,7 @@ def _neck_shade(design: Design, shape: NeckShape) -> Shade | None:
         surface="back",
         values=wood_left,
         lowest=limits.wood_under_channel,
-        highest=limits.wood_under_channel_good + 8.0,
+        highest=max(2 * limits.wood_under_channel_good, limits.wood_under_channel + 1.0),
     )
 
 

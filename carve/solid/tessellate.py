@@ -20,6 +20,7 @@ Surface = Callable[[Array, Array], Array]
 
 PROBES = 65  # columns and rows on which curvature is looked at before the grid is laid
 TRIES = 6
+MOST_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
 WASTEFUL = 0.7  # share of the bound; a first grid that needs less of it is laid again, coarser
 
 
@@ -50,13 +51,15 @@ def sample(
     Raises SolidError where the bound cannot be held.
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
-    finer, error = 1.0, np.inf
+    finer = 1.0
     for attempt in range(TRIES):
         # half of the bound for each direction costs the fewest points on a grid
         per_row = np.sqrt(along[1] / (4 * chord_error)) * finer
         per_column = np.sqrt(across[1] / (4 * chord_error)) * finer
         x = _laid(np.array(rows), along[0], np.maximum(per_row, 1 / longest))
         t = _laid(np.array(columns), across[0], per_column)
+        if len(x) * len(t) > MOST_POINTS:
+            break
         points = surface(x, t)
         error = measured(surface, x, t, points)
         wasteful = attempt == 0 and error < WASTEFUL * chord_error
@@ -64,8 +67,8 @@ def sample(
             return Grid(x, t, points, error)
         finer *= 1.05 * np.sqrt(max(error, 0.01 * chord_error) / chord_error)
     raise SolidError(
-        f"the surface could not be meshed within {chord_error:g} mm; "
-        f"the best try was off by {error:.4f} mm"
+        f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
+        "allow a larger chord error"
     )
 
 

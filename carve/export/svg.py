@@ -1,0 +1,80 @@
+"""Drawings as SVG at a stated scale. At scale 1 a millimetre is a millimetre.
+
+SVG and CSS fix an inch at 25.4 mm and 96 pixels (CSS Values and Units, absolute lengths).
+"""
+
+from collections.abc import Sequence
+from xml.sax.saxutils import escape
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.shape.drawing import Drawing, Line, Style
+
+MARGIN = 4.0  # mm around each drawing
+HEADING = 9.0  # mm above each drawing for its title and its figures
+BAR = 10.0  # mm, length of the bar to measure a print by
+
+_STROKES: dict[Style, str] = {
+    "outline": 'stroke="#222" stroke-width="0.35" fill="#e9d3ab"',
+    "cut": 'stroke="#8e111c" stroke-width="0.3" fill="#fff"',
+    "other part": 'stroke="#666" stroke-width="0.25" stroke-dasharray="1.5 1" fill="none"',
+    "centre line": 'stroke="#888" stroke-width="0.15" stroke-dasharray="4 1 1 1" fill="none"',
+}
+
+
+def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
+    """Drawings side by side, all at one scale, with a bar to measure the scale by.
+
+    Returns the text of an SVG file; its width and height are in mm.
+    """
+    boxes = [_box(drawing) for drawing in drawings]
+    width = sum(float(high[0] - low[0]) + 2 * MARGIN for low, high in boxes)
+    tallest = max((float(high[1] - low[1]) for low, high in boxes), default=0.0)
+    height = tallest + 2 * MARGIN + HEADING + 6
+    parts = []
+    left = 0.0
+    for drawing, (low, high) in zip(drawings, boxes, strict=True):
+        across = float(high[0] - low[0]) + 2 * MARGIN
+        shift_x = left + MARGIN - float(low[0])
+        shift_y = HEADING + MARGIN + float(high[1])
+        parts.append(_words(drawing.title, left + across / 2, 3.5, 3.0))
+        parts.append(_words(drawing.note, left + across / 2, 7.5, 2.6))
+        parts += [_chain(line, shift_x, shift_y) for line in drawing.lines]
+        parts += [
+            _words(words.text, words.x + shift_x, shift_y - words.y, 2.4) for words in drawing.words
+        ]
+        left += across
+    parts.append(_bar(width / 2 - BAR / 2, height - 4, scale))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * scale:.3f}mm" '
+        f'height="{height * scale:.3f}mm" viewBox="0 0 {width:.3f} {height:.3f}">\n'
+        + "\n".join(parts)
+        + "\n</svg>\n"
+    )
+
+
+def _box(drawing: Drawing) -> tuple[Array, Array]:
+    points = np.concatenate([line.points for line in drawing.lines])
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _chain(line: Line, shift_x: float, shift_y: float) -> str:
+    points = " ".join(f"{shift_x + y:.3f},{shift_y - z:.3f}" for y, z in line.points)
+    kind = "polygon" if line.closed else "polyline"
+    return f'<{kind} points="{points}" {_STROKES[line.style]}/>'
+
+
+def _words(text: str, x: float, y: float, size: float) -> str:
+    return (
+        f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size}" font-family="sans-serif" '
+        f'text-anchor="middle" fill="#222">{escape(text)}</text>'
+    )
+
+
+def _bar(x: float, y: float, scale: float) -> str:
+    said = f"{BAR:g} mm" + ("" if scale == 1 else f", drawn {scale:g} : 1")
+    return (
+        f'<path d="M{x:.2f} {y - 1:.2f}v2m0 -1h{BAR:g}m0 -1v2" stroke="#222" '
+        f'stroke-width="0.3" fill="none"/>' + _words(said, x + BAR / 2, y + 3.4, 2.4)
+    )

@@ -1,0 +1,221 @@
+"""The lab: dials beside the part in 3D, its sections, its findings, and export.
+
+A face over the same calls as the command line, with no geometry of its own. Everything
+that draws runs on the kernel's main thread (see ``mainloop``).
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from carve.check.finding import Verdict
+from carve.check.report import inspect
+from carve.design import Design, Unit, parse, read_length_argument, read_text, rewrite, with_values
+from carve.design.dials import dials
+from carve.errors import CarveError
+from carve.export import export
+from carve.export.atomic import content, write_all
+from carve.export.svg import svg
+from carve.lab.charts import chart
+from carve.lab.controls import panel
+from carve.lab.mainloop import Latest
+from carve.lab.table import findings_table, message
+from carve.lab.viewer import Layer, Viewer
+from carve.shop.cautions import CAUTIONS
+from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
+
+SECTION_SCALE = 1.6  # sections on the screen, to one
+
+
+class Lab:
+    """Dials, picture, findings and export for one design file.
+
+    Show it by leaving it as the last line of a notebook cell.
+    """
+
+    def __init__(self, file: str | Path) -> None:
+        """Open a design file. A wrong one is said in place of the dials."""
+        self._path = Path(file).resolve()  # a kernel may change its folder later
+        self._message = widgets.HTML()
+        try:
+            self._text = read_text(self._path)
+            self._design = parse(self._text, self._path.name)
+        except CarveError as error:
+            self._message.value = message(str(error), Verdict.FAILED)
+            self.widget: widgets.Widget = self._message
+            return
+        self._changes: dict[str, Any] = {}
+        self._viewer = Viewer()
+        self._sections, self._findings = widgets.HTML(), widgets.HTML()
+        self._chart = widgets.HTML()
+        self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
+        self._said = widgets.HTML()
+        self._redraw: Latest[dict[str, Any]] = Latest(self._follow, on_error=self._say_error)
+        self._jobs: Latest[Callable[[], None]] = Latest(lambda job: job(), on_error=self._say_error)
+        self._save.on_click(lambda _: self._jobs.submit(self._save_file))
+        self.widget = self._laid_out()
+        self._follow({})
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        bundle: Any = self.widget._repr_mimebundle_(**options)
+        return bundle
+
+    @property
+    def design(self) -> Design:
+        """The design as the dials stand."""
+        return self._design
+
+    def _laid_out(self) -> widgets.Widget:
+        left = widgets.VBox(
+            [panel(dials(self._design), self._design.units, self._turned)],
+            layout=widgets.Layout(
+                width="330px", min_width="330px", max_height="860px", overflow="hidden auto"
+            ),
+        )
+        right = widgets.VBox(
+            [self._viewer.widget, self._sections, self._chart],
+            layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
+        )
+        foot = widgets.VBox(
+            [self._message, self._findings, self._export.box, self._save, self._said]
+        )
+        return widgets.VBox([widgets.HBox([left, right]), foot])
+
+    def _turned(self, key: str, value: Any) -> None:
+        self._changes = {**self._changes, key: value}
+        self._redraw.submit(self._changes)
+
+    def _follow(self, changes: dict[str, Any]) -> None:
+        """Bring everything that is shown to where the dials stand."""
+        try:
+            design = with_values(self._design, changes) if changes else self._design
+            job = make(design, preview_chord(design))
+        except CarveError as error:
+            # the picture stays at the last design that could be made, and says so
+            self._message.value = message(
+                f"{error}\nThe picture shows the last design that could be made.", Verdict.FAILED
+            )
+            return
+        findings = inspect(job)
+        self._design = design
+        self._message.value = ""
+        self._viewer.show([layer for part in job.parts for layer in _layers(job, part)])
+        drawings = [d for part in job.parts for d in part.kind.drawings(design, part.shape)]
+        self._sections.value = svg(drawings, SECTION_SCALE)
+        self._findings.value = findings_table(findings, design.units)
+        self._chart.value = chart(findings, design.units)
+
+    def _say_error(self, error: Exception) -> None:
+        self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
+
+    def _ask_export(self) -> None:
+        self._said.value = message("exporting ...", Verdict.GOOD)
+        self._jobs.submit(self._export_now)
+
+    def _export_now(self) -> None:
+        asked = self._export
+        chord = read_length_argument("chord error", asked.chord_error)
+        job = make(self._design, chord)
+        source = (self._path.name, rewrite(self._text, self._design))
+        done = export(
+            job,
+            self._path.parent / asked.folder,
+            source,
+            unit=asked.unit,
+            overwrite=asked.overwrite,
+            even_so=asked.even_so,
+        )
+        lines = [f"wrote {path}" for path in done.paths]
+        if done.despite:
+            lines.append("exported although a finding failed; the manifest says so")
+        self._said.value = message("\n".join(lines), Verdict.GOOD) + message(
+            "\n".join(CAUTIONS), Verdict.WARNING
+        )
+
+    def _save_file(self) -> None:
+        if read_text(self._path) != self._text:
+            raise CarveError(
+                f"{self._path} has been changed elsewhere since the lab opened it; nothing was "
+                "saved. Run the cell again to start from the changed file."
+            )
+        text = rewrite(self._text, self._design)
+        write_all(self._path.parent, {self._path.name: content(text.encode())}, overwrite=True)
+        self._text = text
+        self._said.value = message(f"saved {self._path}", Verdict.GOOD)
+
+
+class _ExportRow:
+    """Where to export, how, and the button that does it."""
+
+    def __init__(self, ask: Callable[[], None]) -> None:
+        self._folder = widgets.Text(value="cut", description="export to folder")
+        self._unit = widgets.Dropdown(options=("mm", "in"), description="unit")
+        self._chord = widgets.Text(value=f"{EXPORT_CHORD} mm", description="chord error")
+        self._overwrite = widgets.Checkbox(description="replace existing files", indent=False)
+        self._even_so = widgets.Checkbox(description="even if a finding fails", indent=False)
+        button = widgets.Button(description="Export", button_style="primary", icon="download")
+        button.add_class("carve-export")
+        button.on_click(lambda _: ask())
+        for widget in (self._folder, self._unit, self._chord):
+            widget.style.description_width = "initial"
+        self._unit.layout.width = self._chord.layout.width = "180px"
+        self._overwrite.layout.width = self._even_so.layout.width = "190px"
+        self.box = widgets.HBox(
+            [self._folder, self._unit, self._chord, self._overwrite, self._even_so, button],
+            layout=widgets.Layout(flex_flow="row wrap", margin="8px 0 0 0"),
+        )
+
+    @property
+    def folder(self) -> str:
+        """A folder as typed; relative ones start at the design file."""
+        return str(self._folder.value).strip() or "."
+
+    @property
+    def unit(self) -> Unit:
+        """Unit of the STL."""
+        return "in" if self._unit.value == "in" else "mm"
+
+    @property
+    def chord_error(self) -> str:
+        """A length as typed."""
+        return str(self._chord.value)
+
+    @property
+    def overwrite(self) -> bool:
+        """Whether existing files may be replaced."""
+        return bool(self._overwrite.value)
+
+    @property
+    def even_so(self) -> bool:
+        """Whether to export although a finding fails."""
+        return bool(self._even_so.value)
+
+
+def _save_button(path: Path) -> widgets.Button:
+    return widgets.Button(
+        description=f"Save the dials to {path.name}",
+        icon="save",
+        layout=widgets.Layout(width="max-content"),
+    )
+
+
+def _layers(job: Job, part: Built[Any]) -> list[Layer]:
+    """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
+    shade = part.kind.shade(job.design, part.shape)
+    if shade is None:
+        return [Layer(part.name, part.mesh.points, part.mesh.triangles)]
+    coloured = part.mesh.only(shade.surface)
+    plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
+    return [
+        Layer(
+            f"{part.name}, {shade.surface}",
+            coloured.points,
+            coloured.triangles,
+            shade.values(coloured.points),
+            shade.label,
+            (shade.lowest, shade.highest),
+        ),
+        Layer(part.name, plain.points, plain.triangles),
+    ]

@@ -1,0 +1,103 @@
+"""That the soundness check finds each kind of fault, and that slices measure true."""
+
+import numpy as np
+import pytest
+import trimesh
+
+from carve.solid.measure import slice_at, to_segments
+from carve.solid.mesh import Mesh, Soundness, as_written, soundness, volume
+
+
+def of(solid):
+    return Mesh(
+        np.array(solid.vertices),
+        np.array(solid.faces),
+        np.zeros(len(solid.faces), dtype=np.int64),
+        ("skin",),
+    )
+
+
+def altered(mesh, triangles):
+    triangles = np.array(triangles)
+    return Mesh(mesh.points, triangles, np.zeros(len(triangles), dtype=np.int64), mesh.names)
+
+
+@pytest.fixture
+def box():
+    return of(trimesh.creation.box((30, 20, 10)))
+
+
+def test_a_box_is_sound_and_holds_its_volume(box):
+    assert soundness(box) == Soundness(0, 0, 0)
+    assert volume(box) == pytest.approx(6000)
+
+
+def test_a_hole_is_found(box):
+    assert soundness(altered(box, box.triangles[1:])).open_edges == 3
+
+
+def test_a_triangle_turned_over_is_found(box):
+    turned = box.triangles.copy()
+    turned[0] = turned[0, ::-1]
+    assert soundness(altered(box, turned)).open_edges > 0
+
+
+def test_a_triangle_laid_twice_is_found(box):
+    state = soundness(altered(box, np.vstack([box.triangles, box.triangles[:1]])))
+    assert state.twins == 1
+    assert state.open_edges > 0
+
+
+def test_a_fin_of_two_triangles_back_to_back_is_found(box):
+    fin = box.triangles[:1]
+    state = soundness(altered(box, np.vstack([box.triangles, fin, fin[:, ::-1]])))
+    assert not state.sound
+
+
+def test_a_triangle_without_area_is_found(box):
+    a, b, _ = box.triangles[0]
+    assert soundness(altered(box, np.vstack([box.triangles, [[a, b, b]]]))).flat == 1
+
+
+def test_a_mesh_inside_out_has_negative_volume(box):
+    assert volume(altered(box, box.triangles[:, ::-1])) == pytest.approx(-6000)
+
+
+def test_points_that_a_file_cannot_tell_apart_are_joined():
+    ball = of(trimesh.creation.icosphere(2, 50))
+    ball = Mesh(ball.points + 600, ball.triangles, ball.surface, ball.names)
+    near = ball.points.copy()
+    near = np.vstack([near, near[:1] + 1e-7])  # less than 32-bit floats resolve at 600 mm
+    triangles = ball.triangles.copy()
+    which = np.argwhere(triangles == 0)[0]
+    triangles[which[0], which[1]] = len(near) - 1
+    split = Mesh(near, triangles, ball.surface, ball.names)
+    assert not soundness(split).sound
+    assert soundness(as_written(split)).sound
+
+
+@pytest.mark.parametrize("x", [-9.0, 0.0, 3.7, 12.0])
+def test_a_slice_of_a_bar_is_its_section(x):
+    # reference: trimesh's own section
+    bar = trimesh.creation.cylinder(8, 30, sections=64)
+    bar.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, [0, 1, 0]))
+    segments = slice_at(of(bar), x)
+    theirs = bar.section((1, 0, 0), (x, 0, 0))
+    lengths = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1)
+    assert lengths.sum() == pytest.approx(theirs.length, rel=1e-9)
+    assert np.abs(segments).max() <= 8 + 1e-9
+
+
+def test_a_slice_through_mesh_points_still_closes():
+    ball = of(trimesh.creation.icosphere(3, 10))
+    segments = slice_at(ball, 0.0)  # runs through a ring of points
+    ends = np.round(segments.reshape(-1, 2), 9)
+    _, counts = np.unique(ends, axis=0, return_counts=True)
+    assert (counts % 2 == 0).all()
+
+
+def test_distance_to_segments():
+    square = np.array([[0, 0], [4, 0], [4, 4], [0, 4.0]])
+    segments = np.stack([square, np.roll(square, -1, axis=0)], 1)
+    away = to_segments(np.array([[2, 1], [2, -3], [7, 8], [4, 2.0]]), segments)
+    assert away == pytest.approx([1, 3, 5, 0])
