@@ -44,10 +44,7 @@ def thinnest(shape: NeckShape, channel: Channel, distance: Distance) -> Thinnest
         away = np.where(channel.holds(flat), -away, away)
         return points, away.reshape(len(x), len(t))
 
-    places = shape.breaks()
-    count = max(2, int(np.ceil(shape.length / ROW_STEP)))
-    x = np.unique(np.r_[np.linspace(0, shape.length, count), places])
-    t = ACROSS
+    x, t = rows_along(shape), ACROSS
     points, away = wood(x, t)
     along = away.min(axis=1)
     rows, columns = x, t
@@ -57,6 +54,12 @@ def thinnest(shape: NeckShape, channel: Channel, distance: Distance) -> Thinnest
         points, away = wood(rows, columns)
     i, j = np.unravel_index(int(np.argmin(away)), away.shape)
     return Thinnest(float(away[i, j]), points[i, j], x, along)
+
+
+def rows_along(shape: NeckShape) -> Array:
+    """(n,) places in mm to look at: every few mm, and wherever something starts or ends."""
+    count = max(2, int(np.ceil(shape.length / ROW_STEP)))
+    return np.unique(np.r_[np.linspace(0, shape.length, count), shape.breaks()])
 
 
 def _closer(lines: Array, best: int) -> Array:

@@ -1,9 +1,12 @@
-"""Wood left between the channel's walls and the neck's sides."""
+"""Wood left between the channel's walls and the neck's sides, square to the walls."""
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from carve.arrays import Array
 from carve.check.finding import Curve, Finding, Verdict, show_place
-from carve.check.wood import thinnest
+from carve.check.wood import ACROSS, rows_along
 from carve.design.units import show_length
 from carve.shape.channel import Channel
 from carve.shape.neck import NeckShape
@@ -17,21 +20,54 @@ def check(job: Job) -> Iterator[Finding]:
     limit, unit = job.design.limits.wood_beside_channel, job.design.units
     for part in job.having(NeckShape):
         for channel in part.shape.channels:
-            found = thinnest(part.shape, channel, Channel.to_walls)
-            missing = limit - found.value
+            x, least, points = beside(part.shape, channel)
+            thinnest = int(np.argmin(least))
+            missing = limit - float(least[thinnest])
+            spot = points[thinnest]
             yield Finding(
                 part=part.name,
                 check=f"wood beside the {channel.name}",
                 verdict=Verdict.FAILED if missing > 0 else Verdict.GOOD,
-                value=found.value,
+                value=float(least[thinnest]),
                 limit=limit,
                 sense="at least",
-                place=show_place(job.design, float(found.point[0])),
-                point=(float(found.point[0]), float(found.point[1]), float(found.point[2])),
+                place=show_place(job.design, float(spot[0])),
+                point=(float(spot[0]), float(spot[1]), float(spot[2])),
                 source="limits.wood_beside_channel; common practice",
                 advice=f"make the neck there {show_length(2 * missing, unit)} wider, its "
                 f"shoulders fuller, or the {channel.name} narrower or shallower"
                 if missing > 0
                 else "",
-                curve=Curve(f"wood beside the {channel.name}", found.x, found.along),
+                curve=Curve(f"wood beside the {channel.name}", x, least),
             )
+
+
+def beside(shape: NeckShape, channel: Channel) -> tuple[Array, Array, Array]:
+    """Least wood beside a channel at places along it.
+
+    Returns x (n,) mm, wood (n,) mm, negative where a wall comes out of the side, and the
+    points (n, 3) mm on the side where it is that thin.
+    """
+    x = rows_along(shape)
+    x = x[(x >= channel.start) & (x <= channel.end)]
+    outline = shape.surface(x, ACROSS)
+    floor = -channel.depth(x)
+    best = np.full(len(x), np.inf)
+    points = np.empty((len(x), 3))
+    for side in (outline[:, ACROSS <= 0], outline[:, ACROSS >= 0][:, ::-1]):
+        # from the edge down to the keel; the side ends where it reaches the floor's level
+        y, z = np.abs(side[..., 1]), side[..., 2]
+        last = (z >= floor[:, None]).sum(axis=1) - 1
+        rows = np.arange(len(x))
+        following = np.minimum(last + 1, side.shape[1] - 1)
+        drop = z[rows, last] - z[rows, following]
+        share = np.where(drop > 0, (z[rows, last] - floor) / np.maximum(drop, 1e-12), 0.0)
+        at_floor = side[rows, last] + share[:, None] * (side[rows, following] - side[rows, last])
+        above = np.where(z >= floor[:, None], y, np.inf)
+        narrowest = np.argmin(above, axis=1)
+        floor_is_it = np.abs(at_floor[:, 1]) <= above[rows, narrowest]
+        spots = np.where(floor_is_it[:, None], at_floor, side[rows, narrowest])
+        wood = np.abs(spots[:, 1]) - channel.half_width
+        better = wood < best
+        best, points = np.where(better, wood, best), np.where(better[:, None], spots, points)
+    return x, best, points

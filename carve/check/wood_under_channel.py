@@ -1,15 +1,17 @@
 """Wood left between the channel's floor and the neck's back."""
 
+import math
 from collections.abc import Iterator
 
 from carve.check.finding import Curve, Finding, Verdict, show_place
-from carve.check.wood import thinnest
-from carve.design.units import show_length
+from carve.check.wood import Thinnest, thinnest
+from carve.design.units import Unit, show_length
 from carve.shape.channel import Channel
 from carve.shape.neck import NeckShape
 from carve.solid.parts import Job
 
 ORDER = 10
+WANDER = 1.03  # the thinnest place moves a little as the neck grows: ask for a little more
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -40,8 +42,31 @@ def check(job: Job) -> Iterator[Finding]:
                 + "; common practice",
                 advice=""
                 if verdict is Verdict.GOOD
-                else f"make the neck there {show_length(missing, unit)} thicker "
-                f"or the {channel.name} as much shallower",
+                else _advice(part.shape, channel, found, missing, unit),
                 detail="the channel comes out of the back" if found.value <= 0 else "",
                 curve=Curve(f"wood under the {channel.name}", found.x, found.along),
             )
+
+
+def _advice(shape: NeckShape, channel: Channel, found: Thinnest, missing: float, unit: Unit) -> str:
+    """How much thicker or shallower leaves ``missing`` mm more between floor and back.
+
+    The wood is measured along a slant: only the upright share of a change counts, and of a
+    thicker neck only as much as reaches the thinnest place.
+    """
+    x = found.point[:1]
+    below = float(-found.point[2] - channel.depth(x)[0])
+    if found.value <= 0 or below <= 0:
+        return "make the neck there thicker or the channel shallower, until wood is left"
+    upright = min(1.0, below / found.value)
+    reaching = upright * float(-found.point[2] / shape.depth(x)[0])
+    thicker, less = (_up(WANDER * missing / share) for share in (reaching, upright))
+    return (
+        f"make the neck there {show_length(thicker, unit)} thicker, "
+        f"or the {channel.name} {show_length(less, unit)} shallower"
+    )
+
+
+def _up(length: float) -> float:
+    """A length to the next 0.05 mm: a builder cannot set less, and too little would not do."""
+    return math.ceil(length / 0.05 - 1e-9) * 0.05

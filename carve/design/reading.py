@@ -55,11 +55,12 @@ def with_values(design: Design, changes: Mapping[str, Any]) -> Design:
     for key, value in changes.items():
         *way, last = read_key(key)
         table = data
-        for step in way:
-            table = table[step]
-        if isinstance(last, int) and not last < len(table):
-            raise KeyError(key)
-        table[last] = value
+        try:
+            for step in way:
+                table = table[step]
+            table[last] = value
+        except (KeyError, IndexError, TypeError):
+            raise KeyError(key) from None
     return read_design(data, "mm")
 
 

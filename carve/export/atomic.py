@@ -2,7 +2,8 @@
 
 import os
 import secrets
-from collections.abc import Mapping, Sequence
+import shutil
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import IO, Protocol
@@ -45,9 +46,7 @@ def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -
             _write(aside[target], target, write)
         _place(aside, overwrite=overwrite)
     except BaseException:
-        for path in aside.values():
-            with suppress(OSError):  # a folder that takes no file does not let one go either
-                path.unlink()
+        _discard(aside.values())
         for folder in missing:
             with suppress(OSError):
                 folder.rmdir()
@@ -86,6 +85,8 @@ def _write(path: Path, target: Path, write: Write) -> None:
             write(file)
             file.flush()
             os.fsync(file.fileno())
+        if target.exists():
+            shutil.copymode(target, path)  # who may read and write it stays as it was
     except OSError as error:
         raise FileTrouble(
             f"{target} cannot be written: {because(error)}; nothing was changed"
@@ -101,8 +102,10 @@ def _place(aside: Mapping[Path, Path], *, overwrite: bool) -> None:
             tried.append(target)
             if overwrite and os.path.lexists(target):
                 kept[target] = _beside(target)
-                target.rename(kept[target])
-            _rename_new(path, target)
+                _keep(target, kept[target])
+                path.replace(target)
+            else:
+                _rename_new(path, target)
     except BaseException as error:
         for target in reversed(tried):
             _put_back(target, aside[target], kept.get(target))
@@ -113,18 +116,41 @@ def _place(aside: Mapping[Path, Path], *, overwrite: bool) -> None:
                 f"{tried[-1]} cannot be put in place: {because(error)}; nothing was changed"
             ) from None
         raise
-    for old in kept.values():
-        with suppress(OSError):  # the new files stand; an old one that won't go is no failure
-            old.unlink()
+    _discard(kept.values())
+
+
+def _keep(target: Path, old: Path) -> None:
+    """Keep a file under a second name until its successor stands."""
+    try:
+        os.link(target, old, follow_symlinks=False)
+    except OSError:  # a file system without hard links, such as a memory stick's
+        target.rename(old)
 
 
 def _put_back(target: Path, path: Path, old: Path | None) -> None:
-    """Undo the placing of one file, however far it got. old: where its forerunner was put."""
-    ours = not os.path.lexists(path) or (target.exists() and target.samefile(path))
-    if ours:
-        target.unlink(missing_ok=True)
-    if old is not None and os.path.lexists(old) and not os.path.lexists(target):
-        old.rename(target)
+    """Undo the placing of one file, however far it got. old: where its forerunner was kept."""
+    if old is None:
+        # a target is ours to remove only where our own file has become it
+        if not os.path.lexists(path) or (target.exists() and target.samefile(path)):
+            target.unlink(missing_ok=True)
+    elif os.path.lexists(old):
+        old.replace(target)
+        old.unlink(missing_ok=True)  # two names of one file stay two when one replaces the other
+
+
+def _discard(paths: Collection[Path]) -> None:
+    """Remove files that may be gone already."""
+    try:
+        for path in paths:
+            _remove(path)
+    finally:  # Ctrl-C may have come in between
+        for path in paths:
+            _remove(path)
+
+
+def _remove(path: Path) -> None:
+    with suppress(OSError):  # a folder that takes no file does not let one go either
+        path.unlink()
 
 
 def _rename_new(path: Path, target: Path) -> None:
@@ -133,7 +159,7 @@ def _rename_new(path: Path, target: Path) -> None:
         os.link(path, target)
     except FileExistsError:
         raise
-    except OSError:  # a file system without hard links, such as a memory stick's
+    except OSError:  # again no hard links
         if os.path.lexists(target):
             raise FileExistsError from None
         path.rename(target)

@@ -11,7 +11,7 @@ from html import escape
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Curve, Finding, Verdict
+from carve.check.finding import Curve, Finding, Verdict, show_limit
 from carve.design.units import MM_PER_INCH, Unit
 
 WIDTH, HEIGHT = 860, 210  # pixels of the drawing; the page scales it to its own width
@@ -38,7 +38,7 @@ def chart(findings: Sequence[Finding], unit: Unit) -> str:
     up = (HEIGHT - TOP - BOTTOM) / highest
 
     def at(x: Array, y: Array) -> str:
-        pixels = np.stack([LEFT + x * across, HEIGHT - BOTTOM - np.clip(y, 0, highest) * up], 1)
+        pixels = np.stack([LEFT + x * across, HEIGHT - BOTTOM - np.maximum(y, 0) * up], 1)
         return " ".join(f"{px:.1f},{py:.1f}" for px, py in pixels)
 
     parts = _axes(longest, highest, across, up, unit)
@@ -48,9 +48,14 @@ def chart(findings: Sequence[Finding], unit: Unit) -> str:
         limit = at(np.array([0, longest]), np.array([level, level]))
         parts += [
             f'<polyline points="{limit}" stroke="#b12520" stroke-dasharray="1 4" fill="none"/>',
-            f'<polyline points="{at(curve.x / per, curve.values / per)}" stroke="{ink}" '
-            f'stroke-width="2" stroke-dasharray="{dash}" fill="none"/>',
+            f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - BOTTOM - level * up - 3:.1f}" '
+            f'text-anchor="end" fill="#b12520">{escape(show_limit(finding, unit))}</text>',
             _key(number, curve, ink, dash),
+        ]
+        parts += [
+            f'<polyline points="{at(x / per, y / per)}" stroke="{ink}" stroke-width="2" '
+            f'stroke-dasharray="{dash}" fill="none"/>'
+            for x, y in _below(curve, highest * per)
         ]
         if finding.point is not None:
             spot = at(np.array([finding.point[0] / per]), np.array([finding.value / per]))
@@ -84,6 +89,16 @@ def _axes(longest: float, highest: float, across: float, up: float, unit: Unit) 
             f'<text x="{LEFT - 5}" y="{py + 4:.1f}" text-anchor="end">{y:g}</text>'
         )
     return parts
+
+
+def _below(curve: Curve, ceiling: float) -> list[tuple[Array, Array]]:
+    """The stretches of a curve that lie in the picture."""
+    inside = curve.values <= ceiling
+    cuts = np.flatnonzero(np.diff(inside)) + 1
+    stretches = zip(
+        np.split(curve.x, cuts), np.split(curve.values, cuts), np.split(inside, cuts), strict=True
+    )
+    return [(x, y) for x, y, shown in stretches if shown[0]]
 
 
 def _key(number: int, curve: Curve, ink: str, dash: str) -> str:

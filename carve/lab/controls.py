@@ -1,5 +1,6 @@
 """Dials as widgets. Each calls back with its key and new value while it moves."""
 
+import math
 from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Any
@@ -16,7 +17,7 @@ Turned = Callable[[str, Any], None]
 OWN = "own"  # what the list of letters shows when the dials are no letter's
 
 _WIDE = widgets.Layout(width="98%")
-_LABELS = {"description_width": "92px"}
+_LABELS = {"description_width": "104px"}
 
 
 def panel(specs: Sequence[DialSpec], unit: Unit, turned: Turned) -> widgets.Widget:
@@ -44,24 +45,47 @@ def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Widget:
 
 def _slider(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets.Widget:
     per = MM_PER_INCH if spec.is_length and unit == "in" else 1.0
-    assert spec.lowest is not None
-    assert spec.highest is not None
-    assert spec.step is not None
+    low, high, step = travel(spec, value, per)
     slider = widgets.FloatSlider(
         value=value / per,
-        min=spec.lowest / per,
-        max=spec.highest / per,
-        step=spec.step / per,
+        min=low,
+        max=high,
+        step=step,
         description=f"{spec.label}, {unit}" if spec.is_length else spec.label,
-        description_tooltip=spec.meaning,
+        tooltip=spec.meaning,
         readout_format=".3f" if per != 1 else ".2f",
         continuous_update=True,
         layout=_WIDE,
         style=_LABELS,
     )
     slider.add_class(css_name(spec.key))
-    slider.observe(lambda change: turned(spec.key, change["new"] * per), names="value")
+    shown = value / per
+
+    def moved(change: Any) -> None:
+        nonlocal shown
+        # a page that is being built may send a dial's own value back, off by rounding
+        if abs(change["new"] - shown) > step / 100:
+            shown = change["new"]
+            turned(spec.key, round(shown * per, 6))
+
+    slider.observe(moved, names="value")
     return slider
+
+
+def travel(spec: DialSpec, value: float, per: float) -> tuple[float, float, float]:
+    """Lowest, highest and step of a dial, divided by ``per``, with the value on a step.
+
+    A slider snaps to its steps. Counted from the lowest end of the travel, a value such as
+    628.65 mm would lie between two of them, and the slider would change the design merely by
+    being shown.
+    """
+    assert spec.lowest is not None
+    assert spec.highest is not None
+    assert spec.step is not None
+    step = max(round(spec.step / per, 3), 0.001)
+    below = math.floor((value - spec.lowest) / per / step + 1e-9)
+    above = math.floor((spec.highest - value) / per / step + 1e-9)
+    return value / per - below * step, value / per + above * step, step
 
 
 def _profile(key: str, value: Profile, turned: Turned) -> widgets.Widget:

@@ -52,15 +52,6 @@ class Channel:
         across = np.maximum(np.abs(points[:, 1]) - self.half_width, 0)
         return np.hypot(across, _to_chain(points[:, [0, 2]], self.floor))
 
-    def to_walls(self, points: Array) -> Array:
-        """(n,) mm from points (n, 3) to the nearer side wall, in space.
-
-        Infinite for points below the floor: those lie under the channel, not beside it.
-        """
-        beside = points[:, 2] >= -self.depth(points[:, 0])
-        across = np.abs(np.abs(points[:, 1]) - self.half_width)
-        return np.where(beside, np.hypot(across, self._to_side_view(points)), np.inf)
-
     def to_channel(self, points: Array) -> Array:
         """(n,) mm from points (n, 3) to the whole channel, 0 within it."""
         across = np.maximum(np.abs(points[:, 1]) - self.half_width, 0)

@@ -92,13 +92,12 @@ class Lab:
 
     def write(self, file: str, cells: Sequence[str]) -> str:
         """Puts a notebook of code cells in the root folder; returns its name."""
-        notebook = nbformat.v4.new_notebook(
-            cells=[nbformat.v4.new_code_cell(cell) for cell in cells],
-            metadata={
-                "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}
-            },
+        kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+        code = [nbformat.v4.new_code_cell(cell) for cell in cells]  # type: ignore[no-untyped-call]
+        notebook = nbformat.v4.new_notebook(  # type: ignore[no-untyped-call]
+            cells=code, metadata={"kernelspec": kernel}
         )
-        nbformat.write(notebook, self.root / file)
+        nbformat.write(notebook, self.root / file)  # type: ignore[no-untyped-call]
         return file
 
     def ask(self, method: str, path: str) -> Any:
@@ -205,8 +204,13 @@ def _wait_until_answering(url: str, server: subprocess.Popen[bytes], log: Path) 
     pytest.fail(f"JupyterLab did not start:\n{log.read_text(errors='replace')[-4000:]}")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(chromium: str) -> Iterator[Browser]:
+    """Chromium, for one file of tests.
+
+    Not for the whole run: while Playwright is in use an event loop counts as running on the main
+    thread, and every test that wants one of its own would fail.
+    """
     with sync_playwright() as playwright:
         running = playwright.chromium.launch(executable_path=chromium, args=list(CHROMIUM_FLAGS))
         yield running

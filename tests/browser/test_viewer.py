@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from carve.arrays import Array, IntArray
 from carve.lab import viewer
 from carve.lab.viewer import Direction, Layer, Viewer
 
@@ -28,7 +29,7 @@ LATENCY_LIMIT = 2.0
 machine may be busy, and far below what a builder would call broken."""
 
 
-def tube(thickness: float = 20.0, around: int = 48, along: int = 80) -> tuple[np.ndarray, ...]:
+def tube(thickness: float = 20.0, around: int = 48, along: int = 80) -> tuple[Array, IntArray]:
     """A closed half-round bar of a neck's size; points (n, 3) mm and triangles (m, 3)."""
     angle = np.linspace(0.0, np.pi, around)
     profile = np.stack([25.0 * np.cos(angle), -thickness * np.sin(angle)], axis=1)
@@ -52,7 +53,8 @@ def view() -> Iterator[Viewer]:
 
 def drawn(picture: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
     """Where a picture without scale bars shows something."""
-    return np.abs(picture.astype(int) - picture[0, 0].astype(int)).max(axis=2) > 8
+    change = np.abs(picture.astype(np.int16) - picture[0, 0].astype(np.int16))
+    return np.asarray(change.max(axis=2) > 8)
 
 
 # --- without a browser ----------------------------------------------------------------------------
@@ -141,24 +143,24 @@ def test_a_see_through_layer_shows_what_is_inside_it(view: Viewer) -> None:
 def test_thin_is_red_thick_is_blue_and_unmeasured_is_wood(view: Viewer) -> None:
     points, triangles = tube()
 
-    def colour_of(value: float) -> npt.NDArray[np.float64]:
-        values = np.full(len(points), value)
-        # One finite value far away keeps the scale bar, and with it the colours, alive.
-        values[0] = 5.0
+    def colour_of(value: float | None) -> npt.NDArray[np.float64]:
+        """The body's median colour, where no scale bar is in the way."""
+        values = None
+        if value is not None:
+            values = np.full(len(points), value)
+            # One finite value keeps the scale bar, and with it the colours, alive.
+            values[0] = 5.0
         view.show([Layer("neck", points, triangles, values, "wood left, mm", (2.0, 8.0))])
-        picture = view.picture().astype(float)
-        return np.median(picture[: picture.shape[0] // 2][drawn(view.picture()[:300])], axis=0)
+        upper = view.picture()[:300]
+        return np.asarray(np.median(upper[drawn(upper)], axis=0), dtype=np.float64)
 
-    thin, thick, unmeasured = colour_of(2.0), colour_of(8.0), colour_of(np.nan)
+    thin, thick = colour_of(2.0), colour_of(8.0)
     assert thin[0] > 2.5 * thin[2]
     assert thick[2] > 1.2 * thick[0]
-    view.show([Layer("neck", points, triangles)])
-    picture = view.picture()
-    wood = np.median(picture[:300][drawn(picture[:300])], axis=0)
-    assert np.abs(unmeasured - wood).max() < 12
+    assert np.abs(colour_of(np.nan) - colour_of(None)).max() < 12
 
 
-def test_the_colours_grow_lighter_from_thin_to_thick_in_even_steps() -> None:
+def test_the_colours_grow_lighter_from_thin_to_thick() -> None:
     """Lightness by the CIE's formula of 1976 for L*, from linear sRGB (IEC 61966-2-1)."""
     srgb = viewer.colour_table()[:, :3] / 255.0
     linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
@@ -215,6 +217,17 @@ def test_it_refuses_to_draw_off_the_main_thread(view: Viewer) -> None:
     assert "main thread" in said[0]
 
 
+def test_light_runs_smoothly_over_a_curved_face(view: Viewer) -> None:
+    # 16 facets across a half round: drawn flat, the light would jump from one to the next
+    view.show([Layer("neck", *tube(around=17))])
+    view.look("bottom")
+    picture = view.picture().astype(int).sum(axis=2)
+    across = picture[:, picture.shape[1] // 2]
+    inside = np.flatnonzero(drawn(view.picture())[:, picture.shape[1] // 2])[6:-6]
+    assert inside.size > 40
+    assert np.abs(np.diff(across[inside])).max() < 30
+
+
 def test_an_unknown_direction_is_answered_with_the_known_ones(view: Viewer) -> None:
     with pytest.raises(ValueError, match="back, front, top"):
         view.look("inside")  # type: ignore[arg-type]
@@ -222,6 +235,7 @@ def test_an_unknown_direction_is_answered_with_the_known_ones(view: Viewer) -> N
 
 WITHOUT_DISPLAY = """
 from vtkmodules.vtkIOGeometry import vtkSTLReader
+from carve.arrays import Array, IntArray
 from carve.lab import viewer
 
 with viewer._without_the_display_warning():

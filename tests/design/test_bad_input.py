@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -505,13 +506,16 @@ def test_a_file_one_may_not_read_is_said_with_its_name(tmp_path: Path) -> None:
 # Anything at all
 
 ODD_NUMBERS = st.one_of(
-    st.floats(), st.floats(-5, 1500), st.integers(), st.integers(-(10**5000), 10**5000)
+    st.floats(),
+    st.floats(-5, 1500),
+    st.integers(),
+    st.integers(300, 400).map(lambda digits: -(10**digits)),
 )
 ODD_TEXT = st.one_of(
     st.text(),
     st.text(alphabet="0123456789/-. \"'minfretu½″−", max_size=20),
     st.text(min_size=200, max_size=2000),
-    st.builds("fret {}".format, ODD_NUMBERS.filter(lambda n: n != n or abs(n) < 10**400)),
+    st.builds("fret {}".format, ODD_NUMBERS),
     st.builds("{}/{} in".format, st.integers(0, 10**30), st.integers(0, 10**30)),
 )
 ODD_VALUES = st.recursive(
@@ -563,23 +567,25 @@ KEYS = [
 
 @given(st.dictionaries(st.sampled_from(KEYS), ODD_VALUES, min_size=1, max_size=3))
 def test_whatever_stands_in_a_file_the_answer_is_sentences(changes: dict[str, Any]) -> None:
-    data = copy.deepcopy(example_with({}))
+    data = example_with({})
     for key, value in changes.items():
         *way, last = read_key(key)
         table: Any = data
-        for step in way:
-            inside = isinstance(table, list) or (isinstance(table, dict) and step in table)
-            table = table[step] if inside else None
-        if isinstance(table, dict) or (isinstance(table, list) and isinstance(last, int)):
+        with suppress(KeyError, IndexError, TypeError):  # an earlier change took the table away
+            for step in way:
+                table = table[step]
             table[last] = value
     try:
         read_design(data)
     except DesignError as error:
-        assert error.problems
-        for problem in error.problems:
-            assert ": " in problem
-            assert problem.isprintable()  # so it is one line on any screen
-            assert len(problem) <= LONGEST_LINE
+        problems = error.problems
+    else:
+        return
+    assert problems
+    for problem in problems:
+        assert ": " in problem
+        assert problem.isprintable()  # so it is one line on any screen
+        assert len(problem) <= LONGEST_LINE
 
 
 @given(st.text(max_size=200))

@@ -108,7 +108,7 @@ def test_a_hyphen_inside_a_fraction_is_no_minus() -> None:
     ],
 )
 def test_what_is_no_length_is_said_in_one_sentence(written: object, complaint: str) -> None:
-    with pytest.raises(ValueError, match="length|unit|zero") as caught:
+    with pytest.raises(ValueError, match=r"length|unit|zero") as caught:
         read_length(written, "mm")
     assert complaint in str(caught.value)
     assert "\n" not in str(caught.value)

@@ -1,0 +1,274 @@
+"""An export: what stands in the folder afterwards, what the manifest says of it, and when not."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import trimesh
+
+from carve.check.report import inspect
+from carve.cli import main
+from carve.design import Design, load, with_values
+from carve.errors import ExportRefused, FindingFailed
+from carve.export import Export, export
+from carve.shop.cautions import CAUTIONS
+from carve.solid.parts import Job, make
+
+WREN = Path(__file__).parents[2] / "examples" / "wren.toml"
+FILES = ["wren-as-exported.toml", "wren-manifest.json", "wren-neck.stl"]
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    return make(load(WREN))
+
+
+@pytest.fixture(scope="module")
+def thin_job() -> Job:
+    # 16.5 - (6 + 9.5): 1 mm of wood is left under the channel, and 3 mm are asked for
+    return make(thin(load(WREN)))
+
+
+def thin(design: Design) -> Design:
+    return with_values(design, {"neck.stations[0].thickness": 16.5})
+
+
+@pytest.fixture
+def thin_file(tmp_path: Path) -> Path:
+    text = WREN.read_text(encoding="utf-8").replace("thickness = 21.0", "thickness = 16.5")
+    file = tmp_path / "thin.toml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+Exported = tuple[Export, dict[str, Any]]
+
+
+@pytest.fixture
+def exported(job: Job, tmp_path: Path) -> Callable[..., Exported]:
+    def run(folder: str = "cut", **options: Any) -> Exported:
+        source = (WREN.name, WREN.read_text(encoding="utf-8"))
+        done = export(job, tmp_path / folder, source, **options)
+        text = (tmp_path / folder / "wren-manifest.json").read_text(encoding="utf-8")
+        return done, json.loads(text)
+
+    return run
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.rglob("*"))
+
+
+# What is written
+
+
+def test_an_export_is_a_mesh_for_each_part_the_design_and_the_manifest(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    done, manifest = exported()
+    assert names(tmp_path / "cut") == FILES
+    assert sorted(path.name for path in done.paths) == FILES
+    assert [part["file"] for part in manifest["parts"]] == ["wren-neck.stl"]
+
+
+def test_the_design_beside_the_mesh_is_the_one_it_was_made_from(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    _, manifest = exported()
+    kept = (tmp_path / "cut" / "wren-as-exported.toml").read_bytes()
+    assert kept == WREN.read_bytes()
+    assert manifest["design_file"] == {
+        "name": "wren.toml",
+        "sha256": hashlib.sha256(WREN.read_bytes()).hexdigest(),
+    }
+
+
+def test_the_manifest_knows_a_design_file_with_other_line_ends_by_its_bytes(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "wren.toml"
+    file.write_bytes(WREN.read_bytes().replace(b"\n", b"\r\n"))
+    assert main(["export", str(file), "--to", str(tmp_path / "cut")]) == 0
+    manifest = json.loads((tmp_path / "cut" / "wren-manifest.json").read_text(encoding="utf-8"))
+    digest = hashlib.sha256(file.read_bytes()).hexdigest()
+    assert manifest["design_file"]["sha256"] == digest
+
+
+def test_sizes_and_digests_in_the_manifest_are_those_of_the_files(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    _, manifest = exported()
+    for part in manifest["parts"]:
+        data = (tmp_path / "cut" / part["file"]).read_bytes()
+        assert part["bytes"] == len(data) == 84 + 50 * part["triangles"]
+        assert part["sha256"] == hashlib.sha256(data).hexdigest()
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_extents_and_volume_in_the_manifest_are_those_another_program_reads(
+    unit: str, exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    _, manifest = exported(unit=unit)
+    (part,) = manifest["parts"]
+    read = trimesh.load_mesh(tmp_path / "cut" / part["file"])
+    assert manifest["unit"] == unit
+    assert read.is_watertight
+    assert read.volume == pytest.approx(part["volume"], rel=1e-6)
+    assert read.bounds[0] == pytest.approx(part["lowest"], abs=3e-5)
+    assert read.bounds[1] == pytest.approx(part["highest"], abs=3e-5)
+    assert read.extents == pytest.approx(part["size"], abs=3e-5)
+
+
+def test_an_export_in_inches_is_the_one_in_mm_divided_by_25_4(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    # international inch; 32-bit floats hold seven figures
+    _, mm = exported("mm", unit="mm")
+    _, inch = exported("in", unit="in")
+    in_mm = trimesh.load_mesh(tmp_path / "mm" / "wren-neck.stl", process=False)
+    in_inch = trimesh.load_mesh(tmp_path / "in" / "wren-neck.stl", process=False)
+    assert in_inch.triangles * 25.4 == pytest.approx(in_mm.triangles, rel=2e-7, abs=1e-9)
+    assert inch["parts"][0]["volume"] == pytest.approx(mm["parts"][0]["volume"] / 25.4**3, abs=1e-6)
+    for figure in ("asked", "measured"):
+        ratio = mm["parts"][0]["chord_error"][figure] / inch["parts"][0]["chord_error"][figure]
+        assert ratio == pytest.approx(25.4, rel=1e-4)
+
+
+def test_the_manifest_says_how_near_the_mesh_is_to_the_shape(
+    exported: Callable[..., Exported], job: Job
+) -> None:
+    _, manifest = exported()
+    error = manifest["parts"][0]["chord_error"]
+    assert error["asked"] == 0.02
+    assert 0 < error["measured"] <= error["asked"]
+    assert error["measured"] == pytest.approx(job.parts[0].chord_error, abs=1e-8)
+
+
+def test_the_manifest_says_where_the_origin_is_and_which_way_the_axes_point(
+    exported: Callable[..., Exported],
+) -> None:
+    _, manifest = exported()
+    for words in ("right-handed", "origin on the centre line at the nut", "x toward the bridge"):
+        assert words in manifest["frame"]
+    (part,) = manifest["parts"]
+    assert part["lowest"][0] == 0  # the nut
+    assert part["highest"][2] == 0  # the glue face
+    assert part["lowest"][1] == -part["highest"][1]  # the centre line of a symmetric neck
+
+
+def test_every_finding_stands_in_the_manifest_with_its_figures(
+    exported: Callable[..., Exported], job: Job
+) -> None:
+    _, manifest = exported()
+    findings = inspect(job)
+    assert manifest["verdict"] == "good"
+    assert manifest["exported_despite_failed_findings"] is False
+    assert [entry["check"] for entry in manifest["findings"]] == [f.check for f in findings]
+    for entry in manifest["findings"]:
+        assert {"verdict", "value", "limit", "sense", "unit", "place", "source"} <= set(entry)
+
+
+def test_the_cautions_stand_in_the_manifest(exported: Callable[..., Exported]) -> None:
+    _, manifest = exported()
+    assert manifest["cautions"] == list(CAUTIONS)
+
+
+def test_two_exports_of_one_design_are_the_same_byte_for_byte(tmp_path: Path) -> None:
+    from carve.solid import parts
+
+    for folder in ("one", "two"):
+        parts._built.cache_clear()  # so that the second is made anew
+        assert main(["export", str(WREN), "--to", str(tmp_path / folder)]) == 0
+    for name in FILES:
+        one, two = ((tmp_path / folder / name).read_bytes() for folder in ("one", "two"))
+        assert one == two, name
+
+
+# When nothing is written
+
+
+def test_a_part_that_fails_a_finding_is_not_exported(thin_job: Job, tmp_path: Path) -> None:
+    with pytest.raises(FindingFailed, match="wood under the truss-rod channel") as caught:
+        export(thin_job, tmp_path / "cut", ("wren.toml", ""))
+    assert "nothing was written" in str(caught.value)
+    assert "--even-so" in str(caught.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_command_ends_with_1_where_a_finding_fails_and_writes_nothing(
+    thin_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["export", str(thin_file), "--to", str(tmp_path / "cut")]) == 1
+    out, err = capsys.readouterr()
+    assert "FAILED" in out
+    assert "wrote" not in out
+    assert "failed: wood under the truss-rod channel (at the nut)" in err
+    assert names(tmp_path) == ["thin.toml"]
+
+
+def test_said_to_export_even_so_it_does_and_says_so_everywhere(
+    thin_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["export", str(thin_file), "--to", str(tmp_path / "cut"), "--even-so"]
+    assert main(arguments) == 1
+    out, _ = capsys.readouterr()
+    assert "exported although a finding failed; the manifest says so" in out
+    manifest = json.loads((tmp_path / "cut" / "thin-manifest.json").read_text(encoding="utf-8"))
+    assert manifest["verdict"] == "failed"
+    assert manifest["exported_despite_failed_findings"] is True
+    failed = [entry for entry in manifest["findings"] if entry["verdict"] == "failed"]
+    assert "wood under the truss-rod channel" in [entry["check"] for entry in failed]
+    assert all(entry["advice"] for entry in failed)
+
+
+def test_even_so_makes_no_difference_to_a_part_without_fault(
+    exported: Callable[..., Exported],
+) -> None:
+    done, manifest = exported(even_so=True)
+    assert not done.despite
+    assert manifest["exported_despite_failed_findings"] is False
+
+
+def test_an_earlier_export_stays_unless_replacing_is_asked_for(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    exported()
+    before = {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()}
+    with pytest.raises(ExportRefused, match="already there; nothing was written"):
+        exported(unit="in")
+    assert {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()} == before
+    _, manifest = exported(unit="in", overwrite=True)
+    assert manifest["unit"] == "in"
+    assert names(tmp_path / "cut") == FILES
+
+
+# What is said
+
+
+def test_the_command_names_every_file_and_prints_the_cautions(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["export", str(WREN), "--to", str(tmp_path / "cut")]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    for name in FILES:
+        assert f"wrote {tmp_path / 'cut' / name}\n" in out
+    for caution in CAUTIONS:
+        assert f"! {caution}\n" in out
+
+
+def test_the_command_does_not_replace_files_unasked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["export", str(WREN), "--to", str(tmp_path / "cut")]
+    assert main(arguments) == 0
+    capsys.readouterr()
+    assert main(arguments) == 2
+    out, err = capsys.readouterr()
+    assert "wrote" not in out
+    assert err.endswith("are already there; nothing was written (--overwrite replaces)\n")
+    assert err.count("\n") == 1
+    assert main([*arguments, "--overwrite"]) == 0

@@ -1,0 +1,60 @@
+"""Dials: where they stand, how far they go, and that showing them changes nothing."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from carve.design import value_at, with_values
+from carve.design.dials import DialSpec, dials
+from carve.lab.controls import control, travel
+
+
+@given(
+    value=st.floats(20, 900),
+    reach=st.tuples(st.floats(0, 300), st.floats(0, 300)),
+    step=st.sampled_from([0.05, 0.1, 0.5]),
+    per=st.sampled_from([1.0, 25.4]),
+)
+def test_a_value_lies_on_a_step_of_its_own_dial(value, reach, step, per):
+    spec = DialSpec("k", "k", "g", "", value, value - reach[0], value + reach[1], step, True)
+    low, high, size = travel(spec, value, per)
+    steps = (value / per - low) / size
+    assert steps == pytest.approx(round(steps), abs=1e-6)
+    assert low <= value / per + 1e-9 <= high + 2e-9
+    assert low >= (value - reach[0]) / per - 1e-6
+    assert high <= (value + reach[1]) / per + 1e-6
+
+
+def test_every_station_has_thickness_and_shape_dials(design):
+    keys = {spec.key for spec in dials(design)}
+    for number in range(3):
+        assert f"neck.stations[{number}].thickness" in keys
+        assert f"neck.stations[{number}].shape" in keys
+
+
+def test_every_dial_turns_a_key_of_the_design(design):
+    for spec in dials(design):
+        assert value_at(design, spec.key) == spec.value
+        assert with_values(design, {spec.key: spec.value}) == design
+
+
+def test_a_value_beyond_the_usual_travel_stays_within_reach(design):
+    thick = with_values(design, {"neck.stations[0].thickness": 40.0})
+    spec = next(s for s in dials(thick) if s.key == "neck.stations[0].thickness")
+    assert spec.highest == 40.0
+
+
+def test_a_dial_in_inches_hands_over_millimetres(design):
+    turned = []
+    spec = next(s for s in dials(design) if s.key == "neck.nut_width")
+    slider = control(spec, "in", lambda key, value: turned.append((key, value)))
+    slider.value = 1.75
+    assert turned == [("neck.nut_width", pytest.approx(44.45))]
+
+
+def test_a_dial_that_gets_its_own_value_back_says_nothing(design):
+    turned = []
+    spec = next(s for s in dials(design) if s.key == "scale_length")
+    slider = control(spec, "mm", lambda key, value: turned.append((key, value)))
+    slider.value += 1e-9
+    assert turned == []

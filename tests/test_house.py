@@ -1,0 +1,161 @@
+"""How the house is built: which room may know which, and that each says what it is for."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from carve.check.report import checks
+
+ROOT = Path(__file__).parents[1]
+MODULES = sorted((ROOT / "carve").rglob("*.py"))
+
+# Data flows one way: a room may know the rooms before it and itself, and none after it.
+ORDER = ["base", "design", "shape", "solid", "shop", "check", "export", "lab", "cli"]
+BASE = {"carve", "carve.errors", "carve.arrays"}
+FACES = {"lab", "cli"}
+GEOMETRY = {"scipy", "manifold3d", "stl", "trimesh", "shapely"}
+
+
+class Import(NamedTuple):
+    """One import: who, whom, in which line, and whether only when a function is called."""
+
+    importer: Path
+    imported: str
+    line: int
+    lazy: bool
+
+    def __str__(self) -> str:
+        return f"{self.importer.relative_to(ROOT)}:{self.line} imports {self.imported}"
+
+
+def room_of(name: str) -> str:
+    if name in BASE or name == "carve.__version__":
+        return "base"
+    room = name.split(".")[1]
+    assert room in ORDER, f"{name}: a room that the order does not know"
+    return room
+
+
+def name_of(module: Path) -> str:
+    parts = module.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def is_module(name: str) -> bool:
+    path = ROOT.joinpath(*name.split("."))
+    return path.with_suffix(".py").exists() or (path / "__init__.py").exists()
+
+
+def imports_of(module: Path) -> Iterator[Import]:
+    tree = ast.parse(module.read_text(encoding="utf-8"))
+    inside = {
+        node
+        for outer in ast.walk(tree)
+        if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef)
+        for node in ast.walk(outer)
+    }
+    for node in ast.walk(tree):
+        names: list[str] = []
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, (
+                f"{module}:{node.lineno}: write the whole name of what you import"
+            )
+            assert node.module is not None
+            names = [
+                f"{node.module}.{alias.name}"
+                if is_module(f"{node.module}.{alias.name}")
+                else node.module
+                for alias in node.names
+            ]
+        for name in dict.fromkeys(names):
+            yield Import(module, name, node.lineno, node in inside)
+
+
+ALL = [found for module in MODULES for found in imports_of(module)]
+OWN = [found for found in ALL if found.imported.split(".")[0] == "carve"]
+
+
+def test_there_are_imports_to_look_at() -> None:
+    assert {room_of(found.imported) for found in OWN} == {*ORDER[:-1]}
+
+
+def test_imports_point_one_way() -> None:
+    wrong = [
+        str(found)
+        for found in OWN
+        if ORDER.index(room_of(found.imported)) > ORDER.index(room_of(name_of(found.importer)))
+    ]
+    assert wrong == []
+
+
+def test_the_command_line_loads_the_lab_only_when_it_is_asked_for() -> None:
+    from_lab = [
+        found
+        for found in OWN
+        if room_of(found.imported) == "lab" and room_of(name_of(found.importer)) != "lab"
+    ]
+    assert [str(found) for found in from_lab if not found.lazy] == []
+    assert {name_of(found.importer) for found in from_lab} == {"carve.cli"}
+
+
+def test_the_faces_do_no_geometry_of_their_own() -> None:
+    wrong = [
+        str(found)
+        for found in ALL
+        if room_of(name_of(found.importer)) in FACES and found.imported.split(".")[0] in GEOMETRY
+    ]
+    assert wrong == []
+
+
+def test_only_the_lab_draws() -> None:
+    drawing = {"pyvista", "vtk", "vtkmodules", "matplotlib", "ipywidgets", "trame", "jupyterlab"}
+    wrong = [
+        str(found)
+        for found in ALL
+        if room_of(name_of(found.importer)) != "lab" and found.imported.split(".")[0] in drawing
+    ]
+    assert wrong == []
+
+
+def test_the_design_knows_no_arrays() -> None:
+    # what a builder decided is plain values; geometry begins in the next room
+    wrong = [
+        str(found)
+        for found in ALL
+        if room_of(name_of(found.importer)) == "design"
+        and found.imported.split(".")[0] in {"numpy", *GEOMETRY}
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("module", MODULES, ids=name_of)
+def test_each_module_says_what_it_is_for(module: Path) -> None:
+    said = ast.get_docstring(ast.parse(module.read_text(encoding="utf-8")))
+    assert said, f"{module.relative_to(ROOT)} has no docstring"
+    assert said.splitlines()[0].rstrip().endswith((".", ":", "?")), said.splitlines()[0]
+
+
+@pytest.mark.parametrize("module", MODULES, ids=name_of)
+def test_nothing_is_imported_by_star(module: Path) -> None:
+    tree = ast.parse(module.read_text(encoding="utf-8"))
+    stars = [
+        node.lineno
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and any(alias.name == "*" for alias in node.names)
+    ]
+    assert stars == []
+
+
+def test_every_check_there_is_runs() -> None:
+    defining = set()
+    for module in MODULES:
+        tree = ast.parse(module.read_text(encoding="utf-8"))
+        functions = {node.name for node in tree.body if isinstance(node, ast.FunctionDef)}
+        if room_of(name_of(module)) == "check" and "check" in functions:
+            defining.add(name_of(module))
+    assert {check.__module__ for check in checks()} == defining
