@@ -39,7 +39,7 @@ class _Mark(NamedTuple):
 
 
 _MARKS = {
-    Verdict.GOOD: _Mark("", "good", "green"),
+    Verdict.GOOD: _Mark(" ", "good", "green"),
     Verdict.WARNING: _Mark("!", "warning", "yellow"),
     Verdict.FAILED: _Mark("X", "FAILED", "bold red"),
 }

@@ -58,10 +58,11 @@ def imports_of(module: Path) -> Iterator[Import]:
         for node in ast.walk(outer)
     }
     for node in ast.walk(tree):
-        names: list[str] = []
         if isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
-        elif isinstance(node, ast.ImportFrom):
+        elif not isinstance(node, ast.ImportFrom):
+            continue
+        else:
             assert node.level == 0, (
                 f"{module}:{node.lineno}: write the whole name of what you import"
             )

@@ -77,7 +77,7 @@ class Length:
             length = read_length(value, unit)
         except ValueError as error:
             raise _sentence(str(error)) from None
-        if not self.lowest - ROUNDING <= length < self.highest:
+        if not self.lowest - ROUNDING <= length <= self.highest + ROUNDING:
             written = _as_written(value, unit, length, spoken)
             raise _sentence(f"{written} is not allowed; {self.allowed(spoken)}")
         return min(max(length, self.lowest), self.highest)

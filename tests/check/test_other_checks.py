@@ -113,6 +113,8 @@ def test_findings_are_shown_in_the_files_unit(design):
     assert show_value(found["thickness at fret 12"], "in") == "0.906 in"
     assert show_limit(found["thickness at fret 12"], "in").startswith("0.906 in ± ")
     assert "in" in found["blank, width"].detail
+    # small figures keep their digits: 0.02 mm / 25.4 = 0.0008 in
+    assert show_limit(found["chord error"], "in") == "at most 0.0008 in"
 
 
 def test_places_are_told_by_length_and_fret(design):
