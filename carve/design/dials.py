@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from carve.design.fields import Length, Number
-from carve.design.models import Design, Station, Table
+from carve.design.models import Design, Station
 from carve.design.profile import Profile
 from carve.design.reading import kind_of
+from carve.design.table import Table
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,10 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from carve.design.fields import Along, Length, Number
-from carve.design.models import Design, Table, plain
+from carve.design.models import Design, plain
 from carve.design.quoting import quoted, quoted_key
 from carve.design.rules import contradictions
+from carve.design.table import Table
 from carve.design.units import Unit
 from carve.errors import DesignError
 

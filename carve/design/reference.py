@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from pydantic.fields import FieldInfo
 
 from carve.design.fields import Along, Length, Number
-from carve.design.models import Design, Table
+from carve.design.models import Design
 from carve.design.profile import LETTERS, Profile
 from carve.design.reading import kind_of, table_in
+from carve.design.table import Table
 
 _HEAD = """\
 # Keys of a design file

@@ -12,7 +12,8 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 
 from carve.arrays import Array
-from carve.design.models import Blank, Design
+from carve.design.blank import Blank
+from carve.design.models import Design
 from carve.design.units import fret_distance
 from carve.shape.drawing import Drawing
 from carve.shape.neck import NeckShape, neck_shape
