@@ -162,6 +162,18 @@ class Film(Table):
         default=None, description="share of the wet film's volume that stays, 0.3 for 30 %"
     )
 
+    def total(self) -> float:
+        """Thickness in mm, dry.
+
+        A schedule's is coats x dry film a coat, and the dry film is the wet film's share of
+        solids by volume: what evaporates leaves no film (common practice; 3 mil wet of 30 %
+        solids leave 0.9 mil, 23 micrometres).
+        """
+        if self.thickness is not None:
+            return self.thickness
+        coat = self.dry if self.dry is not None else (self.wet or 0.0) * (self.solids or 0.0)
+        return (self.coats or 0) * coat
+
 
 class Finish(Table):
     """Film per face. The neck's sizes in the design are those of the finished neck."""
@@ -172,6 +184,20 @@ class Finish(Table):
     masked: tuple[Face, ...] | None = Field(
         default=None, description="faces that get no finish, a list as in `films[].on`"
     )
+
+    def on(self, face: Face) -> float:
+        """Film on a face in mm, 0 where it is masked or bare.
+
+        The neck's sides are one surface with its back, and take its film unless they are
+        masked or named by themselves.
+        """
+        if face in (self.masked or ()):
+            return 0.0
+        named = [film for film in self.films if film.on is not None and face in film.on]
+        if not named and face == "neck sides":
+            return self.on("neck back")
+        others = [film for film in self.films if film.on is None]
+        return next((film.total() for film in named + others), 0.0)
 
 
 class AssemblyLimits(Table):
