@@ -16,6 +16,7 @@ from carve.design.blank import Blank
 from carve.design.models import Design
 from carve.design.units import fret_distance
 from carve.shape.drawing import Drawing
+from carve.shape.finish import neck_film
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_sections import section_drawing
 from carve.solid.mesh import Mesh
@@ -134,7 +135,12 @@ def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
 KINDS: tuple[Kind, ...] = (
     Kind(
         name="neck",
-        needs=lambda design: (design.neck, design.scale_length, design.fretboard.thickness),
+        needs=lambda design: (
+            design.neck,
+            design.scale_length,
+            design.fretboard.thickness,
+            neck_film(design.finish),
+        ),
         shape=neck_shape,
         solid=neck_solid,
         volume=NeckShape.volume,
