@@ -9,10 +9,11 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
 from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
+from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.profile import Profile
-from carve.design.table import Table
 from carve.design.table import Table
 from carve.design.units import Place, Unit
 
@@ -94,15 +95,7 @@ class Neck(Table):
     blank: Blank = Field(description="the piece of wood on the bench")
 
 
-class Fretboard(Table):
-    """The fretboard on top of the neck."""
-
-    thickness: Annotated[float, Length(1, 15, Dial(3, 9, 0.05))] = Field(
-        description="on the crown, at the centre line"
-    )
-
-
-class Limits(AssemblyLimits):
+class Limits(AssemblyLimits, FretboardLimits):
     """What the checks hold the parts against. All are common practice and yours to change."""
 
     wood_under_channel: Annotated[float, Length(0, 30)] = Field(
