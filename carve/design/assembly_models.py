@@ -231,6 +231,11 @@ class AssemblyLimits(Table):
         default=0.02,
         description="least space between a string pressed at any fret and the frets beyond it",
     )
+    strings_over_body: Annotated[float, Length(0, 60)] = Field(
+        default=6.0,
+        description="least height of the strings above the body's top at the bridge; below it "
+        "the check warns",
+    )
     flush: Annotated[float, Length(0.001, 1)] = Field(
         default=0.01, description="greatest step between finished faces that meet"
     )

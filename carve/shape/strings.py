@@ -10,6 +10,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.assembly_models import Spacing, Strings
+from carve.design.circle import sagitta
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,25 +112,13 @@ def linear_radius(x: Array, nut_radius: float, end_radius: float, end: float) ->
     return np.asarray(nut_radius + (end_radius - nut_radius) * np.asarray(x, dtype=float) / end)
 
 
-def drop(y: Array, radius: Array) -> Array:
-    """How far a round surface lies below its crown. y, radius: mm, of one shape; returns mm.
-
-    Sagitta of a chord 2y wide, R - sqrt(R^2 - y^2) (Machinery's Handbook, circular segments;
-    from memory), written so that a flat board (infinite radius) gives 0.
-    """
-    y, radius = np.broadcast_arrays(np.asarray(y, dtype=float), np.asarray(radius, dtype=float))
-    share = y / radius
-    # the same number without taking two large ones apart
-    return np.asarray(y * share / (1 + np.sqrt(1 - share**2)))
-
-
 def bow_under(layout: StringLayout, x: Array, radius: Array) -> Array:
     """How far the board lies below the straight line between its ends, under each string.
 
     x: (n,) mm from the nut, rising. radius: (n,) mm of the board there. Returns (k, n) mm:
     0 everywhere for a string whose path is straight, positive where the board is hollow.
     """
-    low = drop(layout.y(x), radius[None, :])
+    low = sagitta(radius[None, :], layout.y(x))
     share = (x - x[0]) / (x[-1] - x[0])
     straight = low[:, :1] + (low[:, -1:] - low[:, :1]) * share
     return np.asarray(low - straight)
