@@ -1,4 +1,4 @@
-"""An export: one STL a part, the design as exported and the manifest, all or none."""
+"""An export: each part's STL, drawings and tables, the design and the manifest, all or none."""
 
 import hashlib
 import io
@@ -13,10 +13,13 @@ from carve.check.report import inspect, worst
 from carve.design.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
+from carve.export.csv_sheet import csv_sheet
+from carve.export.dxf import dxf
 from carve.export.manifest import manifest, part_entry
 from carve.export.stl import header, write_stl
+from carve.export.svg import template
 from carve.solid.mesh import as_written
-from carve.solid.parts import Job
+from carve.solid.parts import Built, Job
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +63,9 @@ def export(
         write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
         data = buffer.getvalue()
         files[name] = content(data)
-        entries.append(part_entry(part, mesh, unit, name, data))
+        beside = _beside(job, part, f"{stem}-{part.name}")
+        files |= {name: content(data) for name, data in beside.items()}
+        entries.append(part_entry(part, mesh, unit, (name, data), beside))
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     summary = manifest(job, findings, entries, unit, (source[0], digest), despite=despite)
     files[f"{stem}-as-exported.toml"] = content(source[1].encode())
@@ -68,6 +73,17 @@ def export(
     files[f"{stem}-manifest.json"] = content(text.encode())
     paths = write_all(directory, files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
+
+
+def _beside(job: Job, part: Built[Any], stem: str) -> dict[str, bytes]:
+    """The files beside a part's mesh: its outlines as DXF and SVG in mm, its tables as CSV."""
+    files = {}
+    for name, drawing in part.kind.outlines(job.design, part.shape).items():
+        files[f"{stem}-{name}.dxf"] = dxf(drawing)
+        files[f"{stem}-{name}.svg"] = template(drawing).encode()
+    for name, sheet in part.kind.sheets(job.design, part.shape).items():
+        files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
+    return files
 
 
 def _refusal(findings: Sequence[Finding]) -> str:
