@@ -57,14 +57,16 @@ def beside(shape: NeckShape, channel: Channel) -> tuple[Array, Array, Array]:
     for side in (outline[:, ACROSS <= 0], outline[:, ACROSS >= 0][:, ::-1]):
         # from the edge down to the keel; the side ends where it reaches the floor's level
         y, z = np.abs(side[..., 1]), side[..., 2]
-        last = (z >= floor[:, None]).sum(axis=1) - 1
+        # where the side stands upright to below the floor, that is at its first point
+        last = np.maximum((z >= floor[:, None]).sum(axis=1) - 1, 0)
         rows = np.arange(len(x))
         following = np.minimum(last + 1, side.shape[1] - 1)
         drop = z[rows, last] - z[rows, following]
-        share = np.where(drop > 0, (z[rows, last] - floor) / np.maximum(drop, 1e-12), 0.0)
+        short = np.maximum(z[rows, last] - floor, 0.0)
+        share = np.where(drop > 0, short / np.maximum(drop, 1e-12), 0.0)
         at_floor = side[rows, last] + share[:, None] * (side[rows, following] - side[rows, last])
         above = np.where(z >= floor[:, None], y, np.inf)
-        narrowest = np.argmin(above, axis=1)
+        narrowest = np.argmin(above, axis=1)  # the first point where none lies above the floor
         floor_is_it = np.abs(at_floor[:, 1]) <= above[rows, narrowest]
         spots = np.where(floor_is_it[:, None], at_floor, side[rows, narrowest])
         wood = np.abs(spots[:, 1]) - channel.half_width

@@ -13,6 +13,7 @@ from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish,
 from carve.design.blank import Blank
 from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
 from carve.design.fretboard import Fretboard, FretboardLimits
+from carve.design.heel import Heel
 from carve.design.profile import Profile
 from carve.design.table import Table
 from carve.design.units import Place, Unit
@@ -92,6 +93,14 @@ class Neck(Table):
         min_length=2, description="at least two: by habit the 1st and the 12th fret"
     )
     truss_rod: TrussRod | None = Field(default=None, description="left out, there is no channel")
+    heel: Heel | None = Field(
+        default=None, description="left out, the shaft ends plainly at the heel end"
+    )
+    gauges: tuple[Annotated[Place, Along()], ...] | None = Field(
+        default=None,
+        description="where to draw half-profile gauges, a list such as "
+        '["fret 1", "fret 7"]; left out, at the stations',
+    )
     blank: Blank = Field(description="the piece of wood on the bench")
 
 

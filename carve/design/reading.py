@@ -16,6 +16,8 @@ from carve.design.table import Table
 from carve.design.units import Unit
 from carve.errors import DesignError
 
+LONGEST_LIST = 200  # characters; a longer list of keys is no help in a sentence
+
 Path = tuple[str | int, ...]
 """Where a key stands: ``("neck", "stations", 0, "thickness")``."""
 
@@ -151,7 +153,7 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "extra_forbidden":
         name = str(path[-1])
         near = difflib.get_close_matches(name, table.model_fields, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(table.model_fields)}"
+        hint = f"did you mean {near[0]}?" if near else _known(table)
         return f"{key}: unknown key; {hint}"
     if trouble == "missing":
         what = "; ".join(part for part in (meaning, allowed(field, unit) if field else "") if part)
@@ -168,3 +170,10 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "string_type":
         return f"{key}: {quoted(value)} is not text; {meaning}"
     return f"{key}: {quoted(value)} is not allowed; {meaning}"
+
+
+def _known(table: type[Table]) -> str:
+    names = ", ".join(table.model_fields)
+    if len(names) <= LONGEST_LIST:
+        return f"known: {names}"
+    return f"{len(table.model_fields)} keys are known, and `carve keys` lists them"

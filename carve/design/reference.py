@@ -83,7 +83,7 @@ def _holds(field: FieldInfo) -> str:
     if isinstance(kind, Number):
         return f"number, {kind.lowest:g} to {kind.highest:g}"
     if isinstance(kind, Along):
-        return "place along the neck"
+        return "list of places along the neck" if many else "place along the neck"
     if field.annotation is Profile:
         return "profile"
     return "one word" if typing.get_origin(field.annotation) is typing.Literal else "text"

@@ -10,6 +10,7 @@ from itertools import pairwise
 from carve.design.assembly_rules import assembly_contradictions
 from carve.design.fields import ROUNDING
 from carve.design.fretboard_rules import fretboard_contradictions
+from carve.design.heel_rules import heel_contradictions
 from carve.design.models import Design
 from carve.design.units import show_length
 
@@ -18,11 +19,16 @@ SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
 
 def contradictions(design: Design) -> tuple[str, ...]:
     """Every contradiction in the design, in the order of its keys."""
-    rules = (_heel_end, _stations, _thicknesses, _truss_rod, _access, _widths, _limits)
+    rules = (_heel_end, _stations, _thicknesses, _truss_rod, _access, _widths, _gauges, _limits)
     neck = [sentence for rule in rules for sentence in rule(design)]
     if any(sentence.startswith("neck.heel_end") for sentence in neck):
         return tuple(neck)  # what lies on the neck cannot be judged without its end
-    return (*neck, *fretboard_contradictions(design), *assembly_contradictions(design))
+    return (
+        *neck,
+        *heel_contradictions(design),
+        *fretboard_contradictions(design),
+        *assembly_contradictions(design),
+    )
 
 
 def _heel_end(design: Design) -> Iterator[str]:
@@ -137,6 +143,17 @@ def _widths(design: Design) -> Iterator[str]:
                 f"neck.{key}: {_mm(design, width)} is wider than the blank "
                 f"(neck.blank.width, {_mm(design, blank)}); make the neck narrower or take a "
                 "wider blank"
+            )
+
+
+def _gauges(design: Design) -> Iterator[str]:
+    end = design.place(design.neck.heel_end)
+    for number, place in enumerate(design.neck.gauges or ()):
+        x = design.place(place)
+        if x > end + 1e-9:
+            yield (
+                f"neck.gauges[{number}]: {place.show(design.units)} is {_mm(design, x - end)} "
+                "beyond the heel end (neck.heel_end); a gauge fits the neck"
             )
 
 

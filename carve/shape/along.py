@@ -42,10 +42,10 @@ def smooth_through(x: Array, y: Array, reach: tuple[float, float], ends: Ends) -
     if reach[1] > x[-1]:
         x, y = np.r_[x, reach[1]], np.r_[y, y[-1] + slope[-1] * (reach[1] - x[-1])]
         slope, bend = np.r_[slope, slope[-1]], np.r_[bend, 0.0]
-    return _quintics(x, y, slope, bend)
+    return quintics(x, y, slope, bend)
 
 
-def _quintics(x: Array, y: Array, slope: Array, bend: Array) -> BPoly:
+def quintics(x: Array, y: Array, slope: Array, bend: Array) -> BPoly:
     """The quintic pieces with these values and first and second derivatives at the knots."""
     h = np.diff(x)
     rise0, rise1 = h * slope[:-1] / 5, h * slope[1:] / 5
@@ -100,7 +100,7 @@ def _piece_energy() -> Array:
     for unit in np.eye(6):
         f0, f1, d0, d1, m0, m1 = (np.array([u, u]) for u in unit)
         y, slope, bend = (np.array([a[0], b[1]]) for a, b in ((f0, f1), (d0, d1), (m0, m1)))
-        piece = _quintics(np.array([0.0, 1.0]), y, slope, bend)
+        piece = quintics(np.array([0.0, 1.0]), y, slope, bend)
         bends.append(piece.derivative(2)((nodes + 1) / 2))
     basis = np.array(bends)
     return np.asarray(basis * weights / 2 @ basis.T)

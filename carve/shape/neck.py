@@ -1,10 +1,16 @@
-"""The neck's shaft: its taper, its depth, its sections, and the surface they span.
+"""The neck: its taper, its depth, its sections, and the surface they span.
 
 The back is a surface over (x, t): x in mm from the nut, t across the section from the
 bass edge (-1) over the keel (0) to the treble edge (1). It is C2 in x, and in t
 everywhere but for the parametrisation at the keel, where it is curvature-continuous.
+
+Where the shaft flows into a block, its sides rise: of the depth on the centre line a share,
+0 on the shaft and 1 on the block, stands as an upright side below the glue plane, and the
+section is what is left of the depth below it. As the share grows smoothly from 0 to 1 the
+round back turns into a flat one, and on the shaft itself nothing changes at all.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,17 +20,21 @@ from carve.arrays import Array
 from carve.design.models import Neck
 from carve.errors import OutsidePart
 from carve.shape.along import smooth_through
+from carve.shape.blend import chain, in_turn, level
 from carve.shape.channel import Channel, channels, removed_area
 from carve.shape.finish import BARE, NeckFilm
+from carve.shape.heel import HeelShape, heel_shape
 from carve.shape.section import bernstein, half_area, half_section
 
 
 @dataclass(frozen=True, eq=False)
 class NeckShape:
-    """A neck's shaft, built once from a design and then only evaluated.
+    """A neck, built once from a design and then only evaluated.
 
-    length: mm from nut to heel end. nut_half, heel_half: half widths in mm.
+    length: mm from nut to heel end. nut_half, heel_half: half widths of the taper in mm.
     stations: (n,) mm from the nut, rising. board: thickness of the fretboard in mm.
+    squared: share of the depth that stands as upright sides. wider: how far the glue edges
+    stand outside the taper in mm. heel: None where the shaft ends plainly.
     All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
     """
 
@@ -35,11 +45,23 @@ class NeckShape:
     stations: Array
     depth_curve: BPoly
     dial_curves: tuple[BPoly, BPoly, BPoly, BPoly]
+    squared: BPoly
+    wider: BPoly
     channels: tuple[Channel, ...]
+    heel: HeelShape | None = None
     film: NeckFilm = BARE
+
+    @property
+    def carved_end(self) -> float:
+        """Where the surface gives way to the heel's flat back, mm from the nut."""
+        return self.length if self.heel is None else self.heel.start
 
     def half_width(self, x: Array) -> Array:
         """(n,) half width of the glue face in mm at x (n,)."""
+        return np.asarray(self.taper(x) + self.wider(x))
+
+    def taper(self, x: Array) -> Array:
+        """(n,) half width in mm that nut and heel end ask for at x (n,)."""
         return np.asarray(
             self.nut_half + (self.heel_half - self.nut_half) * self._on_neck(x) / self.length
         )
@@ -76,10 +98,13 @@ class NeckShape:
         x = self._on_neck(x)
         bass_shoulder, bass_keel, treble_shoulder, treble_keel = (c(x) for c in self.dial_curves)
         shared = (bass_keel + treble_keel) / 2
-        size = np.stack([self.half_width(x), self.depth(x)], axis=-1)[..., None, :]
+        depth = self.depth(x)
+        upright = depth * self.squared(x)
+        size = np.stack([self.half_width(x), depth - upright], axis=-1)[..., None, :]
+        below = np.stack([np.zeros_like(upright), upright], axis=-1)[..., None, :]
         return (
-            half_section(bass_shoulder, bass_keel, shared) * size,
-            half_section(treble_shoulder, treble_keel, shared) * size,
+            half_section(bass_shoulder, bass_keel, shared) * size - below,
+            half_section(treble_shoulder, treble_keel, shared) * size - below,
         )
 
     def surface(self, x: Array, t: Array, derivative: int = 0) -> Array:
@@ -114,19 +139,20 @@ class NeckShape:
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from 0 to the heel end."""
         places = [0.0, self.length, *self.stations]
+        if self.heel is not None:
+            places += [self.heel.blend, self.heel.start]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
         return np.unique(np.clip(places, 0.0, self.length))
 
     def volume(self) -> float:
         """Volume in mm^3 as the integral of the sections' areas: no mesh takes part."""
-        nodes, weights = np.polynomial.legendre.leggauss(16)
         places = self.breaks()
-        starts, spans = places[:-1, None], np.diff(places)[:, None]
-        # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
-        x = (starts + spans * (nodes + 1) / 2).ravel()
-        areas = self.section_area(x).reshape(len(spans), -1)
-        return float((areas @ weights * spans[:, 0] / 2).sum())
+        carved = _integral(self.section_area, places[places <= self.carved_end])
+        if self.heel is None:
+            return carved
+        cut = _integral(lambda x: removed_area(self.channels, x), places[places >= self.carved_end])
+        return carved + self.heel.volume() - cut
 
     def _on_neck(self, x: Array) -> Array:
         x = np.asarray(x, dtype=float)
@@ -136,6 +162,15 @@ class NeckShape:
                 f"{far:.2f} mm from the nut is not on the neck, which ends at {self.length:.2f} mm"
             )
         return x
+
+
+def _integral(of: Callable[[Array], Array], places: Array) -> float:
+    """Integral over x of a function of x (n,) that is smooth between the places (n,)."""
+    nodes, weights = np.polynomial.legendre.leggauss(16)
+    starts, spans = places[:-1, None], np.diff(places)[:, None]
+    # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
+    x = (starts + spans * (nodes + 1) / 2).ravel()
+    return float((of(x).reshape(len(spans), -1) @ weights * spans[:, 0] / 2).sum())
 
 
 def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = BARE) -> NeckShape:
@@ -159,18 +194,63 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
             for _, s in placed
         ]
     )
-    reach = (0.0, length)
+    nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
+    flare = (heel_half - nut_half) / length
+    heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
+    shaft_end = length if heel is None else heel.blend
     bass_shoulder, bass_keel, treble_shoulder, treble_keel = (
-        smooth_through(x, column, reach, "level") for column in sides.T
+        smooth_through(x, column, (0.0, length), "level") for column in sides.T
     )
+    depth_curve = smooth_through(x, depth, (0.0, shaft_end), "straight")
+    squared, wider = level((0.0, shaft_end), 0.0), level((0.0, shaft_end), 0.0)
+    if heel is not None:
+        depth_curve = in_turn(depth_curve, _into_block(depth_curve, heel))
+        squared = in_turn(squared, chain(_places(heel), (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
+        wider = in_turn(wider, *_beside_taper(heel, nut_half, flare))
     return NeckShape(
         length=length,
-        nut_half=neck.nut_width / 2 - film.narrower,
-        heel_half=neck.heel_width / 2 - film.narrower,
+        nut_half=nut_half,
+        heel_half=heel_half,
         board=board,
         stations=x,
-        depth_curve=smooth_through(x, depth, reach, "straight"),
+        depth_curve=depth_curve,
         dial_curves=(bass_shoulder, bass_keel, treble_shoulder, treble_keel),
+        squared=squared,
+        wider=wider,
         channels=channels(neck.truss_rod, scale_length),
+        heel=heel,
         film=film,
+    )
+
+
+def _places(heel: HeelShape) -> tuple[float, float, float]:
+    return heel.blend, heel.start, heel.end
+
+
+def _into_block(shaft: BPoly, heel: HeelShape) -> BPoly:
+    """Depth from where the shaft leaves off to the heel end. No station lies there.
+
+    Beyond its last station the shaft goes on straight, so the blend begins without curvature.
+    """
+    value, slope = float(shaft(heel.blend)), float(shaft.derivative()(heel.blend))
+    return chain(_places(heel), (value, heel.depth, heel.depth), (slope, 0.0, 0.0))
+
+
+def _beside_taper(heel: HeelShape, nut_half: float, flare: float) -> tuple[BPoly, BPoly]:
+    """How far the edges stand outside the taper, on the blend and on the block.
+
+    The sides of a block come out of the taper smoothly; a tenon's start at its shoulders,
+    with a step.
+    """
+
+    def taper(x: float) -> float:
+        return nut_half + flare * x
+
+    to_block = heel.neck_half - taper(heel.start)
+    turn = 0.0 if heel.kind == "tenon" else heel.flare - flare
+    sides = (heel.half - taper(heel.start), heel.half_end - taper(heel.end))
+    along = heel.flare - flare
+    return (
+        chain((heel.blend, heel.start), (0.0, to_block), (0.0, turn)),
+        chain((heel.start, heel.end), sides, (along, along)),
     )

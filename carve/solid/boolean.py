@@ -31,6 +31,22 @@ def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
     )
 
 
+def joined(meshes: Sequence[Mesh]) -> Mesh:
+    """Meshes that don't touch, as one; surfaces of one name become one."""
+    names = tuple(dict.fromkeys(name for mesh in meshes for name in mesh.names))
+    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
+    return Mesh(
+        np.concatenate([mesh.points for mesh in meshes]),
+        np.concatenate(
+            [mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]
+        ),
+        np.concatenate(
+            [np.array([names.index(name) for name in m.names])[m.surface] for m in meshes]
+        ),
+        names,
+    )
+
+
 def _manifold(mesh: Mesh, names: tuple[str, ...]) -> manifold3d.Manifold:
     renumbered = np.array([names.index(name) for name in mesh.names], dtype=np.uint64)
     solid = manifold3d.Manifold(

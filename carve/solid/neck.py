@@ -1,18 +1,27 @@
-"""The neck as a closed mesh: back, glue face and ends, its channels cut out."""
+"""The neck as a closed mesh: back, sides, glue face and ends, its channels and holes cut out."""
+
+from collections.abc import Iterator
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
 from carve.shape.channel import Channel
+from carve.shape.heel import HeelShape
 from carve.shape.neck import NeckShape
-from carve.solid.boolean import cut, prism
+from carve.solid.boolean import cut, joined, prism
+from carve.solid.drill import drill
 from carve.solid.mesh import Mesh
+from carve.solid.slab import Slab, sewn_slab
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
+BLEND_ROWS = 12  # rows a blend has at least: its curvature is more than the probes may see
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
-SURFACES = ("back", "glue face", "nut end", "heel end")
+SURFACES = ("back", "glue face", "sides", "nut end", "heel end")
+BLOCK = "heel back"
+HOLES = "bolt holes"
+SHOULDERS = "shoulders"
 
 
 def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
@@ -23,34 +32,143 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    rows = tuple(np.unique(np.r_[0.0, shape.stations, shape.length]))
-    grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    grid = sample(shape.surface, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    body = _closed(grid, shape, chord_error)
+    drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape.length) for channel in shape.channels]
-    body = _closed(grid)
-    return (cut(body, tools) if tools else body), grid.error
+    tools += _sawn_off(shape.heel, chord_error) if shape.heel is not None else []
+    if drilled:
+        tools.append(joined([tool for tool, _ in drilled]))
+    error = max([grid.error, *(error for _, error in drilled)])
+    if shape.heel is not None:
+        error = max(error, shape.heel.rim_error(chord_error))
+    return (cut(body, tools) if tools else body), error
 
 
-def _closed(grid: Grid) -> Mesh:
-    """The grid closed by a flat glue face and two flat ends."""
+def _rows(shape: NeckShape) -> tuple[float, ...]:
+    """Lines across that the grid must contain."""
+    rows = [0.0, *shape.stations]
+    heel = shape.heel
+    if heel is None:
+        return tuple(np.unique([*rows, shape.length]))
+    # a tenon's shoulders are a step: the grid ends on the nut's side of it
+    end = np.nextafter(heel.start, 0.0)
+    return tuple(np.unique([*rows, *np.linspace(heel.blend, end, BLEND_ROWS + 1)]))
+
+
+class _Skin:
+    """Points and triangles as they are put together."""
+
+    def __init__(self, points: Array) -> None:
+        self.points = points
+        self._triangles: list[IntArray] = []
+        self._names: list[str] = []
+
+    def add(self, name: str, triangles: IntArray) -> None:
+        if len(triangles):
+            self._triangles.append(triangles)
+            self._names.append(name)
+
+    def add_points(self, points: Array) -> IntArray:
+        first = len(self.points)
+        self.points = np.vstack([self.points, points])
+        return np.arange(first, len(self.points))
+
+    def add_slab(self, slab: Slab, back: str, sides: str) -> None:
+        self.add_points(slab.points)
+        self.add(back, slab.back)
+        self.add("glue face", slab.top)
+        self.add(sides, slab.sides)
+
+    def mesh(self) -> Mesh:
+        names = tuple(dict.fromkeys(self._names))
+        surface = [
+            np.full(len(triangles), names.index(name))
+            for name, triangles in zip(self._names, self._triangles, strict=True)
+        ]
+        return Mesh(self.points, np.concatenate(self._triangles), np.concatenate(surface), names)
+
+
+def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
+    """The grid closed by sides where it has some, a flat glue face and two ends."""
     n, m = grid.points.shape[:2]
-    back = grid_triangles(n, m)
+    skin = _Skin(grid.points.reshape(-1, 3))
+    skin.add("back", grid_triangles(n, m))
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
-    glue = np.concatenate(
+    high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)
+    skin.add("sides", _strip(bass, high_bass))
+    skin.add("sides", _strip(high_treble, treble))
+    skin.add("glue face", _strip(high_bass, high_treble))
+    skin.add("nut end", index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+    if shape.heel is None:
+        skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
+    else:
+        heel = shape.heel
+        # a tenon is sawn out of a block that is as wide as the neck
+        rim = _square_end(heel) if heel.kind == "tenon" else heel.rim(chord_error)
+        edges = (int(high_bass[-1]), int(high_treble[-1]))
+        depth = np.full(len(rim), -heel.depth)
+        skin.add_slab(sewn_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
+    return skin.mesh()
+
+
+def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
+    """The glue face's edge over the back's: the same points where no side stands between."""
+    below = skin.points[edge]
+    stands = below[:, 2] < 0
+    top = edge.copy()
+    top[stands] = skin.add_points(below[stands] * [1.0, 1.0, 0.0])
+    return top
+
+
+def _strip(one: IntArray, other: IntArray) -> IntArray:
+    """Triangles between two chains of equally many points; none where the chains are one.
+
+    Counter-clockwise seen with ``one`` below, running to the right, and ``other`` above.
+    """
+    triangles = np.concatenate(
         [
-            np.stack([bass[:-1], bass[1:], treble[1:]], 1),
-            np.stack([bass[:-1], treble[1:], treble[:-1]], 1),
+            np.stack([one[:-1], one[1:], other[1:]], 1),
+            np.stack([one[:-1], other[1:], other[:-1]], 1),
         ]
     )
-    nut_end = index[0][_ladder(grid.points[0, :, 1:])][:, ::-1]
-    heel_end = index[-1][_ladder(grid.points[-1, :, 1:])]
-    parts = [back, glue, nut_end, heel_end]
-    return Mesh(
-        grid.points.reshape(-1, 3),
-        np.concatenate(parts),
-        np.repeat(np.arange(len(parts)), [len(part) for part in parts]),
-        SURFACES,
-    )
+    a, b, c = triangles.T
+    return np.asarray(triangles[(a != b) & (b != c) & (c != a)])
+
+
+def _square_end(heel: HeelShape) -> Array:
+    half = heel.neck_half
+    return np.array([[heel.end, -half], [heel.end, half]])
+
+
+def _sawn_off(heel: HeelShape, chord_error: float) -> list[Mesh]:
+    """What is taken away beside a tenon, as one piece around its end."""
+    if heel.kind != "tenon":
+        return []
+    out, end, start = heel.neck_half + OVERCUT, heel.end + OVERCUT, heel.start
+    rim = heel.rim(chord_error)
+    around = np.array([[start, out], [end, out], [end, -out], [start, -out]])
+    bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
+    plan = np.concatenate([around, bass, rim, treble])[::-1]
+    return [_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
+
+
+def _upright(plan: Array, low: float, high: float, name: str) -> Mesh:
+    """A plan (k, 2), counter-clockwise from above, drawn out from low to high in z."""
+    drawn = prism(plan, (high - low) / 2, name)
+    x, middle = drawn.points[:, 0], (high + low) / 2
+    points = np.stack([x, drawn.points[:, 2], middle - drawn.points[:, 1]], 1)
+    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
+
+
+def _holes(shape: NeckShape, chord_error: float) -> Iterator[tuple[Mesh, float]]:
+    heel = shape.heel
+    if heel is None:
+        return
+    for hole in heel.holes:
+        at = np.array([hole.x, hole.y, 0.0])
+        yield drill(at, hole.radius, -heel.depth - OVERCUT, OVERCUT, chord_error, HOLES)
 
 
 def _ladder(outline: Array) -> IntArray:

@@ -22,6 +22,7 @@ from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
 from carve.shape.frets import fret_sheet
 from carve.shape.neck import NeckShape, neck_shape
+from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
 from carve.solid.fretboard import fretboard_solid
@@ -143,6 +144,20 @@ def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
     )
 
 
+def _neck_outlines(design: Design, shape: NeckShape) -> Mapping[str, Drawing]:
+    title, unit = f"{design.title}, neck", design.units
+    asked = design.neck.gauges
+    places = [station.at for station in design.neck.stations] if asked is None else list(asked)
+    named = [(place.show(unit), design.place(place)) for place in places]
+    drawn = {
+        "from-above": plan_view(shape, title, unit),
+        "from-the-side": side_view(shape, f"{title} from the side", unit),
+    }
+    if named:
+        drawn["gauges"] = gauges(shape, named, f"{title}, gauges for its back", unit)
+    return drawn
+
+
 def _fret_sheets(design: Design, shape: FretboardShape) -> Mapping[str, Sheet]:
     if not len(shape.frets):
         return {}
@@ -164,6 +179,7 @@ KINDS: tuple[Kind, ...] = (
         blank=lambda design: design.neck.blank,
         shade=_neck_shade,
         drawings=_neck_drawings,
+        outlines=_neck_outlines,
     ),
     Kind(
         name="fretboard",

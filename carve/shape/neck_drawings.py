@@ -1,0 +1,164 @@
+"""The neck drawn at true scale: from above, from the side, and gauges to check the carve by."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.design.units import Unit, show_length
+from carve.shape.channel import Channel
+from carve.shape.drawing import Circle, Drawing, Line, Words
+from carve.shape.finish import BARE
+from carve.shape.neck import NeckShape
+
+BEYOND = 5.0  # mm that the centre line runs out of the neck
+CHORD = 0.01  # mm from a curve to the chords it is drawn with
+STEP = 0.5  # mm between points of a drawn curve
+GAUGE_WOOD = 12.0  # mm of a gauge's material below the keel and beside the neck
+GAUGE_GAP = 8.0  # mm between gauges
+GAUGE_POINTS = 161  # of a half-section
+
+
+def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
+    """The neck from above, strings' side up: x to the right, treble side at the top."""
+    outline = neck_outline(shape)
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    lines = [Line(outline, closed=True, layer="neck outline")]
+    lines += [
+        Line(_rectangle(channel), "cut", closed=True, layer=channel.name)
+        for channel in shape.channels
+    ]
+    circles: tuple[Circle, ...] = ()
+    if shape.heel is not None:
+        circles = tuple(Circle(h.x, h.y, h.radius, layer="bolt holes") for h in shape.heel.holes)
+    lines += _stations_across(shape)
+    lines.append(_centre_line(float(low[0]), float(high[0]), 0.0))
+    return Drawing(
+        title=title,
+        note=f"{show_length(float(high[0] - low[0]), unit)} long, "
+        f"{show_length(float(high[1] - low[1]), unit)} wide",
+        lines=tuple(lines),
+        circles=circles,
+    )
+
+
+def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
+    """The neck on its centre line, from the bass side: x to the right, strings up."""
+    x = _along(shape)
+    keel = np.stack([x, -shape.depth(x)], 1)
+    top = np.array([[shape.length, 0.0], [0.0, 0.0]])
+    lines = [Line(np.vstack([keel, top]), closed=True, layer="side view")]
+    upright = shape.depth(x) * shape.squared(x)
+    if upright.any():
+        drawn = upright > 0
+        # from the last place without a side on, where it starts
+        drawn[:-1] |= drawn[1:]
+        drawn[1:] |= drawn[:-1]
+        edge = np.stack([x[drawn], -upright[drawn]], 1)
+        lines.append(Line(edge, "other part", layer="lower edge of the sides"))
+    for channel in shape.channels:
+        ends = [[channel.start, 0.0]], channel.floor, [[channel.end, 0.0]]
+        lines.append(Line(np.vstack(ends), "cut", layer=channel.name))
+    lines += [
+        Line(
+            np.array([[float(at), 0.0], [float(at), -float(shape.depth(at[None])[0])]]),
+            "centre line",
+            layer="stations",
+        )
+        for at in shape.stations
+    ]
+    deepest = float(-keel[:, 1].min())
+    return Drawing(
+        title=title,
+        note=f"{show_length(float(x[-1] - x[0]), unit)} long, "
+        f"{show_length(deepest, unit)} at its deepest below the glue face",
+        lines=tuple(lines),
+    )
+
+
+def gauges(
+    shape: NeckShape, places: Sequence[tuple[str, float]], title: str, unit: Unit
+) -> Drawing:
+    """Half-profile gauges in a row: card or sheet that fits the back at stated places.
+
+    places: what to call each and its x in mm. A gauge's upper edge lies along the glue face,
+    its left edge on the centre line. Where bass and treble differ each side has its own; the
+    bass side's is turned over, so all of them look alike.
+    """
+    lines: list[Line] = []
+    words: list[Words] = []
+    left = 0.0
+    for name, x in places:
+        sides = _half_sections(shape, x)
+        for side, half in sides:
+            depth, wide = float(-half[:, 1].min()), float(half[:, 0].max())
+            foot, right = -depth - GAUGE_WOOD, wide + GAUGE_WOOD
+            around = np.array([[right, 0.0], [right, foot], [0.0, foot]])
+            outline = np.vstack([half, around]) + np.array([left, 0.0])
+            lines.append(Line(outline, closed=True, layer="gauges"))
+            middle = left + right / 2
+            words.append(Words(f"{name}{side}", middle, foot + 6.0))
+            words.append(Words(show_length(depth, unit), middle, foot + 2.5))
+            left += right + GAUGE_GAP
+    return Drawing(
+        title=title,
+        note="upper edge on the glue face, left edge on the centre line"
+        + ("; to the wood, before the finish" if shape.film != BARE else ""),
+        lines=tuple(lines),
+        words=tuple(words),
+    )
+
+
+def neck_outline(shape: NeckShape) -> Array:
+    """(n, 2) x, y in mm: the neck from above, counter-clockwise."""
+    x = _along(shape)
+    x = x[x <= shape.carved_end]
+    if shape.heel is not None:
+        x[-1] = np.nextafter(shape.heel.start, 0.0)  # at a tenon's shoulder still the neck's
+    half = shape.half_width(x)
+    bass, treble = np.stack([x, -half], 1), np.stack([x, half], 1)
+    end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(CHORD)
+    return np.vstack([bass, end, treble[::-1]])
+
+
+def _along(shape: NeckShape) -> Array:
+    """(n,) places in mm close enough to draw a smooth line through, the breaks among them."""
+    places = shape.breaks()
+    steps = [np.arange(a, b, STEP) for a, b in pairwise(places)]
+    return np.unique(np.r_[np.concatenate(steps), places])
+
+
+def _half_sections(shape: NeckShape, x: float) -> list[tuple[str, Array]]:
+    """Half-sections from keel to glue edge, outward to the right; one where both sides agree."""
+    whole = shape.section(x, GAUGE_POINTS)
+    middle = len(whole) // 2
+    bass, treble = whole[: middle + 1][::-1] * [-1.0, 1.0], whole[middle:]
+    sides = [_to_glue_face(half) for half in (bass, treble)]
+    if np.abs(bass - treble).max() < CHORD:
+        return [("", sides[0])]
+    return [(", bass", sides[0]), (", treble", sides[1])]
+
+
+def _to_glue_face(half: Array) -> Array:
+    """With the upright side on it, if there is one."""
+    edge = half[-1]
+    return np.vstack([half, [[edge[0], 0.0]]]) if edge[1] < 0 else half
+
+
+def _rectangle(channel: Channel) -> Array:
+    a, b, w = channel.start, channel.end, channel.half_width
+    return np.array([[a, -w], [b, -w], [b, w], [a, w]])
+
+
+def _stations_across(shape: NeckShape) -> list[Line]:
+    halves = shape.half_width(shape.stations)
+    return [
+        Line(np.array([[at, -half], [at, half]]), "centre line", layer="stations")
+        for at, half in zip(shape.stations, halves, strict=True)
+    ]
+
+
+def _centre_line(start: float, end: float, level: float) -> Line:
+    points = np.array([[start - BEYOND, level], [end + BEYOND, level]])
+    return Line(points, "centre line", layer="centre line")
