@@ -117,11 +117,16 @@ def _finite(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
 
 
+AT_THE_NUT = 0.05  # mm; nearer to it a place is said to be there
+
+
 def show_place(design: Design, x: float) -> str:
     """A place along the neck in words: ``112.4 mm from the nut, near fret 3``."""
-    if x < 0.005:
+    if abs(x) < AT_THE_NUT:
         return "at the nut"
-    away = show_length(x, design.units)
+    away = show_length(abs(x), design.units)
+    if x < 0:
+        return f"{away} behind the nut"
     share = x / design.scale_length
     if share >= 1:
         return f"{away} from the nut"

@@ -58,8 +58,8 @@ def thinnest(shape: NeckShape, channel: Channel, distance: Distance) -> Thinnest
 
 def rows_along(shape: NeckShape) -> Array:
     """(n,) places in mm to look at: every few mm, and wherever something starts or ends."""
-    count = max(2, int(np.ceil(shape.length / ROW_STEP)))
-    return np.unique(np.r_[np.linspace(0, shape.length, count), shape.breaks()])
+    count = max(2, int(np.ceil((shape.length - shape.start) / ROW_STEP)))
+    return np.unique(np.r_[np.linspace(shape.start, shape.length, count), shape.breaks()])
 
 
 def _closer(lines: Array, best: int) -> Array:

@@ -12,6 +12,7 @@ from carve.design.models import Design
 from carve.design.units import show_length
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an edge, breaks away
+TINY = 0.2  # mm or degrees; what is not nothing is at least this
 NARROWEST = 8.0  # mm; a tenon's end, or half of what a tenon needs to be one
 
 
@@ -83,6 +84,11 @@ def _width(design: Design, heel: Heel) -> Iterator[str]:
 
 
 def _corner(design: Design, heel: Heel) -> Iterator[str]:
+    if 0 < heel.corner_radius < TINY:
+        yield (
+            f"neck.heel.corner_radius: {_mm(design, heel.corner_radius)} is not allowed; 0, or at "
+            f"least {_mm(design, TINY)}"
+        )
     largest = min(_width_at(design, heel, 0.0) / 2, heel.length) * 0.9
     if heel.corner_radius > largest:
         yield (

@@ -13,6 +13,7 @@ from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish,
 from carve.design.blank import Blank
 from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
 from carve.design.fretboard import Fretboard, FretboardLimits
+from carve.design.headstock import Headstock
 from carve.design.heel import Heel
 from carve.design.profile import Profile
 from carve.design.table import Table
@@ -41,6 +42,9 @@ class Access(Table):
     length: Annotated[float, Length(1, 200)] = Field(description="along the neck")
     width: Annotated[float, Length(1, 40)] = Field(description="across the neck")
     depth: Annotated[float, Length(1, 40)] = Field(description="below the glue face")
+    behind: Annotated[float, Length(0, 80)] = Field(
+        default=0.0, description="how far a pocket at the nut goes on into the headstock"
+    )
 
 
 class TrussRod(Table):
@@ -93,6 +97,9 @@ class Neck(Table):
         min_length=2, description="at least two: by habit the 1st and the 12th fret"
     )
     truss_rod: TrussRod | None = Field(default=None, description="left out, there is no channel")
+    headstock: Headstock | None = Field(
+        default=None, description="left out, the shaft ends plainly at the nut"
+    )
     heel: Heel | None = Field(
         default=None, description="left out, the shaft ends plainly at the heel end"
     )
@@ -115,6 +122,14 @@ class Limits(AssemblyLimits, FretboardLimits):
     )
     wood_beside_channel: Annotated[float, Length(0, 60)] = Field(
         default=5.0, description="least wood between the channel's walls and the neck's sides"
+    )
+    wood_behind_nut: Annotated[float, Length(0, 40)] = Field(
+        default=4.0,
+        description="least wood around the nut between the back and the headstock's face, the "
+        "glue face or the truss rod's channel",
+    )
+    wood_around_holes: Annotated[float, Length(0, 40)] = Field(
+        default=3.0, description="least wood between a hole and the edge of headstock or heel"
     )
     profile: Annotated[float, Length(0.001, 5)] = Field(
         default=0.1, description="how far the mesh may differ from the profile asked for"

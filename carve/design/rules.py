@@ -10,6 +10,7 @@ from itertools import pairwise
 from carve.design.assembly_rules import assembly_contradictions
 from carve.design.fields import ROUNDING
 from carve.design.fretboard_rules import fretboard_contradictions
+from carve.design.headstock_rules import headstock_contradictions
 from carve.design.heel_rules import heel_contradictions
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -25,6 +26,7 @@ def contradictions(design: Design) -> tuple[str, ...]:
         return tuple(neck)  # what lies on the neck cannot be judged without its end
     return (
         *neck,
+        *headstock_contradictions(design),
         *heel_contradictions(design),
         *fretboard_contradictions(design),
         *assembly_contradictions(design),

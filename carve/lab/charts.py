@@ -29,23 +29,24 @@ def chart(findings: Sequence[Finding], unit: Unit) -> str:
         return ""
     per = MM_PER_INCH if unit == "in" else 1.0
     longest = max(float(curve.x.max()) for _, curve in curves) / per
+    first = min(0.0, *(float(curve.x.min()) for _, curve in curves)) / per  # behind the nut
     highest = max(
         max(finding.limit, min(float(curve.values.max()), CEILING * finding.limit))
         for finding, curve in curves
     )
     highest = max(highest, 1.0) * 1.1 / per
-    across = (WIDTH - LEFT - RIGHT) / longest
+    across = (WIDTH - LEFT - RIGHT) / (longest - first)
     up = (HEIGHT - TOP - BOTTOM) / highest
 
     def at(x: Array, y: Array) -> str:
-        pixels = np.stack([LEFT + x * across, HEIGHT - BOTTOM - np.maximum(y, 0) * up], 1)
+        pixels = np.stack([LEFT + (x - first) * across, HEIGHT - BOTTOM - np.maximum(y, 0) * up], 1)
         return " ".join(f"{px:.1f},{py:.1f}" for px, py in pixels)
 
-    parts = _axes(longest, highest, across, up, unit)
+    parts = _axes(first, longest, highest, across, up, unit)
     for number, (finding, curve) in enumerate(curves):
         ink, dash = INK[finding.verdict], DASHES[number % len(DASHES)]
         level = finding.limit / per
-        limit = at(np.array([0, longest]), np.array([level, level]))
+        limit = at(np.array([first, longest]), np.array([level, level]))
         parts += [
             f'<polyline points="{limit}" stroke="#b12520" stroke-dasharray="1 4" fill="none"/>',
             f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - BOTTOM - level * up - 3:.1f}" '
@@ -68,7 +69,9 @@ def chart(findings: Sequence[Finding], unit: Unit) -> str:
     )
 
 
-def _axes(longest: float, highest: float, across: float, up: float, unit: Unit) -> list[str]:
+def _axes(
+    first: float, longest: float, highest: float, across: float, up: float, unit: Unit
+) -> list[str]:
     floor = HEIGHT - BOTTOM
     parts = [
         f'<path d="M{LEFT} {TOP}V{floor}H{WIDTH - RIGHT}" stroke="#444" fill="none"/>',
@@ -77,7 +80,7 @@ def _axes(longest: float, highest: float, across: float, up: float, unit: Unit) 
         f'text-anchor="middle">wood, {unit}</text>',
     ]
     for x in ticks(longest, 9):
-        px = LEFT + x * across
+        px = LEFT + (x - first) * across
         parts.append(
             f'<path d="M{px:.1f} {floor}v4" stroke="#444"/>'
             f'<text x="{px:.1f}" y="{floor + 15}" text-anchor="middle">{x:g}</text>'

@@ -94,7 +94,7 @@ def channels(rod: TrussRod | None, scale_length: float) -> tuple[Channel, ...]:
     found = [Channel("truss-rod channel", floor, rod.width / 2)]
     if rod.access is not None:
         near, far = (
-            (start, start + rod.access.length)
+            (start - rod.access.behind, start + rod.access.length)
             if rod.access.at == "nut"
             else (end - rod.access.length, end)
         )
@@ -105,14 +105,15 @@ def channels(rod: TrussRod | None, scale_length: float) -> tuple[Channel, ...]:
     return tuple(found)
 
 
-def removed_area(cut: tuple[Channel, ...], x: Array) -> Array:
+def removed_area(cut: tuple[Channel, ...], x: Array, top: Array | float = 0.0) -> Array:
     """(n,) area in mm^2 that the channels take out of the section at x (n,).
 
-    All stand on the centre line and on the glue plane, so their union is a staircase.
+    top: (n,) or one number, mm below the glue plane where the wood begins. All channels stand
+    on the centre line and are open above, so their union is a staircase.
     """
     if not cut:
         return np.zeros_like(x)
-    depths = np.array([channel.depth(x) for channel in cut])
+    depths = np.array([np.maximum(channel.depth(x) - top, 0.0) for channel in cut])
     widths = np.array([2 * channel.half_width for channel in cut])
     area, deeper_width = np.zeros_like(x), np.zeros_like(x)
     order = np.argsort(-depths, axis=0)

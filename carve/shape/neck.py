@@ -16,15 +16,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import BPoly
 
-from carve.arrays import Array
+from carve.arrays import Array, BoolArray
 from carve.design.models import Neck
 from carve.errors import OutsidePart
 from carve.shape.along import smooth_through
 from carve.shape.blend import chain, in_turn, level
 from carve.shape.channel import Channel, channels, removed_area
 from carve.shape.finish import BARE, NeckFilm
+from carve.shape.headstock import HeadShape, joined_head
 from carve.shape.heel import HeelShape, heel_shape
 from carve.shape.section import bernstein, half_area, half_section
+from carve.shape.volute import VoluteShape, volute_shape
+
+AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
+VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,8 +38,8 @@ class NeckShape:
 
     length: mm from nut to heel end. nut_half, heel_half: half widths of the taper in mm.
     stations: (n,) mm from the nut, rising. board: thickness of the fretboard in mm.
-    squared: share of the depth that stands as upright sides. wider: how far the glue edges
-    stand outside the taper in mm. heel: None where the shaft ends plainly.
+    squared: share of the depth that stands as upright sides. edges: half widths in mm to the
+    bass and the treble edge. heel, head: None where the shaft ends plainly.
     All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
     """
 
@@ -46,10 +51,17 @@ class NeckShape:
     depth_curve: BPoly
     dial_curves: tuple[BPoly, BPoly, BPoly, BPoly]
     squared: BPoly
-    wider: BPoly
+    edges: tuple[BPoly, BPoly]
     channels: tuple[Channel, ...]
     heel: HeelShape | None = None
+    head: HeadShape | None = None
+    volute: VoluteShape | None = None
     film: NeckFilm = BARE
+
+    @property
+    def start(self) -> float:
+        """Where the surface begins, mm from the nut: at it, or behind it with a headstock."""
+        return 0.0 if self.head is None else self.head.flat
 
     @property
     def carved_end(self) -> float:
@@ -57,17 +69,27 @@ class NeckShape:
         return self.length if self.heel is None else self.heel.start
 
     def half_width(self, x: Array) -> Array:
-        """(n,) half width of the glue face in mm at x (n,)."""
-        return np.asarray(self.taper(x) + self.wider(x))
+        """(n,) half width of the glue face in mm at x (n,), on the neck alike on both sides."""
+        bass, treble = (edge(self._on_neck(x)) for edge in self.edges)
+        return np.asarray((bass + treble) / 2)
 
     def taper(self, x: Array) -> Array:
-        """(n,) half width in mm that nut and heel end ask for at x (n,)."""
+        """(n,) half width in mm that nut and heel end ask for at x (n,), carried on behind."""
         return np.asarray(
             self.nut_half + (self.heel_half - self.nut_half) * self._on_neck(x) / self.length
         )
 
     def depth(self, x: Array) -> Array:
         """(n,) neck depth below the glue plane in mm at x (n,), positive downward."""
+        depth = np.asarray(self._bare_depth(x))
+        return depth if self.volute is None else depth + self.volute.rise(x, np.zeros_like(depth))
+
+    def upright(self, x: Array) -> Array:
+        """(n,) height of the sides in mm at x (n,): from the glue plane to the back's edges."""
+        return np.asarray(self._bare_depth(x) * self.squared(x))
+
+    def _bare_depth(self, x: Array) -> Array:
+        """(n,) depth without the volute."""
         return np.asarray(self.depth_curve(self._on_neck(x)))
 
     def thickness(self, x: Array) -> Array:
@@ -86,6 +108,7 @@ class NeckShape:
             self,
             nut_half=self.nut_half + self.film.sides,
             heel_half=self.heel_half + self.film.sides,
+            edges=(_wider(self.edges[0], self.film.sides), _wider(self.edges[1], self.film.sides)),
             depth_curve=BPoly(depth.c + self.film.back, depth.x),
             film=replace(BARE, board_top=self.film.board_top),
         )
@@ -98,14 +121,21 @@ class NeckShape:
         x = self._on_neck(x)
         bass_shoulder, bass_keel, treble_shoulder, treble_keel = (c(x) for c in self.dial_curves)
         shared = (bass_keel + treble_keel) / 2
-        depth = self.depth(x)
+        depth, taper = self._bare_depth(x), self.taper(x)
         upright = depth * self.squared(x)
-        size = np.stack([self.half_width(x), depth - upright], axis=-1)[..., None, :]
-        below = np.stack([np.zeros_like(upright), upright], axis=-1)[..., None, :]
-        return (
-            half_section(bass_shoulder, bass_keel, shared) * size - below,
-            half_section(treble_shoulder, treble_keel, shared) * size - below,
-        )
+        size = np.stack([taper, depth - upright], axis=-1)[..., None, :]
+        sections = []
+        for shoulder, keel, edge in (
+            (bass_shoulder, bass_keel, self.edges[0](x)),
+            (treble_shoulder, treble_keel, self.edges[1](x)),
+        ):
+            points = half_section(shoulder, keel, shared) * size
+            points[..., 1] -= upright[..., None]
+            # outside the taper the flank stands out as a whole; the last two points stay, and
+            # with them the keel's curvature, which both sides share
+            points[..., :4, 0] += (edge - taper)[..., None]
+            sections.append(points)
+        return sections[0], sections[1]
 
     def surface(self, x: Array, t: Array, derivative: int = 0) -> Array:
         """Points of the back. x: (n,) mm; t: (m,) rising, -1 to 1. Returns (n, m, 3) mm.
@@ -124,7 +154,33 @@ class NeckShape:
             across = across.T.reshape(len(x), 2, -1)
             points[:, side, 1] = sign * across[:, 0]
             points[:, side, 2] = across[:, 1]
+        if self.volute is not None:
+            self._swell(points, x, t, derivative)
         return points
+
+    def _swell(self, points: Array, x: Array, t: Array, derivative: int) -> None:
+        """Lower points, or their first or second derivative by t, by the volute."""
+        if self.volute is None:
+            return
+        low, high = self.volute.reach
+        near = (x > low) & (x < high)
+        if not near.any():
+            return
+        bare = replace(self, volute=None)
+        x = x[near]
+        along = np.broadcast_to(x[:, None], (len(x), len(t)))
+        y, first, second = (
+            bare.surface(x, t, order)[..., 1] if order <= derivative else np.zeros(along.shape)
+            for order in range(3)
+        )
+        if derivative == 0:
+            rise = self.volute.rise(along, y)
+        elif derivative == 1:
+            rise = self.volute.rise(along, y, 1) * first
+        else:
+            rise = self.volute.rise(along, y, 2) * first**2
+            rise += self.volute.rise(along, y, 1) * second
+        points[near, :, 2] -= rise
 
     def section(self, x: float, count: int = 81) -> Array:
         """The back's section at x as a polyline, bass edge to treble edge. (2 count - 1, 2) mm."""
@@ -133,35 +189,76 @@ class NeckShape:
 
     def section_area(self, x: Array) -> Array:
         """(n,) area of the wood in the section at x (n,) in mm^2, channels taken out."""
+        x = np.asarray(x, dtype=float)
         bass, treble = self.controls(x)
-        return half_area(bass) + half_area(treble) - removed_area(self.channels, x)
+        wood = half_area(bass) + half_area(treble)
+        odd = self._cut_from_above_or_swollen(x)
+        if odd.any():
+            wood[odd] = self._area_by_points(x[odd])
+        top = np.zeros_like(x) if self.head is None else self.head.face_depth(x)
+        return wood - removed_area(self.channels, x, top)
+
+    def _cut_from_above_or_swollen(self, x: Array) -> BoolArray:
+        """(n,) where the section is not two half-sections and nothing else."""
+        odd = np.zeros(x.shape, dtype=bool) if self.head is None else x < 0
+        if self.volute is not None:
+            odd |= (x > self.volute.reach[0]) & (x < self.volute.reach[1])
+        return odd
+
+    def _area_by_points(self, x: Array) -> Array:
+        """(n,) mm^2 between back and face, by the trapezoid rule on many points."""
+        points = self.surface(x, np.linspace(-1, 1, AREA_POINTS))
+        face = np.zeros_like(x) if self.head is None else -self.head.face_depth(x)
+        wood = np.maximum(face[:, None] - points[..., 2], 0.0)
+        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1))
 
     def breaks(self) -> Array:
-        """Places in mm between which everything is smooth, from 0 to the heel end."""
-        places = [0.0, self.length, *self.stations]
+        """Places in mm between which everything is smooth, from the start to the heel end."""
+        places = [self.start, 0.0, self.length, *self.stations, *self.depth_curve.x]
+        if self.head is not None:
+            places += [-self.head.seat, -self.head.seat - self.head.ramp]
+        if self.volute is not None:
+            places += [*self.volute.reach, self.volute.middle]
         if self.heel is not None:
             places += [self.heel.blend, self.heel.start]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
-        return np.unique(np.clip(places, 0.0, self.length))
+        return np.unique(np.clip(places, self.start, self.length))
 
     def volume(self) -> float:
         """Volume in mm^3 as the integral of the sections' areas: no mesh takes part."""
         places = self.breaks()
-        carved = _integral(self.section_area, places[places <= self.carved_end])
-        if self.heel is None:
-            return carved
-        cut = _integral(lambda x: removed_area(self.channels, x), places[places >= self.carved_end])
-        return carved + self.heel.volume() - cut
+        total = _integral(self.section_area, places[places <= self.carved_end])
+        if self.heel is not None:
+            total += self.heel.volume()
+            total -= self._channels_between(places[places >= self.carved_end])
+        if self.head is not None:
+            total += self.head.volume_beyond(VOLUME_CHORD)
+            reach = min([self.start, *(channel.start for channel in self.channels)])
+            total -= self._channels_between(np.array([reach, self.start]))
+        return total
+
+    def _channels_between(self, places: Array) -> float:
+        """Volume in mm^3 of the channels below the top, where all is smooth between places."""
+
+        def cut(x: Array) -> Array:
+            top = np.zeros_like(x) if self.head is None else self.head.face_depth(x)
+            return removed_area(self.channels, x, top)
+
+        return _integral(cut, places)
 
     def _on_neck(self, x: Array) -> Array:
         x = np.asarray(x, dtype=float)
-        if x.size and (x.min() < -1e-9 or x.max() > self.length + 1e-9):
-            far = float(x.min() if x.min() < 0 else x.max())
+        if x.size and (x.min() < self.start - 1e-9 or x.max() > self.length + 1e-9):
+            far = float(x.min() if x.min() < self.start else x.max())
             raise OutsidePart(
                 f"{far:.2f} mm from the nut is not on the neck, which ends at {self.length:.2f} mm"
             )
         return x
+
+
+def _wider(edge: BPoly, film: float) -> BPoly:
+    return BPoly(edge.c + film, edge.x)
 
 
 def _integral(of: Callable[[Array], Array], places: Array) -> float:
@@ -202,11 +299,20 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
         smooth_through(x, column, (0.0, length), "level") for column in sides.T
     )
     depth_curve = smooth_through(x, depth, (0.0, shaft_end), "straight")
-    squared, wider = level((0.0, shaft_end), 0.0), level((0.0, shaft_end), 0.0)
+    squared = level((0.0, shaft_end), 0.0)
+    ends = (nut_half, nut_half + flare * shaft_end)
+    edge = chain((0.0, shaft_end), ends, (flare, flare))
     if heel is not None:
         depth_curve = in_turn(depth_curve, _into_block(depth_curve, heel))
         squared = in_turn(squared, chain(_places(heel), (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
-        wider = in_turn(wider, *_beside_taper(heel, nut_half, flare))
+        edge = in_turn(edge, *_into_sides(heel, ends[1], flare))
+    edges, head, volute = (edge, edge), None, None
+    if neck.headstock is not None:
+        volute = volute_shape(neck.headstock.volute)
+        behind, head = joined_head(neck.headstock, depth_curve, volute, nut_half, flare)
+        depth_curve = in_turn(behind, depth_curve)
+        squared = in_turn(chain((head.flat, 0.0), (1.0, 0.0), (0.0, 0.0)), squared)
+        edges = (in_turn(head.bass, edge), in_turn(head.treble, edge))
     return NeckShape(
         length=length,
         nut_half=nut_half,
@@ -216,9 +322,11 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
         depth_curve=depth_curve,
         dial_curves=(bass_shoulder, bass_keel, treble_shoulder, treble_keel),
         squared=squared,
-        wider=wider,
+        edges=edges,
         channels=channels(neck.truss_rod, scale_length),
         heel=heel,
+        head=head,
+        volute=volute,
         film=film,
     )
 
@@ -236,21 +344,14 @@ def _into_block(shaft: BPoly, heel: HeelShape) -> BPoly:
     return chain(_places(heel), (value, heel.depth, heel.depth), (slope, 0.0, 0.0))
 
 
-def _beside_taper(heel: HeelShape, nut_half: float, flare: float) -> tuple[BPoly, BPoly]:
-    """How far the edges stand outside the taper, on the blend and on the block.
+def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[BPoly, BPoly]:
+    """Half width on the blend and on the block. half: mm, where the blend begins.
 
     The sides of a block come out of the taper smoothly; a tenon's start at its shoulders,
     with a step.
     """
-
-    def taper(x: float) -> float:
-        return nut_half + flare * x
-
-    to_block = heel.neck_half - taper(heel.start)
-    turn = 0.0 if heel.kind == "tenon" else heel.flare - flare
-    sides = (heel.half - taper(heel.start), heel.half_end - taper(heel.end))
-    along = heel.flare - flare
+    turned = flare if heel.kind == "tenon" else heel.flare
     return (
-        chain((heel.blend, heel.start), (0.0, to_block), (0.0, turn)),
-        chain((heel.start, heel.end), sides, (along, along)),
+        chain((heel.blend, heel.start), (half, heel.neck_half), (flare, turned)),
+        chain((heel.start, heel.end), (heel.half, heel.half_end), (heel.flare, heel.flare)),
     )

@@ -10,6 +10,7 @@ from carve.design.units import Unit, show_length
 from carve.shape.channel import Channel
 from carve.shape.drawing import Circle, Drawing, Line, Words
 from carve.shape.finish import BARE
+from carve.shape.headstock import HeadShape
 from carve.shape.neck import NeckShape
 
 BEYOND = 5.0  # mm that the centre line runs out of the neck
@@ -29,9 +30,14 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
         Line(_rectangle(channel), "cut", closed=True, layer=channel.name)
         for channel in shape.channels
     ]
-    circles: tuple[Circle, ...] = ()
-    if shape.heel is not None:
-        circles = tuple(Circle(h.x, h.y, h.radius, layer="bolt holes") for h in shape.heel.holes)
+    circles = tuple(
+        Circle(hole.x, hole.y, hole.radius, layer=layer)
+        for end, layer in ((shape.head, "tuner holes"), (shape.heel, "bolt holes"))
+        if end is not None
+        for hole in end.holes
+    )
+    if shape.head is not None:
+        lines.append(_nut_line(shape))
     lines += _stations_across(shape)
     lines.append(_centre_line(float(low[0]), float(high[0]), 0.0))
     return Drawing(
@@ -48,8 +54,11 @@ def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     x = _along(shape)
     keel = np.stack([x, -shape.depth(x)], 1)
     top = np.array([[shape.length, 0.0], [0.0, 0.0]])
-    lines = [Line(np.vstack([keel, top]), closed=True, layer="side view")]
-    upright = shape.depth(x) * shape.squared(x)
+    outline = np.vstack([keel, top])
+    if shape.head is not None:
+        outline = np.vstack([_headstock_from_the_side(shape.head), keel, top[:1]])
+    lines = [Line(outline, closed=True, layer="side view")]
+    upright = shape.upright(x)
     if upright.any():
         drawn = upright > 0
         # from the last place without a side on, where it starts
@@ -68,10 +77,10 @@ def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
         )
         for at in shape.stations
     ]
-    deepest = float(-keel[:, 1].min())
+    deepest, reach = float(-outline[:, 1].min()), float(np.ptp(outline[:, 0]))
     return Drawing(
         title=title,
-        note=f"{show_length(float(x[-1] - x[0]), unit)} long, "
+        note=f"{show_length(reach, unit)} long, "
         f"{show_length(deepest, unit)} at its deepest below the glue face",
         lines=tuple(lines),
     )
@@ -113,13 +122,15 @@ def gauges(
 def neck_outline(shape: NeckShape) -> Array:
     """(n, 2) x, y in mm: the neck from above, counter-clockwise."""
     x = _along(shape)
-    x = x[x <= shape.carved_end]
+    x = x[(x <= shape.carved_end) & (x >= 0)]
     if shape.heel is not None:
         x[-1] = np.nextafter(shape.heel.start, 0.0)  # at a tenon's shoulder still the neck's
     half = shape.half_width(x)
     bass, treble = np.stack([x, -half], 1), np.stack([x, half], 1)
     end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(CHORD)
-    return np.vstack([bass, end, treble[::-1]])
+    # the headstock begins and ends on the nut line, where the neck does
+    head = np.empty((0, 2)) if shape.head is None else shape.head.outline(CHORD)[1:-1]
+    return np.vstack([bass, end, treble[::-1], head])
 
 
 def _along(shape: NeckShape) -> Array:
@@ -127,6 +138,20 @@ def _along(shape: NeckShape) -> Array:
     places = shape.breaks()
     steps = [np.arange(a, b, STEP) for a, b in pairwise(places)]
     return np.unique(np.r_[np.concatenate(steps), places])
+
+
+def _headstock_from_the_side(head: HeadShape) -> Array:
+    """(k, 2) x, z from the seat along the face to the tip and back to where the back is flat."""
+    face = head.face_chain(CHORD)
+    tip = float(head.rim(CHORD)[:, 0].min())
+    at_tip = np.array([tip])
+    ends = [[tip, -float(head.face_depth(at_tip)[0])], [tip, -float(head.back_depth(at_tip)[0])]]
+    return np.vstack([face[face[:, 0] > tip], ends])
+
+
+def _nut_line(shape: NeckShape) -> Line:
+    half = shape.nut_half
+    return Line(np.array([[0.0, -half], [0.0, half]]), "centre line", layer="nut line")
 
 
 def _half_sections(shape: NeckShape, x: float) -> list[tuple[str, Array]]:

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from carve.arrays import Array
+from carve.arrays import Array, BoolArray
 
 
 def rounded(before: Array, corner: Array, after: Array, radius: float, chord_error: float) -> Array:
@@ -53,6 +53,23 @@ def area(outline: Array) -> float:
     """Area in mm^2 within a closed outline (n, 2), positive where counter-clockwise."""
     x, y = outline.T
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
+
+
+def inside(outline: Array, points: Array) -> BoolArray:
+    """(n,) whether points (n, 2) lie within a closed outline (k, 2), by the even-odd rule."""
+    x, y = points[:, :1], points[:, 1:]
+    (ax, ay), (bx, by) = outline.T, np.roll(outline, -1, axis=0).T
+    crosses = (ay > y) != (by > y)
+    rise = np.where(by == ay, 1.0, by - ay)
+    return np.asarray((crosses & (x < ax + (y - ay) / rise * (bx - ax))).sum(axis=1) % 2 == 1)
+
+
+def to_chain(points: Array, chain: Array) -> Array:
+    """(n,) distance from points (n, 2) to a chain of segments through (k, 2)."""
+    a, along = chain[:-1], np.diff(chain, axis=0)
+    offset = points[:, None] - a
+    share = np.clip((offset * along).sum(-1) / (along**2).sum(-1), 0, 1)
+    return np.asarray(np.linalg.norm(offset - share[..., None] * along, axis=-1).min(axis=1))
 
 
 def _unit(vector: Array) -> Array:

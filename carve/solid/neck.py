@@ -6,6 +6,7 @@ import numpy as np
 
 from carve.arrays import Array, IntArray
 from carve.shape.channel import Channel
+from carve.shape.headstock import HeadShape
 from carve.shape.heel import HeelShape
 from carve.shape.neck import NeckShape
 from carve.solid.boolean import cut, joined, prism
@@ -19,7 +20,7 @@ BLEND_ROWS = 12  # rows a blend has at least: its curvature is more than the pro
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
 SURFACES = ("back", "glue face", "sides", "nut end", "heel end")
-BLOCK = "heel back"
+BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
 HOLES = "bolt holes"
 SHOULDERS = "shoulders"
 
@@ -35,13 +36,14 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     grid = sample(shape.surface, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
     body = _closed(grid, shape, chord_error)
     drilled = list(_holes(shape, chord_error))
-    tools = [_tool(channel, shape.length) for channel in shape.channels]
+    tools = [_tool(channel, shape) for channel in shape.channels]
+    tools += _above_face(shape.head, chord_error) if shape.head is not None else []
     tools += _sawn_off(shape.heel, chord_error) if shape.heel is not None else []
     if drilled:
         tools.append(joined([tool for tool, _ in drilled]))
     error = max([grid.error, *(error for _, error in drilled)])
-    if shape.heel is not None:
-        error = max(error, shape.heel.rim_error(chord_error))
+    for end in (shape.heel, shape.head):
+        error = max(error, 0.0 if end is None else end.rim_error(chord_error))
     return (cut(body, tools) if tools else body), error
 
 
@@ -49,6 +51,11 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     """Lines across that the grid must contain."""
     rows = [0.0, *shape.stations]
     heel = shape.heel
+    if shape.head is not None:
+        rows += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
+    if shape.volute is not None:
+        rows += [*np.linspace(*shape.volute.reach, BLEND_ROWS + 1)]
+    rows = [x for x in rows if shape.start <= x <= shape.carved_end]
     if heel is None:
         return tuple(np.unique([*rows, shape.length]))
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
@@ -100,7 +107,14 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     skin.add("sides", _strip(bass, high_bass))
     skin.add("sides", _strip(high_treble, treble))
     skin.add("glue face", _strip(high_bass, high_treble))
-    skin.add("nut end", index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+    if shape.head is None:
+        skin.add("nut end", index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+    else:
+        rim = shape.head.rim(chord_error)
+        edges = (int(high_treble[0]), int(high_bass[0]))
+        depth = -shape.head.back_depth(rim[:, 0])
+        slab = sewn_slab(index[0][::-1], edges, skin.points, rim, depth)
+        skin.add_slab(slab, HEAD_BACK, "headstock edge")
     if shape.heel is None:
         skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
     else:
@@ -162,13 +176,27 @@ def _upright(plan: Array, low: float, high: float, name: str) -> Mesh:
     return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
 
 
+def _above_face(head: HeadShape, chord_error: float) -> list[Mesh]:
+    """What is taken away above the headstock's face."""
+    chain = head.face_chain(chord_error)
+    if chain[-1, 1] >= 0:
+        return []  # the face lies in the glue plane
+    corners = np.array([[chain[-1, 0], OVERCUT], [chain[0, 0], OVERCUT]])
+    outline = np.vstack([chain, corners])[::-1]
+    return [prism(outline, head.widest + OVERCUT, FACE)]
+
+
 def _holes(shape: NeckShape, chord_error: float) -> Iterator[tuple[Mesh, float]]:
-    heel = shape.heel
-    if heel is None:
-        return
-    for hole in heel.holes:
-        at = np.array([hole.x, hole.y, 0.0])
-        yield drill(at, hole.radius, -heel.depth - OVERCUT, OVERCUT, chord_error, HOLES)
+    heel, head = shape.heel, shape.head
+    if heel is not None:
+        for hole in heel.holes:
+            at = np.array([hole.x, hole.y, 0.0])
+            yield drill(at, hole.radius, -heel.depth - OVERCUT, OVERCUT, chord_error, HOLES)
+    if head is not None:
+        for hole in head.holes:
+            face = -float(head.face_depth(np.array([hole.x]))[0])
+            at, through = np.array([hole.x, hole.y, face]), -head.thickness - OVERCUT
+            yield drill(at, hole.radius, through, OVERCUT, chord_error, TUNERS, head.tilt)
 
 
 def _ladder(outline: Array) -> IntArray:
@@ -189,19 +217,18 @@ def _ladder(outline: Array) -> IntArray:
     return np.array(triangles, dtype=np.int64)
 
 
-def _tool(channel: Channel, length: float) -> Mesh:
+def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     """The volume to take out for a channel, standing out of every face that it opens."""
     floor = channel.floor.copy()
-    above = OVERCUT
     start, end = floor[0].copy(), floor[-1].copy()
-    if channel.start <= 1e-9:
+    if channel.start <= 1e-9 and shape.head is None:
         start[0] = -OVERCUT
-    if channel.end >= length - 1e-9:
-        end[0] = length + OVERCUT
+    if channel.end >= shape.length - 1e-9:
+        end[0] = shape.length + OVERCUT
     chain = [floor]
     if start[0] < floor[0, 0]:
         chain.insert(0, start[None])
     if end[0] > floor[-1, 0]:
         chain.append(end[None])
-    top = np.array([[end[0], above], [start[0], above]])
+    top = np.array([[end[0], OVERCUT], [start[0], OVERCUT]])
     return prism(np.vstack([*chain, top]), channel.half_width, channel.name)

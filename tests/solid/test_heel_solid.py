@@ -11,7 +11,7 @@ from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.parts import make
 
 
-@pytest.fixture(params=["siskin", "wheatear"])
+@pytest.fixture(params=["siskin", "wheatear", "dunlin"])
 def heeled(request):
     """Each family of heel."""
     return load(request.config.rootpath / "examples" / f"{request.param}.toml")

@@ -1,0 +1,155 @@
+"""What the headstock's keys must agree on among themselves and with the neck's.
+
+Each rule yields one sentence for each contradiction, beginning with the key to change.
+Whether blend and holes find room on the outline is known only once they have a shape.
+"""
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+from carve.design.headstock import Headstock
+from carve.design.heel_rules import LEAST_WOOD, TINY
+from carve.design.models import Design
+from carve.design.units import show_length
+
+LEAST_SIDE = 10.0  # mm from where the sides have run out to the tip
+NARROWEST = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
+WIDEST_VOLUTE = 0.9  # of the width at the nut; its rim stays on the back
+
+
+def headstock_contradictions(design: Design) -> Iterator[str]:
+    """Every contradiction."""
+    yield from _access(design)
+    head = design.neck.headstock
+    if head is None:
+        return
+    for rule in (_tiny, _face, _seat, _outline, _tuners, _volute):
+        yield from rule(design, head)
+
+
+def _tiny(design: Design, head: Headstock) -> Iterator[str]:
+    """What may be nothing, but not next to nothing: no cutter makes it and no mesh holds it."""
+    for key, value in (
+        ("drop", head.drop),
+        ("seat", head.seat),
+        ("ramp", head.ramp),
+        ("outline.corner_radius", head.outline.corner_radius),
+    ):
+        if 0 < value < TINY:
+            yield (
+                f"neck.headstock.{key}: {_mm(design, value)} is not allowed; 0, or at least "
+                f"{_mm(design, TINY)}"
+            )
+    if 0 < head.tilt < TINY:
+        yield f"neck.headstock.tilt: {head.tilt:g}° is not allowed; 0, or at least {TINY:g}°"
+
+
+def _access(design: Design) -> Iterator[str]:
+    rod = design.neck.truss_rod
+    if rod is None or rod.access is None or rod.access.behind == 0:
+        return
+    key = f"neck.truss_rod.access.behind: {_mm(design, rod.access.behind)} is not allowed"
+    if rod.access.behind < TINY:
+        yield f"{key}; 0, or at least {_mm(design, TINY)}"
+        return
+    if rod.access.at != "nut":
+        yield f'{key} where neck.truss_rod.access.at is "{rod.access.at}"; leave it out'
+    elif design.neck.headstock is None:
+        yield f"{key} without a headstock to go into; leave it out, or add [neck.headstock]"
+    elif design.place(rod.start) > 0:
+        yield (
+            f"{key} where the channel starts {_mm(design, design.place(rod.start))} from the nut "
+            '(neck.truss_rod.start); start it at "nut"'
+        )
+
+
+def _face(design: Design, head: Headstock) -> Iterator[str]:
+    if head.tilt and head.drop:
+        yield (
+            f"neck.headstock.drop: {_mm(design, head.drop)} is not allowed beside a tilt of "
+            f"{head.tilt:g}° (neck.headstock.tilt); a tilted face drops by its tilt"
+        )
+
+
+def _seat(design: Design, head: Headstock) -> Iterator[str]:
+    behind = design.fretboard.behind
+    if behind > head.seat and (head.tilt or head.drop):
+        yield (
+            f"neck.headstock.seat: {_mm(design, head.seat)} is not allowed; the fretboard goes on "
+            f"{_mm(design, behind)} behind the nut (fretboard.behind), and the glue face under it "
+            "stays level"
+        )
+
+
+def _outline(design: Design, head: Headstock) -> Iterator[str]:
+    plan, key = head.outline, "neck.headstock.outline"
+    if plan.family == "waisted" and plan.waist is None:
+        yield f'{key}.waist: missing; {key}.family is "waisted", so give the width at the waist'
+    if plan.family == "straight" and plan.waist is not None:
+        yield (
+            f"{key}.waist: {_mm(design, plan.waist)} is not allowed where {key}.family is "
+            '"straight"; leave it out or make the family "waisted"'
+        )
+    shortest = plan.length + min(plan.slant, 0.0)
+    if plan.flare > shortest - LEAST_SIDE:
+        yield (
+            f"{key}.flare: {_mm(design, plan.flare)} is not allowed; at most "
+            f"{_mm(design, max(shortest - LEAST_SIDE, 0.0))}, so that {_mm(design, LEAST_SIDE)} "
+            "of side is left before the tip"
+        )
+    least = NARROWEST * design.neck.nut_width / 2
+    narrow = plan.width / 2 - abs(plan.aside)
+    if narrow < least:
+        yield (
+            f"{key}.width: {_mm(design, plan.width)}, {_mm(design, abs(plan.aside))} aside "
+            f"({key}.aside), leaves {_mm(design, narrow)} beside the centre line; at least "
+            f"{_mm(design, least)}, {NARROWEST:g} of the half width at the nut"
+        )
+
+
+def _tuners(design: Design, head: Headstock) -> Iterator[str]:
+    holes = []
+    for number, row in enumerate(head.tuners):
+        if row.number > 1 and row.spacing is None:
+            yield (
+                f"neck.headstock.tuners[{number}].spacing: missing; the row has {row.number} holes"
+            )
+            return
+        holes += [(number, row.diameter, place) for place in row.places()]
+    told = set()
+    for (first, one, a), (second, other, b) in combinations(holes, 2):
+        apart, least = math.dist(a, b), (one + other) / 2 + LEAST_WOOD
+        if apart < least and (first, second) not in told:
+            told.add((first, second))
+            key = "spacing" if first == second else "behind"
+            yield (
+                f"neck.headstock.tuners[{second}].{key}: holes {_mm(design, apart)} from middle "
+                f"to middle are not allowed; at least {_mm(design, least)}"
+            )
+
+
+def _volute(design: Design, head: Headstock) -> Iterator[str]:
+    volute = head.volute
+    if volute is None:
+        return
+    widest = WIDEST_VOLUTE * design.neck.nut_width
+    if volute.width > widest:
+        yield (
+            f"neck.headstock.volute.width: {_mm(design, volute.width)} is not allowed; at most "
+            f"{_mm(design, widest)}, {WIDEST_VOLUTE:g} of the width at the nut"
+        )
+    front = volute.length / 2 - volute.behind
+    for number, station in enumerate(design.neck.stations):
+        x = design.place(station.at)
+        if x < front - 1e-9:
+            yield (
+                f"neck.headstock.volute.length: {_mm(design, volute.length)} lets the volute reach "
+                f"{_mm(design, front)} before the nut, over the station at "
+                f"{station.at.show(design.units)} (neck.stations[{number}]); make it shorter or "
+                "set its crest further behind"
+            )
+
+
+def _mm(design: Design, length: float) -> str:
+    return show_length(length, design.units)

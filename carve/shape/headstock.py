@@ -1,0 +1,333 @@
+"""The headstock: its outline, its face, its back and its holes.
+
+It stands in the instrument's frame, nut line at x = 0. Along its face everything is measured
+on the slant, so seen from above it is shorter by the cosine of the tilt. Its sides are square
+to the glue face, as a three-axis machine leaves them that cuts neck and headstock in one
+setup; its holes are square to the face, as tuners stand.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import BPoly
+from scipy.optimize import brentq
+
+from carve.arrays import Array
+from carve.design.headstock import HeadOutline, Headstock
+from carve.errors import DesignError
+from carve.shape.along import smooth_through
+from carve.shape.blend import Line, between, chain, in_turn, toward_nut
+from carve.shape.heel import Hole
+from carve.shape.plan import arc_error, arc_pieces, area, inside, to_chain
+from carve.shape.volute import VoluteShape
+
+LONGEST_BLEND = 400.0  # mm; longer than any headstock
+NARROWEST = 0.75  # of the half width at the nut; where the back is still round it would fold
+LEAST_FLAT = 5.0  # mm of flat back before the tip's round corners
+HOLE_CHORD = 0.01  # mm; an outline is that close when wood beside a hole is measured
+SIDE_STEP = 1.0  # mm between points of a side that is drawn as a chain
+
+
+@dataclass(frozen=True, eq=False)
+class HeadShape:
+    """A headstock, built once from a design and then only evaluated. Lengths in mm.
+
+    tilt: radians. seat, drop, ramp, thickness: as the design has them. flat: where the back
+    has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
+    nut, each outward. tip: x of the tip on the bass and on the treble side. holes: seen
+    along their axes where those meet the face.
+    """
+
+    tilt: float
+    seat: float
+    drop: float
+    ramp: float
+    thickness: float
+    flat: float
+    bass: BPoly
+    treble: BPoly
+    corner: float
+    holes: tuple[Hole, ...]
+
+    def face_depth(self, x: Array) -> Array:
+        """(n,) depth of the face below the glue plane in mm at x (n,), 0 on the seat and before."""
+        behind = np.maximum(-np.asarray(x, dtype=float) - self.seat, 0.0)
+        if self.tilt:
+            return np.asarray(math.tan(self.tilt) * behind)
+        if self.ramp == 0:
+            return np.where(behind > 0, self.drop, 0.0)
+        s = np.minimum(behind / self.ramp, 1.0)
+        return np.asarray(self.drop * s**3 * (10 - 15 * s + 6 * s**2))
+
+    @property
+    def back(self) -> Line:
+        """Depth of the flat back below the glue plane: at x = 0, and its growth per mm."""
+        return back_line(self)
+
+    def back_depth(self, x: Array) -> Array:
+        """(n,) depth of the flat back below the glue plane in mm at x (n,)."""
+        level, slope = self.back
+        return np.asarray(level + slope * np.asarray(x, dtype=float))
+
+    def face_chain(self, chord_error: float) -> Array:
+        """(k, 2) x, z in mm of the face on the centre line, from the seat to beyond the tip."""
+        far = self._far
+        if self.tilt or self.ramp == 0:
+            steps = np.array([[-self.seat, 0.0]])
+            if not self.tilt:
+                steps = np.vstack([steps, [[-self.seat, -self.drop]]])
+        else:
+            # the ramp bends most by 10 / sqrt(3) of drop / ramp^2; a chord over a length d is
+            # off by bend d^2 / 8
+            bend = 10 / math.sqrt(3) * self.drop / self.ramp**2
+            pieces = max(2, math.ceil(self.ramp * math.sqrt(bend / (8 * chord_error))))
+            x = -self.seat - self.ramp * np.linspace(0, 1, pieces + 1)
+            steps = np.stack([x, -self.face_depth(x)], 1)
+        return np.vstack([steps, [[far, -float(self.face_depth(np.array([far]))[0])]]])
+
+    @property
+    def _far(self) -> float:
+        return float(min(self.bass.x[0], self.treble.x[0])) - 2.0
+
+    @property
+    def widest(self) -> float:
+        """Greatest half width in mm on either side."""
+        x = [np.linspace(side.x[0], 0.0, 201) for side in (self.bass, self.treble)]
+        return float(max(self.bass(x[0]).max(), self.treble(x[1]).max()))
+
+    def rim(self, chord_error: float) -> Array:
+        """(k, 2) x, y in mm: the plan beyond ``flat``, counter-clockwise from above.
+
+        From the treble side round the tip to the bass side, without the two points at
+        ``flat`` themselves. chord_error: of curves and round corners, mm.
+        """
+        tips = self._tips()
+        treble, bass = self._side(self.treble, 1.0), self._side(self.bass, -1.0)
+        ends = []
+        for side, sign, own, other in (
+            (self.treble, 1.0, tips[1], tips[0]),
+            (self.bass, -1.0, tips[0], tips[1]),
+        ):
+            ends.append(_round_corner(side, sign, own, other, self.corner, chord_error))
+        treble = treble[treble[:, 0] > ends[0][0, 0] + 1e-6]
+        bass = bass[bass[:, 0] > ends[1][0, 0] + 1e-6]
+        along = tips[0] - tips[1]
+        if float((ends[1][-1] - ends[0][-1]) @ along) <= 0:
+            raise DesignError(
+                [
+                    f"neck.headstock.outline.corner_radius: {self.corner:g} mm is too much for a "
+                    f"tip {float(np.linalg.norm(along)):.2f} mm wide; make it smaller"
+                ]
+            )
+        return np.vstack([treble, ends[0], ends[1][::-1], bass[::-1]])
+
+    def rim_error(self, chord_error: float) -> float:
+        """How far in mm the rim is from the outline: its round corners' chords."""
+        return arc_error(self.corner, math.pi / 2, chord_error)
+
+    def outline(self, chord_error: float) -> Array:
+        """(k, 2) x, y in mm: the plan from the nut line to the tip, counter-clockwise."""
+        x = np.linspace(0.0, self.flat, max(2, math.ceil(-self.flat / SIDE_STEP)) + 1)
+        treble, bass = np.stack([x, self.treble(x)], 1), np.stack([x, -self.bass(x)], 1)
+        return np.vstack([treble, self.rim(chord_error), bass[::-1]])
+
+    def volume_beyond(self, chord_error: float) -> float:
+        """Volume in mm^3 of the part whose back is flat, holes taken out."""
+        start = np.array([self.flat])
+        ends = np.array(
+            [
+                [self.flat, float(self.treble(start)[0])],
+                [self.flat, -float(self.bass(start)[0])],
+            ]
+        )
+        plan = area(np.vstack([ends[:1], self.rim(chord_error), ends[1:]]))
+        holes = sum(math.pi * hole.radius**2 for hole in self.holes)
+        return plan * self.thickness / math.cos(self.tilt) - holes * self.thickness
+
+    def _tips(self) -> tuple[Array, Array]:
+        """The tip's corners before they are rounded, bass and treble, (2,) each."""
+        bass, treble = self.bass.x[0], self.treble.x[0]
+        return (
+            np.array([bass, -float(self.bass(bass))]),
+            np.array([treble, float(self.treble(treble))]),
+        )
+
+    def _side(self, curve: BPoly, sign: float) -> Array:
+        """(k, 2) points of a side from beyond ``flat`` to its tip."""
+        reach = self.flat - float(curve.x[0])
+        x = self.flat - reach * np.linspace(0, 1, max(2, math.ceil(reach / SIDE_STEP)) + 1)[1:]
+        return np.stack([x, sign * curve(x)], 1)
+
+
+def back_line(head: "HeadShape | Headstock") -> Line:
+    """The flat back's depth below the glue plane: at x = 0 in mm, and its growth per mm."""
+    tilt = head.tilt if isinstance(head, HeadShape) else math.radians(head.tilt)
+    if tilt == 0:
+        return head.drop + head.thickness, 0.0
+    return head.thickness / math.cos(tilt) - math.tan(tilt) * head.seat, -math.tan(tilt)
+
+
+def sides(outline: HeadOutline, tilt: float, nut_half: float, flare: float) -> tuple[BPoly, BPoly]:
+    """Half widths of the bass and the treble side over x, from tip to nut.
+
+    tilt: radians. nut_half: half width at the nut in mm, flare: its growth per mm toward the
+    heel. Both sides leave the nut in the line of the neck's taper and without curvature.
+    """
+    shorter = math.cos(tilt)
+    curves = []
+    for sign, length in ((-1.0, outline.length), (1.0, outline.length + outline.slant)):
+        widest = outline.width / 2 + sign * outline.aside
+        end = outline.end_width / 2 + sign * outline.end_aside
+        tip, run_out = -length * shorter, -outline.flare * shorter
+        if outline.family == "straight":
+            slope = (widest - end) / (run_out - tip)
+            beyond = chain((tip, run_out), (end, widest), (slope, slope))
+        else:
+            waist = (outline.waist or 0.0) / 2 + sign * (outline.aside + outline.end_aside) / 2
+            x = np.array([tip, (tip + run_out) / 2, run_out])
+            beyond = smooth_through(x, np.array([end, waist, widest]), (tip, run_out), "level")
+            slope = 0.0
+        curves.append(in_turn(beyond, chain((run_out, 0.0), (widest, nut_half), (slope, flare))))
+    return curves[0], curves[1]
+
+
+def joined_head(
+    head: Headstock, shaft: BPoly, volute: VoluteShape | None, nut_half: float, flare: float
+) -> tuple[BPoly, HeadShape]:
+    """The depth behind the nut, from where the back is flat, and the headstock.
+
+    shaft: the depth before the nut. nut_half, flare: as for ``sides``.
+    Raises DesignError where blend or holes find no room on the headstock.
+    """
+    tilt = math.radians(head.tilt)
+    bass, treble = sides(head.outline, tilt, nut_half, flare)
+    room = -max(float(bass.x[0]), float(treble.x[0])) - head.outline.corner_radius - LEAST_FLAT
+    own: Line = (float(shaft(0.0)), float(shaft.derivative()(0.0)))
+    back = back_line(head)
+    end, start = toward_nut(own, back, head.blend_radius, LONGEST_BLEND)
+    reaches = {
+        "neck.headstock.blend_radius": -end,
+        "neck.headstock.transition": head.transition,
+        "neck.headstock.ramp": head.seat + head.ramp if head.drop else 0.0,
+        "neck.headstock.volute.length": 0.0 if volute is None else -volute.reach[0],
+    }
+    key = max(reaches, key=lambda name: reaches[name])
+    if reaches[key] > room:
+        raise DesignError(
+            [
+                f"{key}: reaches {reaches[key]:.2f} mm behind the nut, and the headstock has "
+                f"{max(room, 0.0):.2f} mm before its tip; make it less or the headstock longer"
+            ]
+        )
+    flat = -reaches[key]
+    pieces = [between(end, start, back, own)]
+    if flat < end:
+        pieces.insert(0, between(flat, end, back, back))
+    if start < 0:
+        pieces.append(between(start, 0.0, own, own))
+    _wide_enough(bass, treble, flat, nut_half)
+    shape = _head_shape(head, flat, bass, treble)
+    _holes_have_room(head, shape)
+    return in_turn(*pieces), shape
+
+
+def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> None:
+    x = np.linspace(flat, 0.0, 200)
+    narrowest = float(min(bass(x).min(), treble(x).min()))
+    if narrowest < NARROWEST * nut_half:
+        raise DesignError(
+            [
+                f"neck.headstock.outline.width: the headstock is {narrowest:.2f} mm wide beside "
+                f"the centre line before its back is flat, {-flat:.2f} mm behind the nut; at least "
+                f"{NARROWEST * nut_half:.2f} mm is needed, {NARROWEST:g} of the half width at the "
+                "nut"
+            ]
+        )
+
+
+def _head_shape(head: Headstock, flat: float, bass: BPoly, treble: BPoly) -> HeadShape:
+    tilt = math.radians(head.tilt)
+    return HeadShape(
+        tilt=tilt,
+        seat=head.seat,
+        drop=head.drop,
+        ramp=head.ramp if head.drop else 0.0,
+        thickness=head.thickness,
+        flat=flat,
+        bass=bass,
+        treble=treble,
+        corner=head.outline.corner_radius,
+        holes=tuple(
+            Hole(-behind * math.cos(tilt), aside, row.diameter / 2)
+            for row in head.tuners
+            for behind, aside in row.places()
+        ),
+    )
+
+
+def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
+    rows = [n for n, row in enumerate(head.tuners) for _ in range(row.number)]
+    outline = shape.outline(HOLE_CHORD)
+    for row, hole in zip(rows, shape.holes, strict=True):
+        key = f"neck.headstock.tuners[{row}]"
+        if hole.x + hole.radius > shape.flat:
+            raise DesignError(
+                [
+                    f"{key}.behind: the hole {-hole.x:.2f} mm behind the nut reaches into the "
+                    f"blend of the back, which ends {-shape.flat:.2f} mm behind it; move the hole "
+                    "toward the tip, or make blend, transition or volute shorter"
+                ]
+            )
+        spare = wood_around(outline, hole)
+        if spare <= 0:
+            raise DesignError(
+                [
+                    f"{key}.aside: the hole {-hole.x:.2f} mm behind the nut and {hole.y:.2f} mm "
+                    f"aside stands {-spare:.2f} mm out of the headstock; move it inward"
+                ]
+            )
+
+
+def wood_around(outline: Array, hole: Hole) -> float:
+    """Least wood in mm between a hole's rim and an outline (n, 2), negative where it comes out."""
+    middle = np.array([[hole.x, hole.y]])
+    away = float(to_chain(middle, np.vstack([outline, outline[:1]]))[0])
+    return (away if inside(outline, middle)[0] else -away) - hole.radius
+
+
+def _round_corner(
+    side: BPoly, sign: float, tip: Array, other: Array, radius: float, chord_error: float
+) -> Array:
+    """(k, 2) from the side to the tip's edge: an arc that touches both, or the corner itself."""
+    if radius == 0:
+        return tip[None].copy()
+    edge = (other - tip) / np.linalg.norm(other - tip)
+    inward = np.array([edge[1], -edge[0]])
+    inward = inward * math.copysign(1.0, inward[0])  # toward the nut
+    slope = side.derivative()
+
+    def centre(x: float) -> Array:
+        normal = np.array([float(slope(x)), -1.0]) / math.hypot(1.0, float(slope(x)))
+        return np.array([x, sign * float(side(x))]) + radius * normal * [1.0, sign]
+
+    def beyond(x: float) -> float:
+        return float((centre(x) - tip) @ inward) - radius
+
+    nearest, furthest = float(side.x[0]), float(side.x[0]) + 4 * radius
+    if furthest > side.x[-1] or beyond(nearest) > 0 or beyond(furthest) < 0:
+        raise DesignError(
+            [
+                f"neck.headstock.outline.corner_radius: {radius:g} mm does not fit the tip's "
+                "corners; make it smaller"
+            ]
+        )
+    x = float(brentq(beyond, nearest, furthest, xtol=1e-10))
+    middle = centre(x)
+    start = np.array([x, sign * float(side(x))]) - middle
+    stop = -radius * inward
+    turn = math.acos(float(np.clip(start @ stop / radius**2, -1, 1)))
+    way = math.copysign(1.0, float(start[0] * stop[1] - start[1] * stop[0]))
+    pieces = arc_pieces(radius, turn, chord_error)
+    angles = math.atan2(start[1], start[0]) + way * turn * np.linspace(0, 1, pieces + 1)
+    return np.asarray(middle + radius * np.stack([np.cos(angles), np.sin(angles)], 1))
