@@ -14,19 +14,23 @@ from scipy.interpolate import BPoly
 from scipy.optimize import brentq
 
 from carve.arrays import Array
+from carve.design.circle import sagitta
 from carve.design.headstock import HeadOutline, Headstock
 from carve.errors import DesignError
 from carve.shape.along import smooth_through
 from carve.shape.blend import Line, between, chain, in_turn, toward_nut
 from carve.shape.heel import Hole
-from carve.shape.plan import arc_error, arc_pieces, area, inside, to_chain
+from carve.shape.plan import arc_pieces, area, inside, to_chain
 from carve.shape.volute import VoluteShape
 
 LONGEST_BLEND = 400.0  # mm; longer than any headstock
 NARROWEST = 0.75  # of the half width at the nut; where the back is still round it would fold
 LEAST_FLAT = 5.0  # mm of flat back before the tip's round corners
+DRILL_OUT = 1.0  # mm that a drill goes on beyond the back
 HOLE_CHORD = 0.01  # mm; an outline is that close when wood beside a hole is measured
-SIDE_STEP = 1.0  # mm between points of a side that is drawn as a chain
+NUT_STEP = 1.0  # mm between points of a side where the back is not yet flat
+SIDE_LOOKS = 401  # places at which a side's bend and its distance from its chords are looked at
+SIDE_SHARE = 0.8  # of the chord error that a side takes up, so that it holds where bends change
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,33 +106,35 @@ class HeadShape:
         From the treble side round the tip to the bass side, without the two points at
         ``flat`` themselves. chord_error: of curves and round corners, mm.
         """
-        tips = self._tips()
-        treble, bass = self._side(self.treble, 1.0), self._side(self.bass, -1.0)
-        ends = []
-        for side, sign, own, other in (
-            (self.treble, 1.0, tips[1], tips[0]),
-            (self.bass, -1.0, tips[0], tips[1]),
-        ):
-            ends.append(_round_corner(side, sign, own, other, self.corner, chord_error))
-        treble = treble[treble[:, 0] > ends[0][0, 0] + 1e-6]
-        bass = bass[bass[:, 0] > ends[1][0, 0] + 1e-6]
-        along = tips[0] - tips[1]
-        if float((ends[1][-1] - ends[0][-1]) @ along) <= 0:
+        (treble, treble_arc), (bass, bass_arc) = self._halves(chord_error)
+        along = self._tips()[0] - self._tips()[1]
+        if float((bass_arc[-1] - treble_arc[-1]) @ along) <= 0:
             raise DesignError(
                 [
                     f"neck.headstock.outline.corner_radius: {self.corner:g} mm is too much for a "
                     f"tip {float(np.linalg.norm(along)):.2f} mm wide; make it smaller"
                 ]
             )
-        return np.vstack([treble, ends[0], ends[1][::-1], bass[::-1]])
+        return np.vstack([treble, treble_arc, bass_arc[::-1], bass[::-1]])
 
     def rim_error(self, chord_error: float) -> float:
-        """How far in mm the rim is from the outline: its round corners' chords."""
-        return arc_error(self.corner, math.pi / 2, chord_error)
+        """How far in mm the rim is from the outline, at its sides or at its round corners."""
+        worst = 0.0
+        for (side, sign), (points, arc) in zip(
+            ((self.treble, 1.0), (self.bass, -1.0)), self._halves(chord_error), strict=True
+        ):
+            start = np.array([[self.flat, sign * float(side(self.flat))]])
+            x = np.linspace(self.flat, float(arc[0, 0]), SIDE_LOOKS)
+            fine = np.stack([x, sign * side(x)], 1)
+            worst = max(worst, float(to_chain(fine, np.vstack([start, points, arc[:1]])).max()))
+            if self.corner:
+                half_chord = float(np.linalg.norm(np.diff(arc, axis=0), axis=1).max()) / 2
+                worst = max(worst, sagitta(self.corner, half_chord))
+        return worst
 
     def outline(self, chord_error: float) -> Array:
         """(k, 2) x, y in mm: the plan from the nut line to the tip, counter-clockwise."""
-        x = np.linspace(0.0, self.flat, max(2, math.ceil(-self.flat / SIDE_STEP)) + 1)
+        x = np.linspace(0.0, self.flat, max(2, math.ceil(-self.flat / NUT_STEP)) + 1)
         treble, bass = np.stack([x, self.treble(x)], 1), np.stack([x, -self.bass(x)], 1)
         return np.vstack([treble, self.rim(chord_error), bass[::-1]])
 
@@ -153,11 +159,36 @@ class HeadShape:
             np.array([treble, float(self.treble(treble))]),
         )
 
-    def _side(self, curve: BPoly, sign: float) -> Array:
-        """(k, 2) points of a side from beyond ``flat`` to its tip."""
-        reach = self.flat - float(curve.x[0])
-        x = self.flat - reach * np.linspace(0, 1, max(2, math.ceil(reach / SIDE_STEP)) + 1)[1:]
-        return np.stack([x, sign * curve(x)], 1)
+    def _halves(self, chord_error: float) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+        """Treble and bass: the side's points (k, 2) beyond ``flat``, and the corner's (n, 2)."""
+        bass, treble = self._tips()
+        halves = []
+        for side, sign, own, other in (
+            (self.treble, 1.0, treble, bass),
+            (self.bass, -1.0, bass, treble),
+        ):
+            arc = _round_corner(side, sign, own, other, self.corner, chord_error)
+            x = _crowded(side, self.flat, float(arc[0, 0]), chord_error * SIDE_SHARE)
+            halves.append((np.stack([x, sign * side(x)], 1), arc))
+        return halves[0], halves[1]
+
+
+def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Array:
+    """(k,) places between two along a side, closer where it bends. start > stop, mm.
+
+    A chord over a length d is off by bend d^2 / 8; where it is straight there are none.
+    """
+    x = np.linspace(start, stop, SIDE_LOOKS)
+    density = np.sqrt(np.abs(side.derivative(2)(x)) / (8 * chord_error))
+    steps = (density[1:] + density[:-1]) / 2 * (start - stop) / (SIDE_LOOKS - 1)
+    grown = np.r_[0.0, np.cumsum(steps)]
+    y, count = side(x), max(1, math.ceil(grown[-1] - 1e-9))
+    while True:
+        inner = np.interp(np.linspace(0, grown[-1], count + 1)[1:-1], grown, x)
+        nodes = np.r_[start, inner, stop][::-1]
+        if np.abs(np.interp(x, nodes, side(nodes)) - y).max() <= chord_error:
+            return np.asarray(inner)
+        count += 1 + count // 4  # few chords over a bend that changes are too far apart
 
 
 def back_line(head: "HeadShape | Headstock") -> Line:
@@ -268,10 +299,12 @@ def _head_shape(head: Headstock, flat: float, bass: BPoly, treble: BPoly) -> Hea
 
 def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
     rows = [n for n, row in enumerate(head.tuners) for _ in range(row.number)]
-    outline = shape.outline(HOLE_CHORD)
+    outline = shape.outline(HOLE_CHORD) if shape.holes else np.empty((0, 2))
     for row, hole in zip(rows, shape.holes, strict=True):
         key = f"neck.headstock.tuners[{row}]"
-        if hole.x + hole.radius > shape.flat:
+        # a leaning hole comes out of the back further toward the nut
+        out = hole.x + (head.thickness + DRILL_OUT) * math.sin(shape.tilt) + hole.radius
+        if out > shape.flat:
             raise DesignError(
                 [
                     f"{key}.behind: the hole {-hole.x:.2f} mm behind the nut reaches into the "

@@ -7,7 +7,7 @@ import numpy as np
 
 from carve.arrays import Array, IntArray
 from carve.errors import SolidError
-from carve.solid.mesh import Mesh
+from carve.solid.mesh import Mesh, bounds
 
 
 def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
@@ -17,7 +17,7 @@ def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
     """
     names = tuple(dict.fromkeys(name for part in (mesh, *tools) for name in part.names))
     solid = _manifold(mesh, names)
-    for tool in tools:
+    for tool in _together(tools):
         solid = solid - _manifold(tool, names)
     _require(solid)
     if solid.is_empty():
@@ -29,6 +29,30 @@ def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
         np.asarray(out.face_id, dtype=np.int64),
         names,
     )
+
+
+APART = 1e-3  # mm between the boxes of tools that are taken out together
+
+
+def _together(tools: Sequence[Mesh]) -> list[Mesh]:
+    """The same volumes in fewer meshes: tools whose boxes lie apart become one.
+
+    A boolean takes its time for each mesh, however small.
+    """
+    groups: list[list[Mesh]] = []
+    for tool in tools:
+        clear = (group for group in groups if all(_apart(tool, other) for other in group))
+        group = next(clear, None)
+        if group is None:
+            groups.append([tool])
+        else:
+            group.append(tool)
+    return [joined(group) for group in groups]
+
+
+def _apart(one: Mesh, other: Mesh) -> bool:
+    (low, high), (other_low, other_high) = bounds(one), bounds(other)
+    return bool(np.any((low > other_high + APART) | (high < other_low - APART)))
 
 
 def joined(meshes: Sequence[Mesh]) -> Mesh:

@@ -9,7 +9,7 @@ from carve.shape.channel import Channel
 from carve.shape.headstock import HeadShape
 from carve.shape.heel import HeelShape
 from carve.shape.neck import NeckShape
-from carve.solid.boolean import cut, joined, prism
+from carve.solid.boolean import cut, prism
 from carve.solid.drill import drill
 from carve.solid.mesh import Mesh
 from carve.solid.slab import Slab, sewn_slab
@@ -39,8 +39,7 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     tools = [_tool(channel, shape) for channel in shape.channels]
     tools += _above_face(shape.head, chord_error) if shape.head is not None else []
     tools += _sawn_off(shape.heel, chord_error) if shape.heel is not None else []
-    if drilled:
-        tools.append(joined([tool for tool, _ in drilled]))
+    tools += [tool for tool, _ in drilled]
     error = max([grid.error, *(error for _, error in drilled)])
     for end in (shape.heel, shape.head):
         error = max(error, 0.0 if end is None else end.rim_error(chord_error))
