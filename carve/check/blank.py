@@ -20,8 +20,12 @@ def check(job: Job) -> Iterator[Finding]:
         if blank is None:
             continue
         low, high = bounds(part.mesh)
+        sizes = [float(size) for size in high - low]
+        board = part.kind.board(part.shape)
+        if board is not None:
+            sizes[0], sizes[2] = board
         for axis, (name, where) in enumerate(_DIRECTIONS):
-            size, available = float(high[axis] - low[axis]), float(getattr(blank, name))
+            size, available = sizes[axis], float(getattr(blank, name))
             spare = (available - size) / 2
             missing = size + 2 * blank.allowance - available
             yield Finding(
@@ -37,5 +41,6 @@ def check(job: Job) -> Iterator[Finding]:
                 f"{show_length(available + missing, unit)}, or make the part smaller"
                 if missing > 1e-9
                 else "",
-                detail=f"part {show_length(size, unit)}, blank {show_length(available, unit)}",
+                detail=f"{'part' if board is None or axis == 1 else 'sawn and glued,'} "
+                f"{show_length(size, unit)}, blank {show_length(available, unit)}",
             )

@@ -11,6 +11,7 @@ from pydantic import Field
 from carve.design.fields import Count, Dial, Length, Number
 from carve.design.table import Table
 
+HeadJoint = Literal["one piece", "scarfed"]
 Family = Literal["straight", "waisted"]
 
 
@@ -126,6 +127,11 @@ class Headstock(Table):
     transition: Annotated[float, Length(8, 120, Dial(15, 60, 0.5))] = Field(
         default=30.0,
         description="least length behind the nut over which the round back turns into a flat one",
+    )
+    joint: HeadJoint = Field(
+        default="one piece",
+        description='"one piece" or "scarfed": a tilted headstock glued on, its back carried on '
+        "as the joint until it comes out of the glue face under the fretboard",
     )
     outline: HeadOutline = Field(description="seen square to its face")
     tuners: tuple[Tuners, ...] = Field(default=(), description="holes, square to the face")

@@ -13,6 +13,7 @@ from carve.design.heel_rules import LEAST_WOOD, TINY
 from carve.design.models import Design
 from carve.design.units import show_length
 
+LEAST_SCARF = 4.0  # degrees; flatter joints are longer than anybody saws
 LEAST_SIDE = 10.0  # mm from where the sides have run out to the tip
 NARROWEST = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
 WIDEST_VOLUTE = 0.9  # of the width at the nut; its rim stays on the back
@@ -24,7 +25,7 @@ def headstock_contradictions(design: Design) -> Iterator[str]:
     head = design.neck.headstock
     if head is None:
         return
-    for rule in (_tiny, _face, _seat, _outline, _tuners, _volute):
+    for rule in (_tiny, _face, _joint, _seat, _outline, _tuners, _volute):
         yield from rule(design, head)
 
 
@@ -69,6 +70,26 @@ def _face(design: Design, head: Headstock) -> Iterator[str]:
         yield (
             f"neck.headstock.drop: {_mm(design, head.drop)} is not allowed beside a tilt of "
             f"{head.tilt:g}° (neck.headstock.tilt); a tilted face drops by its tilt"
+        )
+
+
+def _joint(design: Design, head: Headstock) -> Iterator[str]:
+    if head.joint == "one piece":
+        return
+    if head.tilt < LEAST_SCARF:
+        yield (
+            f'neck.headstock.joint: "{head.joint}" is not allowed with a tilt of {head.tilt:g}° '
+            f"(neck.headstock.tilt); at least {LEAST_SCARF:g}°"
+        )
+        return
+    out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat
+    end = design.place(design.neck.heel_end)
+    reach = end - (design.neck.heel.length if design.neck.heel else 0.0)
+    if out > reach:
+        yield (
+            f'neck.headstock.joint: "{head.joint}" is not allowed; the joint would come out of '
+            f"the glue face {_mm(design, out)} from the nut, and the shaft ends "
+            f"{_mm(design, reach)} from it; tilt the headstock more or make it thinner"
         )
 
 

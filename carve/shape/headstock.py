@@ -39,8 +39,8 @@ class HeadShape:
 
     tilt: radians. seat, drop, ramp, thickness: as the design has them. flat: where the back
     has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
-    nut, each outward. tip: x of the tip on the bass and on the treble side. holes: seen
-    along their axes where those meet the face.
+    nut, each outward. corner: radius of the tip's corners. holes: seen along their axes where
+    those meet the face. scarfed: whether the headstock is glued on.
     """
 
     tilt: float
@@ -53,6 +53,7 @@ class HeadShape:
     treble: BPoly
     corner: float
     holes: tuple[Hole, ...]
+    scarfed: bool = False
 
     def face_depth(self, x: Array) -> Array:
         """(n,) depth of the face below the glue plane in mm at x (n,), 0 on the seat and before."""
@@ -91,8 +92,22 @@ class HeadShape:
         return np.vstack([steps, [[far, -float(self.face_depth(np.array([far]))[0])]]])
 
     @property
+    def scarf_out(self) -> float:
+        """Where the scarf joint comes out of the glue face, mm from the nut.
+
+        The joint is the plane of the headstock's flat back, carried on.
+        """
+        level, slope = self.back
+        return -level / slope
+
+    @property
+    def tip(self) -> float:
+        """Where the headstock ends, mm from the nut, negative; corners not yet rounded."""
+        return float(min(self.bass.x[0], self.treble.x[0]))
+
+    @property
     def _far(self) -> float:
-        return float(min(self.bass.x[0], self.treble.x[0])) - 2.0
+        return self.tip - 2.0
 
     @property
     def widest(self) -> float:
@@ -294,12 +309,13 @@ def _head_shape(head: Headstock, flat: float, bass: BPoly, treble: BPoly) -> Hea
             for row in head.tuners
             for behind, aside in row.places()
         ),
+        scarfed=head.joint == "scarfed",
     )
 
 
 def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
     rows = [n for n, row in enumerate(head.tuners) for _ in range(row.number)]
-    outline = shape.outline(HOLE_CHORD) if shape.holes else np.empty((0, 2))
+    outline = shape.outline(HOLE_CHORD)  # which says whether the corners fit
     for row, hole in zip(rows, shape.holes, strict=True):
         key = f"neck.headstock.tuners[{row}]"
         # a leaning hole comes out of the back further toward the nut

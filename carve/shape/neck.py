@@ -10,6 +10,7 @@ section is what is left of the depth below it. As the share grows smoothly from 
 round back turns into a flat one, and on the shaft itself nothing changes at all.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -29,6 +30,7 @@ from carve.shape.section import bernstein, half_area, half_section
 from carve.shape.volute import VoluteShape, volute_shape
 
 AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
+BOARD_LOOKS = 401  # places at which the deepest one is looked for
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 
@@ -237,6 +239,21 @@ class NeckShape:
             reach = min([self.start, *(channel.start for channel in self.channels)])
             total -= self._channels_between(np.array([reach, self.start]))
         return total
+
+    def board_to_saw(self) -> tuple[float, float] | None:
+        """Length and thickness in mm of the straight board a scarfed neck is sawn from.
+
+        None where it is one piece. One slanted cut parts it: the shaft keeps the board from the
+        heel end to where the joint comes out of the glue face, and what is sawn off becomes the
+        headstock, as long as the joint's plane is from there to the tip.
+        """
+        head = self.head
+        if head is None or not head.scarfed:
+            return None
+        out = head.scarf_out
+        length = self.length - out + (out - head.tip) / math.cos(head.tilt)
+        x = np.linspace(0.0, self.length, BOARD_LOOKS)
+        return length, max(head.thickness, float(self.depth(x).max()))
 
     def _channels_between(self, places: Array) -> float:
         """Volume in mm^3 of the channels below the top, where all is smooth between places."""

@@ -38,6 +38,11 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     )
     if shape.head is not None:
         lines.append(_nut_line(shape))
+        if shape.head.scarfed:
+            x = np.array([shape.head.scarf_out])
+            half = float(shape.half_width(x)[0])
+            across = np.array([[x[0], -half], [x[0], half]])
+            lines.append(Line(across, "other part", layer="scarf joint"))
     lines += _stations_across(shape)
     lines.append(_centre_line(float(low[0]), float(high[0]), 0.0))
     return Drawing(
@@ -58,6 +63,8 @@ def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     if shape.head is not None:
         outline = np.vstack([_headstock_from_the_side(shape.head), keel, top[:1]])
     lines = [Line(outline, closed=True, layer="side view")]
+    if shape.head is not None and shape.head.scarfed:
+        lines.append(_scarf_line(shape, shape.head))
     upright = shape.upright(x)
     if upright.any():
         drawn = upright > 0
@@ -147,6 +154,16 @@ def _headstock_from_the_side(head: HeadShape) -> Array:
     at_tip = np.array([tip])
     ends = [[tip, -float(head.face_depth(at_tip)[0])], [tip, -float(head.back_depth(at_tip)[0])]]
     return np.vstack([face[face[:, 0] > tip], ends])
+
+
+def _scarf_line(shape: NeckShape, head: HeadShape) -> Line:
+    """The joint from the glue face down to where it runs out into the back."""
+    x = np.linspace(head.scarf_out, head.flat, 801)
+    within = head.back_depth(x) < shape.depth(x) - CHORD
+    # behind the nut the depth may be a volute's too: the first place that is out is the end
+    last = x[max(int(np.argmin(within)) - 1, 0)]
+    ends = np.array([head.scarf_out, last])
+    return Line(np.stack([ends, -head.back_depth(ends)], 1), "other part", layer="scarf joint")
 
 
 def _nut_line(shape: NeckShape) -> Line:

@@ -53,7 +53,8 @@ class Kind:
     needs: the values of the design the part depends on and nothing else: the key under
     which a result is kept. shape: from these to the shape. solid: shape and chord error
     to mesh and measured chord error. volume: of the shape in mm^3, without any mesh.
-    blank: the wood it is cut from, None where the builder says nothing of it.
+    blank: the wood it is cut from, None where the builder says nothing of it. board: length
+    and thickness in mm that it needs of that wood, None where those are the part's own.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
     files beside the mesh.
     """
@@ -66,6 +67,7 @@ class Kind:
     blank: Callable[[Design], Blank | None]
     shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
+    board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
 
@@ -177,6 +179,7 @@ KINDS: tuple[Kind, ...] = (
         solid=neck_solid,
         volume=NeckShape.volume,
         blank=lambda design: design.neck.blank,
+        board=NeckShape.board_to_saw,
         shade=_neck_shade,
         drawings=_neck_drawings,
         outlines=_neck_outlines,

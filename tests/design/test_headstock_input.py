@@ -15,6 +15,14 @@ ONE_SENTENCE = [
     ({f"{HEAD}.thickness": 2.0}, f"{HEAD}.thickness", ["2 mm", "5 mm to 40 mm"]),
     ({f"{HEAD}.blend_radius": 1.0}, f"{HEAD}.blend_radius", ["1 mm", "5 mm to 2000 mm"]),
     ({f"{HEAD}.transition": 2.0}, f"{HEAD}.transition", ["2 mm", "8 mm to 120 mm"]),
+    ({f"{HEAD}.joint": "scarfed"}, f"{HEAD}.joint", ['"scarfed"', "0°", "at least 4°"]),
+    ({f"{HEAD}.joint": "nailed"}, f"{HEAD}.joint", ['"nailed"', '"one piece"', '"scarfed"']),
+    (
+        {f"{HEAD}.joint": "scarfed", f"{HEAD}.drop": 0.0, f"{HEAD}.tilt": 4.0}
+        | {f"{HEAD}.thickness": 30.0},
+        f"{HEAD}.joint",
+        ["425.07 mm from the nut", "381.69 mm"],
+    ),
     ({f"{HEAD}.seat": 0.01}, f"{HEAD}.seat", ["0, or at least 0.2 mm"]),
     ({f"{HEAD}.drop": 0.0, f"{HEAD}.tilt": 0.1}, f"{HEAD}.tilt", ["0, or at least 0.2°"]),
     ({f"{HEAD}.seat": -1.0}, f"{HEAD}.seat", ["-1 mm", "0 mm to 30 mm"]),
