@@ -49,7 +49,7 @@ def _at_station(
         source=f"neck.stations[{number}].thickness, limits.profile; common practice",
         advice="" if off <= limit else "export with a smaller chord error",
     )
-    asked = part.shape.section(x)
+    asked = part.shape.section(x, 41)
     away = to_segments(asked, outline)
     worst = int(np.argmax(away))
     width = float(np.ptp(outline[..., 0]))

@@ -17,6 +17,8 @@ from carve.shape.along import smooth_through
 from carve.shape.channel import Channel, channels, removed_area
 from carve.shape.section import bernstein, half_area, half_section
 
+_GAUSS = np.polynomial.legendre.leggauss(16)
+
 
 @dataclass(frozen=True, eq=False)
 class NeckShape:
@@ -32,7 +34,7 @@ class NeckShape:
     board: float
     stations: Array
     depth_curve: BPoly
-    dial_curves: tuple[BPoly, BPoly, BPoly, BPoly]
+    dial_curves: BPoly
     channels: tuple[Channel, ...]
 
     def half_width(self, x: Array) -> Array:
@@ -55,13 +57,10 @@ class NeckShape:
         Returns two (n, 6, 2) arrays in mm: outward from the centre line, and up.
         """
         x = self._on_neck(x)
-        bass_shoulder, bass_keel, treble_shoulder, treble_keel = (c(x) for c in self.dial_curves)
-        shared = (bass_keel + treble_keel) / 2
+        shoulders, keels = self.dial_curves(x).reshape(-1, 2, 2).transpose(2, 1, 0)
         size = np.stack([self.half_width(x), self.depth(x)], axis=-1)[..., None, :]
-        return (
-            half_section(bass_shoulder, bass_keel, shared) * size,
-            half_section(treble_shoulder, treble_keel, shared) * size,
-        )
+        bass, treble = half_section(shoulders, keels, keels.mean(axis=0)) * size
+        return bass, treble
 
     def surface(self, x: Array, t: Array, derivative: int = 0) -> Array:
         """Points of the back. x: (n,) mm; t: (m,) rising, -1 to 1. Returns (n, m, 3) mm.
@@ -101,7 +100,7 @@ class NeckShape:
 
     def volume(self) -> float:
         """Volume in mm^3 as the integral of the sections' areas: no mesh takes part."""
-        nodes, weights = np.polynomial.legendre.leggauss(16)
+        nodes, weights = _GAUSS
         places = self.breaks()
         starts, spans = places[:-1, None], np.diff(places)[:, None]
         # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
@@ -138,9 +137,14 @@ def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
         ]
     )
     reach = (0.0, length)
-    bass_shoulder, bass_keel, treble_shoulder, treble_keel = (
-        smooth_through(x, column, reach, "level") for column in sides.T
-    )
+    # sides alike, as most are, need each of their curves only once
+    curves = {
+        column: smooth_through(x, np.array(column), reach, "level")
+        for column in {tuple(column) for column in sides.T.tolist()}
+    }
+    dials = [curves[tuple(column)] for column in sides.T.tolist()]
+    # the four have the same knots, so they are looked up as one
+    dial_curves = BPoly(np.stack([dial.c for dial in dials], axis=-1), dials[0].x)
     return NeckShape(
         length=length,
         nut_half=neck.nut_width / 2,
@@ -148,6 +152,6 @@ def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
         board=board,
         stations=x,
         depth_curve=smooth_through(x, depth, reach, "straight"),
-        dial_curves=(bass_shoulder, bass_keel, treble_shoulder, treble_keel),
+        dial_curves=dial_curves,
         channels=channels(neck.truss_rod, scale_length),
     )

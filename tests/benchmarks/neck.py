@@ -70,11 +70,18 @@ class Times:
 
     @contextmanager
     def timed(self) -> Iterator[None]:
-        """Time the block once, clear of the garbage that others left behind."""
+        """Time the block once, without Python's garbage collector, as ``timeit`` does.
+
+        It would fall on one step or another by chance, and sweep up after both sides.
+        """
         gc.collect()
-        start = time.perf_counter()
-        yield
-        self.seconds.append(time.perf_counter() - start)
+        gc.disable()
+        try:
+            start = time.perf_counter()
+            yield
+            self.seconds.append(time.perf_counter() - start)
+        finally:
+            gc.enable()
 
     def settle(self) -> None:
         """Forget the warm-up."""
