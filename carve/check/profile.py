@@ -53,7 +53,7 @@ def _at_station(
         advice="" if off <= limit else "export with a smaller chord error",
     )
     # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
-    asked = part.shape.finished().section(x)
+    asked = part.shape.finished().section(x, 41)
     away = np.abs(to_segments(asked, outline) - _film(asked, film))
     worst = int(np.argmax(away))
     width = float(np.ptp(outline[..., 0])) + 2 * film.sides

@@ -13,9 +13,9 @@ from carve.arrays import Array
 from carve.shape.channel import Channel
 from carve.shape.neck import NeckShape
 
-ROW_STEP = 4.0  # mm
-ACROSS = np.linspace(-1, 1, 121)
-ZOOMS, ZOOM_STEPS = 7, 9  # each zoom looks 4 times closer: steps of 4 mm end below 0.001 mm
+ROW_STEP = 6.0  # mm
+ACROSS = np.linspace(-1, 1, 97)
+ZOOMS, ZOOM_STEPS = 3, 31  # each zoom looks 15 times closer: steps of 6 mm end below 0.002 mm
 
 Distance = Callable[[Channel, Array], Array]
 """A channel and points (n, 3) to their distances (n,) from some face of it."""

@@ -33,6 +33,8 @@ AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm
 BOARD_LOOKS = 401  # places at which the deepest one is looked for
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
+_GAUSS = np.polynomial.legendre.leggauss(16)
+
 
 @dataclass(frozen=True, eq=False)
 class NeckShape:
@@ -51,7 +53,7 @@ class NeckShape:
     board: float
     stations: Array
     depth_curve: BPoly
-    dial_curves: tuple[BPoly, BPoly, BPoly, BPoly]
+    dial_curves: BPoly
     squared: BPoly
     edges: tuple[BPoly, BPoly]
     channels: tuple[Channel, ...]
@@ -121,23 +123,19 @@ class NeckShape:
         Returns two (n, 6, 2) arrays in mm: outward from the centre line, and up.
         """
         x = self._on_neck(x)
-        bass_shoulder, bass_keel, treble_shoulder, treble_keel = (c(x) for c in self.dial_curves)
-        shared = (bass_keel + treble_keel) / 2
+        # behind the nut the profile stays as it is there, whatever the curve would go on to do
+        dials = self.dial_curves(np.maximum(x, 0.0))
+        shoulders, keels = dials.reshape(-1, 2, 2).transpose(2, 1, 0)
         depth, taper = self._bare_depth(x), self.taper(x)
         upright = depth * self.squared(x)
         size = np.stack([taper, depth - upright], axis=-1)[..., None, :]
-        sections = []
-        for shoulder, keel, edge in (
-            (bass_shoulder, bass_keel, self.edges[0](x)),
-            (treble_shoulder, treble_keel, self.edges[1](x)),
-        ):
-            points = half_section(shoulder, keel, shared) * size
+        bass, treble = half_section(shoulders, keels, keels.mean(axis=0)) * size
+        for points, edge in ((bass, self.edges[0]), (treble, self.edges[1])):
             points[..., 1] -= upright[..., None]
             # outside the taper the flank stands out as a whole; the last two points stay, and
             # with them the keel's curvature, which both sides share
-            points[..., :4, 0] += (edge - taper)[..., None]
-            sections.append(points)
-        return sections[0], sections[1]
+            points[..., :4, 0] += (edge(x) - taper)[..., None]
+        return bass, treble
 
     def surface(self, x: Array, t: Array, derivative: int = 0) -> Array:
         """Points of the back. x: (n,) mm; t: (m,) rising, -1 to 1. Returns (n, m, 3) mm.
@@ -280,7 +278,7 @@ def _wider(edge: BPoly, film: float) -> BPoly:
 
 def _integral(of: Callable[[Array], Array], places: Array) -> float:
     """Integral over x of a function of x (n,) that is smooth between the places (n,)."""
-    nodes, weights = np.polynomial.legendre.leggauss(16)
+    nodes, weights = _GAUSS
     starts, spans = places[:-1, None], np.diff(places)[:, None]
     # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
     x = (starts + spans * (nodes + 1) / 2).ravel()
@@ -312,9 +310,12 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
     flare = (heel_half - nut_half) / length
     heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
     shaft_end = length if heel is None else heel.blend
-    bass_shoulder, bass_keel, treble_shoulder, treble_keel = (
-        smooth_through(x, column, (0.0, length), "level") for column in sides.T
-    )
+    # sides alike, as most are, need each of their curves only once
+    curves = {
+        column: smooth_through(x, np.array(column), (0.0, length), "level")
+        for column in {tuple(column) for column in sides.T.tolist()}
+    }
+    dials = [curves[tuple(column)] for column in sides.T.tolist()]
     depth_curve = smooth_through(x, depth, (0.0, shaft_end), "straight")
     squared = level((0.0, shaft_end), 0.0)
     ends = (nut_half, nut_half + flare * shaft_end)
@@ -337,7 +338,8 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
         board=board,
         stations=x,
         depth_curve=depth_curve,
-        dial_curves=(bass_shoulder, bass_keel, treble_shoulder, treble_keel),
+        # the four have the same knots, so they are looked up as one
+        dial_curves=BPoly(np.stack([dial.c for dial in dials], axis=-1), dials[0].x),
         squared=squared,
         edges=edges,
         channels=channels(neck.truss_rod, scale_length),

@@ -27,8 +27,10 @@ def slice_at(mesh: Mesh, x: float) -> Array:
 
 def to_segments(points: Array, segments: Array) -> Array:
     """(n,) distance from points (n, 2) to the nearest of segments (k, 2, 2)."""
-    a, along = segments[:, 0], segments[:, 1] - segments[:, 0]
-    length2 = np.maximum((along**2).sum(axis=1), 1e-30)
-    offset = points[:, None] - a
-    share = np.clip((offset * along).sum(axis=2) / length2, 0, 1)
-    return np.asarray(np.linalg.norm(offset - share[..., None] * along, axis=2).min(axis=1))
+    (a_y, a_z), (along_y, along_z) = segments[:, 0].T, (segments[:, 1] - segments[:, 0]).T
+    length2 = np.maximum(along_y**2 + along_z**2, 1e-30)
+    y, z = points[:, :1] - a_y, points[:, 1:] - a_z
+    share = np.clip((y * along_y + z * along_z) / length2, 0, 1)
+    y -= share * along_y
+    z -= share * along_z
+    return np.asarray(np.sqrt((y * y + z * z).min(axis=1)))

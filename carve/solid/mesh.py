@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from carve.arrays import Array, BoolArray, IntArray
+from carve.arrays import Array, IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,8 +42,11 @@ class Mesh:
         """The part of the mesh that lies on the named surfaces (open, unused points left out)."""
         wanted = [self.names.index(name) for name in names if name in self.names]
         kept = np.isin(self.surface, wanted)
-        used, triangles = np.unique(self.triangles[kept], return_inverse=True)
-        return Mesh(self.points[used], triangles.reshape(-1, 3), self.surface[kept], self.names)
+        triangles = self.triangles[kept]
+        used = np.zeros(len(self.points), dtype=bool)
+        used[triangles] = True
+        renumbered = np.cumsum(used) - 1
+        return Mesh(self.points[used], renumbered[triangles], self.surface[kept], self.names)
 
     def scaled(self, factor: float) -> "Mesh":
         """The same mesh in another unit."""
@@ -91,16 +94,18 @@ def soundness(mesh: Mesh) -> Soundness:
     n = len(mesh.points)
     t = mesh.triangles
     starts, stops = t.ravel(), t[:, [1, 2, 0]].ravel()
-    forward, backward = np.sort(starts * n + stops), np.sort(stops * n + starts)
-    if np.array_equal(forward, backward):
-        # every run has one coming back; a second run the same way shows as a repeat
-        wrong = int((np.diff(forward) == 0).sum())
+    backward = starts > stops
+    # one number a run of an edge: twice the edge's, and one more where it runs backward
+    runs = np.sort(2 * (np.minimum(starts, stops) * n + np.maximum(starts, stops)) + backward)
+    first_of_pair, second = runs[::2], runs[1::2]
+    if np.array_equal(first_of_pair + 1, second) and not (first_of_pair & 1).any():
+        # forward, backward, forward, backward: each edge has its two runs and no third
+        wrong = int((np.diff(first_of_pair) == 0).sum())
     else:
-        codes, counts = np.unique(forward, return_counts=True)
-        partners, partner_counts = np.unique(backward, return_counts=True)
-        at = np.minimum(np.searchsorted(partners, codes), len(partners) - 1)
-        paired: BoolArray = (partners[at] == codes) & (partner_counts[at] == 1) & (counts == 1)
-        wrong = int((~paired).sum())
+        found, first, counts = np.unique(runs >> 1, return_index=True, return_counts=True)
+        last = first + counts - 1
+        paired = (counts == 2) & (runs[first] + 1 == runs[last])
+        wrong = int(len(found) - paired.sum())
     ordered = np.sort(t, axis=1)
     keys = np.sort((ordered[:, 0] * n + ordered[:, 1]) * n + ordered[:, 2])
     return Soundness(
@@ -116,8 +121,13 @@ def as_written(mesh: Mesh) -> Mesh:
     Points that become one are joined, and triangles that lose their area by it go.
     """
     coordinates = mesh.points.astype(np.float32).astype(np.float64)
-    points, index = np.unique(coordinates, axis=0, return_inverse=True)
-    triangles = index.reshape(-1)[mesh.triangles]
+    order = np.lexsort(coordinates.T[::-1])  # by x, then y, then z
+    ordered = coordinates[order]
+    fresh = np.r_[True, (ordered[1:] != ordered[:-1]).any(axis=1)]
+    index = np.empty(len(order), dtype=np.int64)
+    index[order] = np.cumsum(fresh) - 1
+    points = ordered[fresh]
+    triangles = index[mesh.triangles]
     a, b, c = triangles.T
     kept = (a != b) & (b != c) & (c != a)
     return Mesh(points, triangles[kept], mesh.surface[kept], mesh.names)

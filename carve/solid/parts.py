@@ -32,7 +32,7 @@ from carve.solid.neck import neck_solid
 S = TypeVar("S")
 
 EXPORT_CHORD = 0.02  # mm
-PREVIEW_CHORD = 0.06  # mm; finer than a pixel of a neck that fills a screen
+PREVIEW_CHORD = 0.08  # mm; finer than a pixel of a neck that fills a screen
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ class Job:
 
 def preview_chord(design: Design) -> float:
     """Chord error in mm for a picture: never coarser than what the checks hold profiles to."""
-    return min(PREVIEW_CHORD, design.limits.profile / 2)
+    return min(PREVIEW_CHORD, 0.8 * design.limits.profile)
 
 
 def make(design: Design, chord_error: float = EXPORT_CHORD) -> Job:

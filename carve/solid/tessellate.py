@@ -18,10 +18,9 @@ from carve.errors import SolidError
 Surface = Callable[[Array, Array], Array]
 """(n,) rows and (m,) columns to (n, m, 3) mm."""
 
-PROBES = 65  # columns and rows on which curvature is looked at before the grid is laid
+PROBES = 33  # columns and rows on which curvature is looked at before the grid is laid
 TRIES = 6
 MOST_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
-WASTEFUL = 0.7  # share of the bound; a first grid that needs less of it is laid again, coarser
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,20 +51,20 @@ def sample(
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
     finer = 1.0
-    for attempt in range(TRIES):
-        # half of the bound for each direction costs the fewest points on a grid
-        per_row = np.sqrt(along[1] / (4 * chord_error)) * finer
-        per_column = np.sqrt(across[1] / (4 * chord_error)) * finer
-        x = _laid(np.array(rows), along[0], np.maximum(per_row, 1 / longest))
+    for _ in range(TRIES):
+        # half of the bound for each direction costs the fewest points on a grid; what the rows
+        # need not use of theirs, because they stand close for another reason, columns may have
+        per_row = np.maximum(np.sqrt(along[1] / (4 * chord_error)) * finer, 1 / longest)
+        used = min(float((along[1] / (8 * per_row**2)).max()), chord_error / 2)
+        per_column = np.sqrt(across[1] / (8 * (chord_error - used))) * finer
+        x = _laid(np.array(rows), along[0], per_row)
         t = _laid(np.array(columns), across[0], per_column)
         if len(x) * len(t) > MOST_POINTS:
             break
-        points = surface(x, t)
-        error = measured(surface, x, t, points)
-        wasteful = attempt == 0 and error < WASTEFUL * chord_error
-        if error <= chord_error and not wasteful:
+        points, error = measured(surface, x, t)
+        if error <= chord_error:
             return Grid(x, t, points, error)
-        finer *= 1.05 * np.sqrt(max(error, 0.01 * chord_error) / chord_error)
+        finer *= 1.05 * np.sqrt(error / chord_error)
     raise SolidError(
         f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
         "allow a larger chord error"
@@ -83,10 +82,10 @@ def _densities(
     t = np.unique(np.r_[np.linspace(columns[0], columns[-1], PROBES), columns])
     points = surface(x, t)
     by_x, by_t = np.gradient(points, x, axis=0), np.gradient(points, t, axis=1)
-    normal = np.cross(by_x, by_t)
-    normal /= np.maximum(np.linalg.norm(normal, axis=-1, keepdims=True), 1e-12)
-    bend_x = np.abs((np.gradient(by_x, x, axis=0) * normal).sum(-1)).max(axis=1)
-    bend_t = np.abs((np.gradient(by_t, t, axis=1) * normal).sum(-1)).max(axis=0)
+    normal = cross(by_x, by_t)
+    size = np.maximum(np.sqrt(dot(normal, normal)), 1e-12)
+    bend_x = np.abs(dot(np.gradient(by_x, x, axis=0), normal) / size).max(axis=1)
+    bend_t = np.abs(dot(np.gradient(by_t, t, axis=1), normal) / size).max(axis=0)
     return (x, bend_x), (t, bend_t)
 
 
@@ -104,28 +103,46 @@ def _laid(fixed: Array, probes: Array, density: Array) -> Array:
     return np.concatenate(lines)
 
 
-def measured(surface: Surface, x: Array, t: Array, points: Array) -> float:
-    """Greatest distance in mm of surface points from the grid's triangles' planes.
+def measured(surface: Surface, x: Array, t: Array) -> tuple[Array, float]:
+    """The grid's points, and the greatest distance in mm of the surface from its triangles.
 
     Looks at the middle of every edge and of every diagonal, where a chord over a smooth
-    arc is farthest from it.
+    arc is farthest from it. Returns (n, m, 3) mm and mm.
     """
-    mid_x, mid_t = (x[1:] + x[:-1]) / 2, (t[1:] + t[:-1]) / 2
-    centre = surface(mid_x, mid_t)
-    on_row, on_column = surface(x, mid_t), surface(mid_x, t)
+    fine = surface(_halved(x), _halved(t))
+    points, centre = np.ascontiguousarray(fine[::2, ::2]), fine[1::2, 1::2]
+    on_row, on_column = fine[::2, 1::2], fine[1::2, ::2]
     a, b = points[:-1, :-1], points[1:, :-1]
     c, d = points[1:, 1:], points[:-1, 1:]
-    first, second = np.cross(b - a, c - a), np.cross(c - a, d - a)
+    first, second = cross(b - a, c - a), cross(c - a, d - a)
     worst = 0.0
     for normal, corner, looked_at in (
         (first, a, (centre, on_column[:, :-1], on_row[1:])),
         (second, a, (centre, on_column[:, 1:], on_row[:-1])),
     ):
-        size = np.maximum(np.linalg.norm(normal, axis=-1), 1e-12)
+        size = np.maximum(np.sqrt(dot(normal, normal)), 1e-12)
         for places in looked_at:
-            away = np.abs(((places - corner) * normal).sum(-1)) / size
+            away = np.abs(dot(places - corner, normal)) / size
             worst = max(worst, float(away.max()))
-    return worst
+    return points, worst
+
+
+def _halved(lines: Array) -> Array:
+    """Lines and the middles between them."""
+    halved = np.empty(2 * len(lines) - 1)
+    halved[::2], halved[1::2] = lines, (lines[1:] + lines[:-1]) / 2
+    return halved
+
+
+def dot(a: Array, b: Array) -> Array:
+    """(...) dot product of vectors (..., 3)."""
+    return np.asarray(np.einsum("...i,...i->...", a, b))
+
+
+def cross(a: Array, b: Array) -> Array:
+    """(..., 3) cross product, without the copies that numpy's own makes on small grids."""
+    (ax, ay, az), (bx, by, bz) = np.moveaxis(a, -1, 0), np.moveaxis(b, -1, 0)
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
 
 
 def grid_triangles(rows: int, columns: int) -> IntArray:

@@ -17,6 +17,7 @@ No two repeats have the same design, so nothing is ever found in the cache of pa
 
 import argparse
 import cProfile
+import gc
 import io
 import itertools
 import json
@@ -69,10 +70,18 @@ class Times:
 
     @contextmanager
     def timed(self) -> Iterator[None]:
-        """Time the block once."""
-        start = time.perf_counter()
-        yield
-        self.seconds.append(time.perf_counter() - start)
+        """Time the block once, without Python's garbage collector, as ``timeit`` does.
+
+        It would fall on one step or another by chance, and sweep up after both sides.
+        """
+        gc.collect()
+        gc.disable()
+        try:
+            start = time.perf_counter()
+            yield
+            self.seconds.append(time.perf_counter() - start)
+        finally:
+            gc.enable()
 
     def settle(self) -> None:
         """Forget the warm-up."""

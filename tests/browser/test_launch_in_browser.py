@@ -6,6 +6,7 @@ the opening alone. Each also writes a file when it runs, which is how a test kno
 
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -248,3 +249,37 @@ def test_one_ctrl_c_ends_it_without_a_word_of_python(tmp_path: Path) -> None:
     assert "[y" not in said
     with pytest.raises(ConnectionRefusedError):
         socket.create_connection(("localhost", port), timeout=1).close()
+
+
+def test_carve_lab_shows_the_neck_and_its_dials_without_a_click(
+    tmp_path: Path, example: Path, browser: Browser
+) -> None:
+    """The whole way, from the command line to the picture, with nothing in place of anything."""
+    design = tmp_path / "my neck" / "wren.toml"
+    design.parent.mkdir()
+    shutil.copy(example, design)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "carve.cli", "lab", str(design), "--no-browser"],
+        env=_jupyter_of_its_own(tmp_path / "jupyter"),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        address = _address(process)
+        with browser.new_context(viewport={"width": WIDTH, "height": 1500}) as context:
+            page = context.new_page()
+            page.goto(address, timeout=PATIENCE)
+            expect(page.locator(".carve-findings")).to_contain_text(
+                "wood under the truss-rod channel", timeout=PATIENCE
+            )
+            expect(page.locator(".carve-neck-stations-2-thickness")).to_be_visible()
+            view = page.locator("iframe.carve-view")
+            expect(view).to_be_visible(timeout=PATIENCE)
+            expect(view.content_frame.locator("img")).to_be_visible(timeout=PATIENCE)
+            page.screenshot(path=tmp_path / "carve-lab.png")
+    finally:
+        process.terminate()
+        process.wait(timeout=30)
+    assert process.returncode == 0

@@ -125,6 +125,20 @@ def test_the_keel_has_no_wiggle_without_a_volute(headed):
     assert (np.diff(signs) != 0).sum() <= 1  # a hollow and a crown at most
 
 
+def test_behind_a_station_at_the_nut_the_profile_stays_what_it_is_there(siskin):
+    # the dials change right after the nut; behind it their curves must not be carried on
+    stations = [
+        {"at": "nut", "thickness": 20.0, "shape": "D"},
+        {"at": "fret 2", "thickness": 20.6, "shape": "V"},
+        {"at": "fret 12", "thickness": 22.5, "shape": "U"},
+    ]
+    shape = shape_of(with_values(siskin, {"neck.stations": stations}))
+    alike = [{**station, "shape": "D"} for station in stations]
+    other = shape_of(with_values(siskin, {"neck.stations": alike}))
+    x, t = np.linspace(shape.start, 0.0, 30), np.linspace(-1, 1, 41)
+    assert shape.surface(x, t) == pytest.approx(other.surface(x, t), abs=1e-9)
+
+
 def test_a_volute_stands_out_by_its_height_at_its_crest(wheatear):
     volute = wheatear.neck.headstock.volute
     head = wheatear.neck.headstock.model_copy(update={"volute": None})
