@@ -52,6 +52,12 @@ class HeelShape:
         """Angle in radians between a side and the heel end, inside the wood."""
         return math.pi / 2 - math.atan(self.flare)
 
+    @property
+    def straight_to(self) -> float:
+        """Where the sides give way to the round corners, mm from the nut."""
+        along = self.corner / math.tan(self._opening / 2)
+        return self.end - along / math.hypot(1.0, self.flare)
+
     def rim_error(self, chord_error: float) -> float:
         """How far in mm the rim's chords are from its round corners."""
         return arc_error(self.corner, math.pi - self._opening, chord_error)

@@ -30,6 +30,7 @@ from carve.shape.section import bernstein, half_area, half_section
 from carve.shape.volute import VoluteShape, volute_shape
 
 AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
+SAME_WIDTH = 1e-6  # mm
 BOARD_LOOKS = 401  # places at which the deepest one is looked for
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
@@ -71,6 +72,21 @@ class NeckShape:
     def carved_end(self) -> float:
         """Where the surface gives way to the heel's flat back, mm from the nut."""
         return self.length if self.heel is None else self.heel.start
+
+    @property
+    def tapered(self) -> tuple[float, float]:
+        """Between which places in mm the glue edges are the taper that the fretboard follows.
+
+        Behind the nut the headstock flares; a tenon, and a block of its own width or with round
+        corners, leave the board's edges at the heel.
+        """
+        heel = self.heel
+        if heel is None:
+            return 0.0, self.length
+        if heel.kind == "tenon":
+            return 0.0, heel.start
+        own_width = abs(heel.half - float(self.taper(np.array([heel.start]))[0])) > SAME_WIDTH
+        return 0.0, heel.blend if own_width else heel.straight_to
 
     def half_width(self, x: Array) -> Array:
         """(n,) half width of the glue face in mm at x (n,), on the neck alike on both sides."""

@@ -19,7 +19,7 @@ Surface = Callable[[Array, Array], Array]
 """(n,) rows and (m,) columns to (n, m, 3) mm."""
 
 PROBES = 33  # columns and rows on which curvature is looked at before the grid is laid
-TRIES = 6
+TRIES = 8
 MOST_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
 
 
@@ -51,7 +51,7 @@ def sample(
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
     finer = 1.0
-    for _ in range(TRIES):
+    for attempt in range(TRIES):
         # half of the bound for each direction costs the fewest points on a grid; what the rows
         # need not use of theirs, because they stand close for another reason, columns may have
         per_row = np.maximum(np.sqrt(along[1] / (4 * chord_error)) * finer, 1 / longest)
@@ -64,7 +64,8 @@ def sample(
         points, error = measured(surface, x, t)
         if error <= chord_error:
             return Grid(x, t, points, error)
-        finer *= 1.05 * np.sqrt(error / chord_error)
+        # where the probes missed a bend one step is not enough: each is longer than the last
+        finer *= (1.05 + 0.1 * attempt) * np.sqrt(error / chord_error)
     raise SolidError(
         f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
         "allow a larger chord error"

@@ -79,6 +79,30 @@ def test_a_block_that_follows_the_taper_is_as_wide_as_the_neck(heeled):
     assert ends[1] == pytest.approx(by_hand)
 
 
+@pytest.mark.parametrize(
+    ("name", "width", "by_hand"),
+    [
+        # bolted, after the taper: the corners of 6.35 mm at the end of 443.687 mm leave it, a
+        # little before 6.35 mm from it since the sides lean by 7 in 443.687 (0.904 degrees):
+        # 6.35 / tan(44.548 deg) * cos(0.904 deg) = 6.450 mm
+        ("siskin", None, 443.687 - 6.450),
+        # a width of its own: from the blend on, 62 + 38 mm before the end
+        ("siskin", 57.0, 343.687),
+        # a tenon: to its shoulders, 75 mm before the end at 441.751 mm
+        ("wheatear", 42.0, 366.751),
+    ],
+)
+def test_up_to_there_the_edges_are_the_taper_that_the_board_follows(
+    name, width, by_hand, siskin, wheatear
+):
+    design = {"siskin": siskin, "wheatear": wheatear}[name]
+    shape = shape_of(with_values(design, {"neck.heel.width": width}))
+    start, end = shape.tapered
+    assert (start, end) == pytest.approx((0.0, by_hand), abs=1e-3)
+    x = np.linspace(start, end - 1e-9, 50)
+    assert shape.half_width(x) == pytest.approx(shape.taper(x), abs=1e-9)
+
+
 def test_parallel_sides_come_out_of_the_taper_smoothly(siskin):
     shape = shape_of(with_values(siskin, {"neck.heel.width": 57.0}))
     start, x = shape.heel.start, np.linspace(shape.heel.start, shape.length, 9)
