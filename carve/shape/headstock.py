@@ -183,13 +183,22 @@ class HeadShape:
             (self.bass, -1.0, bass, treble),
         ):
             arc = _round_corner(side, sign, own, other, self.corner, chord_error)
+            if arc[0, 0] >= self.flat:
+                raise DesignError(
+                    [
+                        f"neck.headstock.outline.corner_radius: {self.corner:g} mm lets the tip's "
+                        f"round corner begin {-arc[0, 0]:.2f} mm behind the nut, where the back is "
+                        f"still in its blend, which ends {-self.flat:.2f} mm behind it; make it "
+                        "smaller or the headstock longer"
+                    ]
+                )
             x = _crowded(side, self.flat, float(arc[0, 0]), chord_error * SIDE_SHARE)
             halves.append((np.stack([x, sign * side(x)], 1), arc))
         return halves[0], halves[1]
 
 
 def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Array:
-    """(k,) places between two along a side, closer where it bends. start > stop, mm.
+    """(k,) places between two along a side, closer where it bends. stop < start, mm.
 
     A chord over a length d is off by bend d^2 / 8; where it is straight there are none.
     """
@@ -201,7 +210,8 @@ def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Arra
     while True:
         inner = np.interp(np.linspace(0, grown[-1], count + 1)[1:-1], grown, x)
         nodes = np.r_[start, inner, stop][::-1]
-        if np.abs(np.interp(x, nodes, side(nodes)) - y).max() <= chord_error:
+        near = np.abs(np.interp(x, nodes, side(nodes)) - y).max() <= chord_error
+        if near or count >= SIDE_LOOKS:  # as many as were looked at: no side is worth more
             return np.asarray(inner)
         count += 1 + count // 4  # few chords over a bend that changes are too far apart
 

@@ -118,7 +118,9 @@ def soundness(mesh: Mesh) -> Soundness:
 def as_written(mesh: Mesh) -> Mesh:
     """The mesh as a file with 32-bit coordinates will hold it.
 
-    Points that become one are joined, and triangles that lose their area by it go.
+    Points that become one are joined, and triangles that lose their area by it go: those of two
+    points are left out, and those of three in a line give their middle point to the neighbour
+    on their long side.
     """
     coordinates = mesh.points.astype(np.float32).astype(np.float64)
     order = np.lexsort(coordinates.T[::-1])  # by x, then y, then z
@@ -130,4 +132,27 @@ def as_written(mesh: Mesh) -> Mesh:
     triangles = index[mesh.triangles]
     a, b, c = triangles.T
     kept = (a != b) & (b != c) & (c != a)
-    return Mesh(points, triangles[kept], mesh.surface[kept], mesh.names)
+    return _without_flat(Mesh(points, triangles[kept], mesh.surface[kept], mesh.names))
+
+
+def _without_flat(mesh: Mesh) -> Mesh:
+    """The same skin without triangles whose three points lie in a line."""
+    flat = np.flatnonzero(mesh.doubled_areas <= FLAT)
+    if not len(flat):
+        return mesh
+    triangles, surface = mesh.triangles.copy(), mesh.surface.copy()
+    for number in flat:
+        corners = mesh.points[triangles[number]]
+        sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+        # a, b, c with b between the two ends of the long side
+        c, a, b = np.roll(triangles[number], -int(np.argmax(sides)))
+        has = (triangles == a) | (triangles == c)
+        beside = np.flatnonzero(has.sum(axis=1) == 2)
+        beside = beside[beside != number]
+        if len(beside) != 1:
+            continue  # no single neighbour: the checks will speak of it
+        other = int(beside[0])
+        d = triangles[other][~has[other]][0]
+        triangles[number], triangles[other] = (a, b, d), (b, c, d)
+        surface[number] = surface[other]
+    return Mesh(mesh.points, triangles, surface, mesh.names)

@@ -16,7 +16,10 @@ from carve.solid.slab import Slab, sewn_slab
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
-BLEND_ROWS = 12  # rows a blend has at least: its curvature is more than the probes may see
+BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see
+SAME_ROW = 1e-6  # mm
+LEAST_APART = 0.3  # mm between rows that only help; triangles between nearer ones are slivers
+LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not hold it
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
 SURFACES = ("back", "glue face", "sides", "nut end", "heel end")
@@ -47,19 +50,24 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
 
 
 def _rows(shape: NeckShape) -> tuple[float, ...]:
-    """Lines across that the grid must contain."""
-    rows = [0.0, *shape.stations]
-    heel = shape.heel
-    if shape.head is not None:
-        rows += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
-    if shape.volute is not None:
-        rows += [*np.linspace(*shape.volute.reach, BLEND_ROWS + 1)]
-    rows = [x for x in rows if shape.start <= x <= shape.carved_end]
-    if heel is None:
-        return tuple(np.unique([*rows, shape.length]))
+    """Lines across that the grid must contain, none of them next to another."""
+    heel, head, volute = shape.heel, shape.head, shape.volute
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
-    end = np.nextafter(heel.start, 0.0)
-    return tuple(np.unique([*rows, *np.linspace(heel.blend, end, BLEND_ROWS + 1)]))
+    end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
+    wanted = [shape.start, end, *shape.stations, 0.0]
+    if head is not None:
+        wanted += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
+    if heel is not None:
+        wanted += [*np.linspace(heel.blend, end, BLEND_ROWS + 1)]
+    if volute is not None:
+        wanted += [*np.linspace(*volute.reach, BLEND_ROWS + 1)]
+    rows: list[float] = []
+    for number, x in enumerate(wanted):
+        # ends and stations first: what comes later keeps its distance from them
+        apart = SAME_ROW if number < 3 + len(shape.stations) else LEAST_APART
+        if shape.start <= x <= end and all(abs(x - other) > apart for other in rows):
+            rows.append(float(x))
+    return tuple(sorted(rows))
 
 
 class _Skin:
@@ -129,7 +137,7 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
 def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
     """The glue face's edge over the back's: the same points where no side stands between."""
     below = skin.points[edge]
-    stands = below[:, 2] < 0
+    stands = below[:, 2] < -LOWEST_SIDE
     top = edge.copy()
     top[stands] = skin.add_points(below[stands] * [1.0, 1.0, 0.0])
     return top

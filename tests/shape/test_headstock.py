@@ -216,6 +216,22 @@ def test_the_flat_part_has_shapelys_volume(headed):
     [
         ({"neck.headstock.blend_radius": 2000.0}, "neck.headstock.blend_radius", ["longer"]),
         ({"neck.headstock.ramp": 80.0, "neck.headstock.outline.length": 90.0}, "", ["reaches"]),
+        (
+            {
+                "neck.headstock.outline.family": "waisted",
+                "neck.headstock.outline.length": 132.0,
+                "neck.headstock.outline.slant": -40.0,
+                "neck.headstock.outline.width": 88.0,
+                "neck.headstock.outline.waist": 76.0,
+                "neck.headstock.outline.end_width": 32.0,
+                "neck.headstock.outline.flare": 50.0,
+                "neck.headstock.outline.aside": 15.6,
+                "neck.headstock.outline.corner_radius": 20.0,
+                "neck.headstock.tuners": [],
+            },
+            "neck.headstock.outline.corner_radius",
+            ["20 mm", "still in its blend"],
+        ),
         ({"neck.headstock.tuners[0].behind": 30.0}, "neck.headstock.tuners[0].behind", ["blend"]),
         ({"neck.headstock.tuners[1].aside": 40.0}, "neck.headstock.tuners[1].aside", ["out of"]),
         (

@@ -101,3 +101,29 @@ def test_distance_to_segments():
     segments = np.stack([square, np.roll(square, -1, axis=0)], 1)
     away = to_segments(np.array([[2, 1], [2, -3], [7, 8], [4, 2.0]]), segments)
     assert away == pytest.approx([1, 3, 5, 0])
+
+
+def test_a_triangle_that_rounding_lays_in_a_line_gives_its_point_to_its_neighbour():
+    # a box whose lid has a corner to spare on one edge, a hair off it: less than 32 bits tell
+    # at 1000 mm, so on the file the sliver between is a line
+    box = trimesh.creation.box((1000.0, 500.0, 100.0))
+    points = np.vstack([box.vertices, [[0.0, 250.0 + 1e-9, 50.0]]])
+    low, high = (
+        int(np.flatnonzero((box.vertices == corner).all(axis=1))[0])
+        for corner in ([-500.0, 250.0, 50.0], [500.0, 250.0, 50.0])
+    )
+    on_edge = [set(t) >= {low, high} for t in box.faces.tolist()]
+    top = next(n for n, on in enumerate(on_edge) if on and (box.face_normals[n][2] > 0.5))
+    a, b, c = np.roll(
+        box.faces[top],
+        -next(k for k in range(3) if {box.faces[top][k], box.faces[top][k - 2]} == {low, high}),
+    )
+    spare = len(points) - 1
+    side = [t for n, t in enumerate(box.faces.tolist()) if n != top]
+    # the lid's triangle in two, and a sliver between it and the side
+    triangles = np.array([*side, (a, spare, c), (spare, b, c), (a, b, spare)])
+    mesh = Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), ("box",))
+    assert soundness(mesh).open_edges == 0
+    written = as_written(mesh)
+    assert soundness(written).sound
+    assert volume(written) == pytest.approx(1000 * 500 * 100)
