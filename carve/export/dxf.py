@@ -26,6 +26,7 @@ def dxf(drawing: Drawing) -> bytes:
     """
     # imported here: ezdxf takes 0.7 s, which `check` and the lab's dials need not wait for
     import ezdxf
+    from ezdxf._options import options
 
     document = ezdxf.new("R2010", units=MILLIMETRES)
     document.header["$MEASUREMENT"] = METRIC
@@ -37,13 +38,13 @@ def dxf(drawing: Drawing) -> bytes:
         layer = _layer(document, circle.layer, circle.style)
         space.add_circle((circle.x, circle.y), circle.radius, dxfattribs={"layer": layer})
     text = io.StringIO()
-    dated = ezdxf.options.write_fixed_meta_data_for_testing
+    dated = options.write_fixed_meta_data_for_testing
     # no date and no random number in the file: the same design makes the same bytes
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    options.write_fixed_meta_data_for_testing = True
     try:
         document.write(text)
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = dated
+        options.write_fixed_meta_data_for_testing = dated
     return document.encode(text.getvalue())
 
 

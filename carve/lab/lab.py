@@ -17,13 +17,14 @@ from carve.design.dials import dials
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.svg import svg
+from carve.export.svg import fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
 from carve.lab.table import findings_table, message
 from carve.lab.viewer import Layer, Viewer
 from carve.shop.cautions import CAUTIONS
+from carve.solid.assembly import assembly_drawings, assembly_outlines
 from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
 
 SECTION_SCALE = 1.6  # sections on the screen, to one
@@ -102,8 +103,7 @@ class Lab:
         self._design = design
         self._message.value = ""
         self._viewer.show([layer for part in job.parts for layer in _layers(job, part)])
-        drawings = [d for part in job.parts for d in part.kind.drawings(design, part.shape)]
-        self._sections.value = svg(drawings, SECTION_SCALE)
+        self._sections.value = _drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
 
@@ -198,6 +198,16 @@ def _save_button(path: Path) -> widgets.Button:
         description=f"Save the dials to {path.name}",
         icon="save",
         layout=widgets.Layout(width="max-content"),
+    )
+
+
+def _drawn(job: Job) -> str:
+    """A row of small drawings for each part and for how they meet, then the whole views."""
+    rows = [part.kind.drawings(job.design, part.shape) for part in job.parts]
+    rows.append(assembly_drawings(job.design))
+    small = "".join(f"<div>{svg(row, SECTION_SCALE)}</div>" for row in rows if row)
+    return small + "".join(
+        f"<div>{fitted(view)}</div>" for view in assembly_outlines(job.design).values()
     )
 
 
