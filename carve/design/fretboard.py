@@ -195,7 +195,7 @@ class FretboardLimits(Table):
         description="least thickness of the fretboard at its edges, where the radius falls away",
     )
     board_surface: Annotated[float, Length(0.001, 1)] = Field(
-        default=0.05,
+        default=0.02,
         description="how far the playing surface may be from the radius asked for, at its edges",
     )
     fret_places: Annotated[float, Length(0.001, 1)] = Field(

@@ -25,10 +25,11 @@ def dxf(drawing: Drawing) -> bytes:
     a program for toolpaths finds in the file is there to be cut or to cut by.
     """
     # imported here: ezdxf takes 0.7 s, which `check` and the lab's dials need not wait for
-    import ezdxf
     from ezdxf._options import options
+    from ezdxf.document import Drawing as NewDocument
 
-    document = ezdxf.new("R2010", units=MILLIMETRES)
+    document = NewDocument.new("R2010")
+    document.units = MILLIMETRES
     document.header["$MEASUREMENT"] = METRIC
     space = document.modelspace()
     for line in drawing.lines:

@@ -31,6 +31,12 @@ def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:
                 layer="centre line",
             ),
         ),
+        words=tuple(
+            Words(str(number), float(x), float(half) + 1.2)
+            for number, (x, half) in enumerate(
+                zip(shape.frets, shape.finished_half_width(shape.frets), strict=True), start=1
+            )
+        ),
         circles=tuple(Circle(m.x, m.y, m.radius, "cut", "markers") for m in shape.markers),
     )
 

@@ -1,7 +1,7 @@
 """The fretboard as a closed mesh: playing surface, edges, ends and glue face, its cuts taken out.
 
-All slots are one tool, and all markers another: they never touch (the rules see to it), so
-one boolean takes each set out.
+Everything that is cut into it is one tool of many pieces: they never touch (the rules see to
+it), so one boolean takes them all out.
 """
 
 from collections.abc import Sequence
@@ -35,22 +35,20 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
     rows = tuple(np.unique(np.r_[shape.start, _clear_of_cuts(shape), shape.end]))
     grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
     body = _closed(grid)
-    tools, errors = [], [grid.error]
-    if shape.slots:
-        made = [_slot_tool(shape, slot, chord_error) for slot in shape.slots]
-        tools.append(_joined([tool for tool, _ in made], SLOTS))
-        errors += [error for _, error in made]
+    cuts = [(SLOTS, *_slot_tool(shape, slot, chord_error)) for slot in shape.slots]
     if shape.nut_slot is not None:
-        tools.append(_joined([_slot_tool(shape, shape.nut_slot, chord_error)[0]], NUT_SLOT))
-    if shape.markers:
-        pockets = [_marker_tool(marker, shape.thickness, chord_error) for marker in shape.markers]
-        tools.append(_joined([tool for tool, _ in pockets], MARKERS))
-        errors += [error for _, error in pockets]
-    return (cut(body, tools) if tools else body), max(errors)
+        cuts.append((NUT_SLOT, *_slot_tool(shape, shape.nut_slot, chord_error)))
+    cuts += [
+        (MARKERS, *_marker_tool(marker, shape.thickness, chord_error)) for marker in shape.markers
+    ]
+    if not cuts:
+        return body, grid.error
+    tool = _joined([(name, mesh) for name, mesh, _ in cuts])
+    return cut(body, [tool]), max(grid.error, *(error for _, _, error in cuts))
 
 
 def _clear_of_cuts(shape: FretboardShape) -> Array:
-    """Places for rows: half way between frets, but at a distance from round markers' ends."""
+    """Places for rows of the grid: half way between frets."""
     middles = between(shape.frets)
     return middles[middles > shape.start]
 
@@ -132,11 +130,14 @@ def _marker_tool(marker: Marker, thickness: float, chord_error: float) -> tuple[
     return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
 
 
-def _joined(meshes: Sequence[Mesh], name: str) -> Mesh:
-    """Meshes that don't touch, as one of a single surface."""
-    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
-    triangles = np.concatenate(
-        [mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]
+def _joined(pieces: Sequence[tuple[str, Mesh]]) -> Mesh:
+    """Meshes that don't touch as one, each the surface of its name."""
+    names = tuple(dict.fromkeys(name for name, _ in pieces))
+    starts = np.cumsum([0, *(len(mesh.points) for _, mesh in pieces[:-1])])
+    triangles = [mesh.triangles + start for (_, mesh), start in zip(pieces, starts, strict=True)]
+    return Mesh(
+        np.concatenate([mesh.points for _, mesh in pieces]),
+        np.concatenate(triangles),
+        np.repeat([names.index(name) for name, _ in pieces], [len(some) for some in triangles]),
+        names,
     )
-    points = np.concatenate([mesh.points for mesh in meshes])
-    return Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), (name,))
