@@ -68,7 +68,7 @@ def show_quantity(value: float, quantity: Quantity, unit: Unit) -> str:
         return f"{value / 1000:.3f} cm³" if unit == "mm" else f"{value / MM_PER_INCH**3:.4f} in³"
     if 0 < abs(value) < 0.095 and unit == "mm":
         return f"{value:.3f} mm"  # small lengths are errors, and want their digits
-    if 0 < abs(value) < 0.0095:
+    if 0 < abs(value) < 0.095:
         return f"{value / MM_PER_INCH:.4f} in"
     return show_length(value, unit)
 

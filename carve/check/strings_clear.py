@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict, show_place
+from carve.check.finding import Finding, Verdict
 from carve.check.stringing import least, lengths, string_name
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -37,7 +37,7 @@ def _open(design: Design, found: StringHeights) -> Finding:
         limit=limit,
         sense="at least",
         place=f"{string_name(string, found.layout.count)} over fret {fret + 1}, "
-        + show_place(design, float(found.frets[fret])),
+        f"{show_length(float(found.frets[fret]), unit)} from the nut",
         point=_point(found, string, fret),
         source="limits.first_fret_clearance; common practice",
         advice=""
@@ -61,7 +61,7 @@ def _pressed(design: Design, found: StringHeights) -> Finding:
         limit=limit,
         sense="at least",
         place=f"{string_name(string, found.layout.count)} pressed at fret {fret + 1}, "
-        + show_place(design, float(found.frets[fret])),
+        f"{show_length(float(found.frets[fret]), design.units)} from the nut",
         point=_point(found, string, fret),
         source="limits.fretted_clearance; common practice",
         advice=""

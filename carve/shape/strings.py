@@ -104,14 +104,6 @@ def cone_radius(
     return np.asarray(nut_radius * spread / nut_spread)
 
 
-def linear_radius(x: Array, nut_radius: float, end_radius: float, end: float) -> Array:
-    """The usual compound radius: from one at the nut to another at ``end``, evenly.
-
-    x: (n,) mm from the nut; end: mm from the nut. Returns (n,) mm.
-    """
-    return np.asarray(nut_radius + (end_radius - nut_radius) * np.asarray(x, dtype=float) / end)
-
-
 def bow_under(layout: StringLayout, x: Array, radius: Array) -> Array:
     """How far the board lies below the straight line between its ends, under each string.
 

@@ -6,6 +6,8 @@ design doesn't say enough. The export writes a file for each, the lab shows the 
 
 from collections.abc import Callable, Mapping
 
+from carve.design.assembly_models import Strings
+from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.shape.drawing import Drawing
 from carve.shape.finish import neck_film
@@ -13,6 +15,9 @@ from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.sheet import Sheet
 from carve.shape.side_drawing import close_views, side_drawing
 from carve.shape.side_view import playing, side_view
+from carve.shape.string_heights import string_heights
+from carve.shape.string_sheets import layout_sheet, radius_sheet, strings_drawing
+from carve.shape.strings import StringLayout, string_layout
 
 
 def assembly_outlines(design: Design) -> Mapping[str, Drawing]:
@@ -51,6 +56,28 @@ def _close(design: Design) -> tuple[Drawing, ...]:
     return close_views(over, _neck(design), side, design.units)
 
 
-OUTLINES: tuple[Callable[[Design], Mapping[str, Drawing]], ...] = (_side,)
+def _strings(design: Design) -> Mapping[str, Drawing]:
+    if design.strings is None:
+        return {}
+    layout, plan = _layout(design, design.strings), board_plan(design)
+    title = f"{design.title}, strings from above"
+    return {"strings-from-above": strings_drawing(layout, plan, title, design.units)}
+
+
+def _string_sheets(design: Design) -> Mapping[str, Sheet]:
+    if design.strings is None:
+        return {}
+    layout, plan = _layout(design, design.strings), board_plan(design)
+    found = {"strings": layout_sheet(layout, string_heights(design), plan.nut_half, design.units)}
+    if plan.radius is not None:
+        found["radius"] = radius_sheet(layout, plan, design.units)
+    return found
+
+
+def _layout(design: Design, strings: Strings) -> StringLayout:
+    return string_layout(strings, design.neck.nut_width, design.scale_length)
+
+
+OUTLINES: tuple[Callable[[Design], Mapping[str, Drawing]], ...] = (_side, _strings)
 DRAWINGS: tuple[Callable[[Design], tuple[Drawing, ...]], ...] = (_close,)
-SHEETS: tuple[Callable[[Design], Mapping[str, Sheet]], ...] = ()
+SHEETS: tuple[Callable[[Design], Mapping[str, Sheet]], ...] = (_string_sheets,)
