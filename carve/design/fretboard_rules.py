@@ -110,21 +110,21 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
 def _radius_fits(design: Design, plan: BoardPlan) -> Iterator[str]:
     if plan.radius is None:
         return
-    for name, x in (("at its start", plan.start), ("at its end", plan.core_end)):
+    for name, x in (("at the board's start", plan.start), ("at the board's end", plan.core_end)):
         radius, half = plan.radius_at(x), plan.half_at(x)
         assert radius is not None
         if radius <= 1.02 * half:
             yield (
-                f"fretboard.radius: {_mm(design, radius)} for a board {_mm(design, 2 * half)} "
-                f"wide {name} is not allowed; it must be greater than half of the width, "
-                f"{_mm(design, half)}"
+                f"fretboard.radius: {_mm(design, radius)} {name}, where the board is "
+                f"{_mm(design, 2 * half)} wide, is not allowed; it must be greater than half of "
+                f"the width, {_mm(design, half)}"
             )
             continue
         edge = plan.board.thickness - plan.fall_at(x, half)
         if edge < LEAST_EDGE:
             yield (
-                f"fretboard.radius: {_mm(design, radius)} on a board {_mm(design, 2 * half)} wide "
-                f"{name} falls {_mm(design, plan.board.thickness - edge)} to the edges, and the "
+                f"fretboard.radius: {_mm(design, radius)} {name}, where the board is "
+                f"{_mm(design, 2 * half)} wide, falls {_mm(design, plan.board.thickness - edge)} to the edges, and the "
                 f"board is {_mm(design, plan.board.thickness)} thick (fretboard.thickness); make "
                 "it flatter or thicker"
             )

@@ -145,16 +145,6 @@ class FretboardShape:
         pockets = sum(self._marker_volume(marker) for marker in self.markers)
         return float(whole @ weights) - cuts - pockets
 
-    def bow_along(self, place: float, drift: float) -> tuple[Array, Array]:
-        """How the surface along a string departs from straight.
-
-        place, drift: the string's y at the nut in mm and its growth per mm. Returns x (n,)
-        from nut to board's end and (n,) mm above a straight edge laid through both ends.
-        """
-        x = np.linspace(0.0, self.end, 257)
-        z = self.height(x, place + drift * x)
-        return x, np.asarray(z - z[0] - (z[-1] - z[0]) * x / x[-1])
-
     def _corners(self, start: float, end: float, half: Callable[[Array], Array]) -> Array:
         near, far = half(np.array([start, end]))
         return np.array([[start, -near], [end, -far], [end, far], [start, near]])
