@@ -67,10 +67,15 @@ def _at_station(
         place=place,
         point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
         source=f"neck.stations[{number}].shape, limits.profile; common practice",
-        advice="" if away[worst] <= limit else "export with a smaller chord error",
+        advice="" if away[worst] <= limit else _advice(film),
         detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
         + (", finished" if film != BARE else ""),
     )
+
+
+def _advice(film: NeckFilm) -> str:
+    smaller = "export with a smaller chord error"
+    return smaller if film == BARE else f"{smaller}, or lay a thinner film (finish.films)"
 
 
 def _film(section: Array, film: NeckFilm) -> Array:

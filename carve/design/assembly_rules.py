@@ -11,6 +11,7 @@ from carve.design.fields import ROUNDING
 from carve.design.models import Design
 from carve.design.units import show_length
 
+NEAREST_BODY = 0.25  # of the scale; a neck held nearer to the nut has no length to bow over
 NEAREST_BRIDGE = 50.0  # mm from the body's edge to the saddle; nearer, no angle is worth reading
 
 
@@ -83,6 +84,11 @@ def _action(design: Design) -> Iterator[str]:
             'action.nut_over: "1st fret" needs frets (fretboard.frets); write "board", or give '
             "the number of frets"
         )
+    if action is not None and action.fret_height > 0 and not design.fretboard.ratios():
+        yield (
+            f"action.fret_height: {_mm(design, action.fret_height)} without frets "
+            "(fretboard.frets); give their number, or write 0"
+        )
 
 
 def _bridge(design: Design) -> Iterator[str]:
@@ -118,6 +124,12 @@ def _joint(design: Design) -> Iterator[str]:
         yield (
             f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies on "
             f"the neck, before the heel end at {_mm(design, end)} (neck.heel_end)"
+        )
+    nearest = NEAREST_BODY * design.scale_length
+    if at < nearest:
+        yield (
+            f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies at "
+            f"least a quarter of the scale from it, {_mm(design, nearest)}"
         )
     if joint.angle is None and joint.height is None:
         yield (
