@@ -48,6 +48,8 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
             yield from _walk(design, value, f"{key}.", label)
         elif isinstance(value, tuple):
             for number, item in enumerate(value):
+                if not isinstance(item, Table):
+                    break  # a list of plain values has no dials
                 where = _where(design, item)
                 heading = f"{group} at {where}" if where else f"{group}, {label} {number + 1}"
                 yield from _walk(design, item, f"{key}[{number}].", heading)

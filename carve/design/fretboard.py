@@ -49,7 +49,7 @@ class Radius(Table):
 
 def _radius(value: Any, info: ValidationInfo) -> Any:
     """A radius by one length or word, as the table it stands for."""
-    if isinstance(value, str) and value.strip().lower() == "flat":
+    if value is None or (isinstance(value, str) and value.strip().lower() == "flat"):
         return None
     if isinstance(value, bool | list) or not isinstance(value, str | int | float | dict | Radius):
         text = f"{quoted(value)} is not a radius; {_HOW_TO_WRITE_A_RADIUS}"

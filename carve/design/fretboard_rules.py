@@ -50,7 +50,7 @@ def _radius_keys(design: Design) -> Iterator[str]:
             "fretboard.radius.follow: not allowed beside fretboard.radius.end; the strings or "
             "the radius at the end decide, not both"
         )
-    if design.strings is None:
+    elif design.strings is None:
         yield "fretboard.radius.follow: there are no strings to follow; add [strings]"
 
 
@@ -108,26 +108,26 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
 
 
 def _radius_fits(design: Design, plan: BoardPlan) -> Iterator[str]:
-    if plan.radius is None:
-        return
-    for name, x in (("at the board's start", plan.start), ("at the board's end", plan.core_end)):
+    """The first end of the board that the radius does not suit, if any."""
+    thickness = plan.board.thickness
+    for name, x in (("start", plan.start), ("end", plan.core_end)):
         radius, half = plan.radius_at(x), plan.half_at(x)
-        assert radius is not None
+        if radius is None:
+            return
+        said = (
+            f"fretboard.radius: {_mm(design, radius)} at the board's {name}, where it is "
+            f"{_mm(design, 2 * half)} wide,"
+        )
         if radius <= 1.02 * half:
+            yield f"{said} is not allowed; more than half of the width, {_mm(design, half)}"
+            return
+        fall = plan.fall_at(x, half)
+        if thickness - fall < LEAST_EDGE:
             yield (
-                f"fretboard.radius: {_mm(design, radius)} {name}, where the board is "
-                f"{_mm(design, 2 * half)} wide, is not allowed; it must be greater than half of "
-                f"the width, {_mm(design, half)}"
+                f"{said} falls {_mm(design, fall)} to the edges, and the board is "
+                f"{_mm(design, thickness)} thick (fretboard.thickness); make it flatter or thicker"
             )
-            continue
-        edge = plan.board.thickness - plan.fall_at(x, half)
-        if edge < LEAST_EDGE:
-            yield (
-                f"fretboard.radius: {_mm(design, radius)} {name}, where the board is "
-                f"{_mm(design, 2 * half)} wide, falls {_mm(design, plan.board.thickness - edge)} to the edges, and the "
-                f"board is {_mm(design, plan.board.thickness)} thick (fretboard.thickness); make "
-                "it flatter or thicker"
-            )
+            return
 
 
 def _nut_slot(design: Design, plan: BoardPlan) -> Iterator[str]:
