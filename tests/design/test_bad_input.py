@@ -332,6 +332,10 @@ def test_an_unknown_unit_hides_no_other_problem() -> None:
 
 IN_INCHES: dict[str, Any] = {
     "units": "in",
+    "fretboard.beyond_last_fret": 0.4,
+    "fretboard.slots": {"width": 0.023, "depth": 0.11, "tang": 0.087},
+    "fretboard.markers": {"frets": [3, 5, 7, 9, 12], "diameter": 0.236, "depth": 0.08},
+    "fretboard.blank": {"length": 20.0, "width": 2.6, "thickness": 0.35, "allowance": 0.04},
     "fretboard.thickness": 0.25,
     "neck.heel_width": 2.1875,
     "neck.stations[0].thickness": 0.82,
