@@ -78,9 +78,10 @@ class Action(Table):
     fret_height: Annotated[float, Length(0, 5, Dial(0.5, 2, 0.01))] = Field(
         description="of the frets' tops above the fretboard's surface; 0 without frets"
     )
-    relief: Annotated[float, Length(0, 3, Dial(0, 0.6, 0.01))] = Field(
+    relief: Annotated[float, Length(0, 1, Dial(0, 0.6, 0.01))] = Field(
         default=0.0,
-        description="gap half way under a straightedge that lies on the first and the last fret",
+        description="gap half way under a straightedge that lies on the first and the last fret "
+        "(without frets: on the nut's and the body's end of the neck)",
     )
     nut_height: Annotated[float, Length(0, 8, Dial(0.2, 4, 0.05))] = Field(
         description="bottom of the strings at the nut, over what `action.nut_over` says"
@@ -176,7 +177,7 @@ class Film(Table):
 
 
 class Finish(Table):
-    """Film per face. The neck's sizes in the design are those of the finished neck."""
+    """Film per face. The neck's sizes are those over its finish, the fretboard's those of its wood."""
 
     films: tuple[Film, ...] = Field(
         default_factory=tuple, description="what is laid on; a face without film stays bare"

@@ -202,13 +202,15 @@ def _save_button(path: Path) -> widgets.Button:
 
 
 def _drawn(job: Job) -> str:
-    """A row of small drawings for each part and for how they meet, then the whole views."""
+    """A row of small drawings for each part and for how they meet, then the large views."""
     rows = [part.kind.drawings(job.design, part.shape) for part in job.parts]
     rows.append(assembly_drawings(job.design))
     small = "".join(f"<div>{svg(row, SECTION_SCALE)}</div>" for row in rows if row)
-    return small + "".join(
-        f"<div>{fitted(view)}</div>" for view in assembly_outlines(job.design).values()
-    )
+    large = [
+        view for part in job.parts for view in part.kind.outlines(job.design, part.shape).values()
+    ]
+    large += assembly_outlines(job.design).values()
+    return small + "".join(f"<div>{fitted(view)}</div>" for view in large)
 
 
 def _layers(job: Job, part: Built[Any]) -> list[Layer]:

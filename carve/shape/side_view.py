@@ -30,6 +30,7 @@ from carve.design.models import Design
 from carve.shape.finish import neck_film
 from carve.shape.frames import instrument_to_body
 
+STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 HALF = 0.5  # of the scale: where the 12th fret is
 
 
@@ -63,7 +64,7 @@ def bow_with(relief: float, edge: float, first: float, last: float) -> Bow:
     """The bow that shows a relief under a straightedge from first to last. All in mm."""
     if relief == 0:
         return Bow(edge, 0.0)
-    tightest = 0.5 / edge  # per mm; relief would be a tenth of the neck's length
+    tightest = 0.95 / edge  # per mm; the neck would be most of a quarter circle
 
     def off(curvature: float) -> float:
         return Bow(edge, curvature).gap(first, last) - relief
@@ -117,12 +118,16 @@ class Playing:
 
 
 def playing(design: Design, action: Action) -> Playing:
-    """What the strings run over. The neck bows up to the body's edge, or to its heel end."""
+    """What the strings run over. The neck bows up to the body's edge, or to its heel end.
+
+    Where frets are too few to lay a straightedge on, it lies on the nut and the body's edge.
+    """
     plan = board_plan(design)
     frets = np.array(plan.frets)
     joint, bridge = design.joint, design.bridge
     edge = design.place(design.neck.heel_end if joint is None else joint.at)
-    first, last = (frets[0], frets[-1]) if len(frets) > 1 else (0.0, plan.end)
+    enough = len(frets) > 1 and frets[-1] - frets[0] >= STRAIGHTEDGE * design.scale_length
+    first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top
     over_first = action.nut_over == "1st fret"

@@ -206,7 +206,8 @@ def test_finish_on_the_walls_makes_a_pocket_tight_and_the_advice_mends_it(plover
 
 
 def test_no_pocket_no_finding(heron):
-    assert list(neck_pocket.check(make(heron, 0.05))) == []
+    no_width = {"joint": {"at": heron.joint.at, "height": 9.0}}
+    assert findings(neck_pocket, heron, **no_width) == {}
 
 
 # neck, bridge, action
