@@ -177,7 +177,7 @@ class Film(Table):
 
 
 class Finish(Table):
-    """Film per face. The neck's sizes are those over its finish, the fretboard's those of its wood."""
+    """Film per face. The neck's sizes are those over its finish, the fretboard's its wood's."""
 
     films: tuple[Film, ...] = Field(
         default_factory=tuple, description="what is laid on; a face without film stays bare"
