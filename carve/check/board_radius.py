@@ -8,6 +8,7 @@ from carve.arrays import Array
 from carve.check.board_reading import BESIDE, gauged_radius, surface_at
 from carve.check.finding import Finding, Verdict
 from carve.design.circle import sagitta
+from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
 from carve.solid.parts import Built, Job
 
@@ -19,9 +20,9 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.having(FretboardShape):
         slots = part.shape.plan.board.slots
         aside = BESIDE + (slots.width / 2 if slots else 0.0)
-        for place, x, way in _places(part.shape):
-            # a gauge is laid beside a slot, not over it
-            section = surface_at(part.mesh, x + way * aside)
+        for place, fret, way in _places(part.shape):
+            x = fret + way * aside  # a gauge is laid beside a slot, not over it
+            section = surface_at(part.mesh, x)
             asked = float(part.shape.radius(np.array([x]))[0])
             if np.isfinite(asked):
                 yield _radius(job, part, place, x, section, asked)
@@ -62,6 +63,7 @@ def _radius(
         point=(x, 0.0, part.shape.thickness),
         source="fretboard.radius, limits.board_surface; common practice",
         advice="" if off <= limit else "export with a smaller chord error",
+        detail=f"gauged {show_length(x, job.design.units)} from the nut",
     )
 
 

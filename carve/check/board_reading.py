@@ -13,6 +13,7 @@ from carve.solid.measure import slice_at
 from carve.solid.mesh import Mesh
 
 BESIDE = 0.02  # mm; as close to a slot's wall as the surface is looked at
+GAUGED = 241  # steps across a section
 FACING = 0.7  # of a unit normal; a face turned less than this does not face that way
 
 
@@ -60,13 +61,16 @@ def edge_points(mesh: Mesh) -> Array:
     return np.asarray(mesh.points[np.intersect1d(on_sides, on_top)])
 
 
-def gauged_radius(points: Array) -> float:
-    """Radius in mm of the circle nearest to points (k, 2), by linear least squares.
+def gauged_radius(section: Array) -> float:
+    """Radius in mm of the circle nearest to a section (k, 2) that runs on along y.
 
-    Solves y^2 + z^2 = a y + b z + c (Kasa, IEEE Trans. Instrum. Meas. 25 (1976); from
+    Looked at in even steps, so that many small triangles in one place weigh no more than
+    others. Solves y^2 + z^2 = a y + b z + c (Kasa, IEEE Trans. Instrum. Meas. 25 (1976); from
     memory), with y and z about their means, so that a short arc keeps its digits.
     """
-    y, z = (points - points.mean(axis=0)).T
+    y = np.linspace(section[0, 0], section[-1, 0], GAUGED)
+    z = np.interp(y, *section.T)
+    y, z = y - y.mean(), z - z.mean()
     (a, b, c), *_ = np.linalg.lstsq(np.stack([y, z, np.ones_like(y)], 1), y**2 + z**2)
     return float(np.sqrt(c + (a**2 + b**2) / 4))
 

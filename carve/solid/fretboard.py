@@ -119,7 +119,8 @@ def _marker_tool(marker: Marker, thickness: float, chord_error: float) -> tuple[
     # a chord over an angle a is r (1 - cos(a / 2)) from its arc
     half_angle = np.arccos(1 - min(chord_error / marker.radius, 0.5))
     sides = max(12, int(np.ceil(np.pi / half_angle)))
-    turn = np.arange(sides) / sides * 2 * np.pi
+    # turned by a third of a side: no corner lies on the crown or on a row of the grid
+    turn = (np.arange(sides) + 1 / 3) / sides * 2 * np.pi
     outline = np.stack([np.cos(turn), np.sin(turn)], 1) * marker.radius + [marker.x, marker.y]
     above = thickness + OVERCUT
     drawn = prism(outline, (above - marker.floor) / 2, "")

@@ -52,20 +52,27 @@ def sample(
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
     finer = 1.0
+    finest: Grid | None = None  # a grid that will do, should no coarser one be found
+    tried: tuple[int, int] | None = None
     for attempt in range(TRIES):
         # half of the bound for each direction costs the fewest points on a grid
         per_row = np.sqrt(along[1] / (4 * chord_error)) * finer
         per_column = np.sqrt(across[1] / (4 * chord_error)) * finer
         x = _laid(np.array(rows), along[0], np.maximum(per_row, 1 / longest))
         t = _laid(np.array(columns), across[0], per_column)
-        if len(x) * len(t) > MOST_POINTS:
+        if len(x) * len(t) > MOST_POINTS or (finest is not None and (len(x), len(t)) == tried):
             break
         points = surface(x, t)
         error = measured(surface, x, t, points)
         wasteful = attempt == 0 and error < WASTEFUL * chord_error
         if error <= chord_error and not wasteful:
             return Grid(x, t, points, error)
+        if wasteful:
+            finest = Grid(x, t, points, error)
+        tried = (len(x), len(t))
         finer *= 1.05 * np.sqrt(max(error, 0.01 * chord_error) / chord_error)
+    if finest is not None:
+        return finest
     raise SolidError(
         f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
         "allow a larger chord error"

@@ -231,9 +231,11 @@ lengths = st.floats(150, 1000)
     ),
     binding=st.one_of(st.none(), st.floats(0.5, 3).map(lambda t: {"thickness": t})),
     nut=st.sampled_from([{}, NUT_IN_A_SLOT, {"fretboard.nut": "zero fret", "fretboard.behind": 5}]),
-    marked=st.booleans(),
+    diameter=st.one_of(st.none(), st.floats(1, 9)),
 )
-def test_any_valid_board_is_sound(radius, frets, beyond, scale, slots, binding, nut, marked, wren):
+def test_any_valid_board_is_sound(
+    radius, frets, beyond, scale, slots, binding, nut, diameter, wren
+):
     changes = {
         "scale_length": scale,
         "neck.heel_end": 0.6 * scale,
@@ -243,7 +245,8 @@ def test_any_valid_board_is_sound(radius, frets, beyond, scale, slots, binding, 
         "fretboard.beyond_last_fret": beyond if frets else 0.7 * scale,
         "fretboard.slots": slots if frets else None,
         "fretboard.binding": binding,
-        "fretboard.markers": {"frets": list(range(1, frets + 1, 2))[:8]} if marked else None,
+        "fretboard.markers": diameter
+        and {"frets": list(range(1, frets + 1, 2))[:8], "diameter": diameter},
         **nut,
     }
     try:
