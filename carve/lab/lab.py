@@ -217,7 +217,7 @@ def _layers(job: Job, part: Built[Any]) -> list[Layer]:
     """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
     shade = part.kind.shade(job.design, part.shape)
     if shade is None:
-        return [Layer(part.name, part.mesh.points, part.mesh.triangles)]
+        return [Layer(part.name, part.mesh.points, part.mesh.triangles, colour=part.kind.colour)]
     coloured = part.mesh.only(shade.surface)
     plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
     return [
@@ -229,5 +229,5 @@ def _layers(job: Job, part: Built[Any]) -> list[Layer]:
             shade.label,
             (shade.lowest, shade.highest),
         ),
-        Layer(part.name, plain.points, plain.triangles),
+        Layer(part.name, plain.points, plain.triangles, colour=part.kind.colour),
     ]

@@ -54,7 +54,7 @@ class Kind:
     to mesh and measured chord error. volume: of the shape in mm^3, without any mesh.
     blank: the wood it is cut from, None where the builder says nothing of it.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
-    files beside the mesh.
+    files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
     """
 
     name: str
@@ -67,6 +67,7 @@ class Kind:
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
+    colour: str = "#d9b27c"
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,5 +179,6 @@ KINDS: tuple[Kind, ...] = (
             "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
         },
         sheets=_fret_sheets,
+        colour="#8b6347",
     ),
 )
