@@ -5,11 +5,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.board_reading import BESIDE, gauged_radius, surface_at
+from carve.check.board_reading import BESIDE, gauged_radius, section_at
 from carve.check.finding import Finding, Verdict
 from carve.design.circle import sagitta
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
+from carve.solid.fretboard import SURFACE
 from carve.solid.parts import Built, Job
 
 ORDER = 31
@@ -18,11 +19,11 @@ ORDER = 31
 def check(job: Job) -> Iterator[Finding]:
     """A finding at the nut, at the 12th fret and at the last one."""
     for part in job.having(FretboardShape):
-        slots = part.shape.plan.board.slots
+        slots, top = part.shape.plan.board.slots, part.mesh.only(SURFACE)
         aside = BESIDE + (slots.width / 2 if slots else 0.0)
         for place, fret, way in _places(part.shape):
             x = fret + way * aside  # a gauge is laid beside a slot, not over it
-            section = surface_at(part.mesh, x)
+            section = section_at(top, x)
             asked = float(part.shape.radius(np.array([x]))[0])
             if np.isfinite(asked):
                 yield _radius(job, part, place, x, section, asked)

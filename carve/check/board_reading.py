@@ -47,9 +47,12 @@ def fret_slots(mesh: Mesh) -> tuple[MeshSlot, ...]:
     return tuple(found)
 
 
-def surface_at(mesh: Mesh, x: float) -> Array:
-    """(k, 2) y and z in mm: the playing surface where a plane across at x meets it, by y."""
-    points = slice_at(mesh.only(SURFACE), x).reshape(-1, 2)
+def section_at(top: Mesh, x: float) -> Array:
+    """(k, 2) y and z in mm, by y: where a plane across at x meets the playing surface.
+
+    top: that surface alone, ``mesh.only(SURFACE)``.
+    """
+    points = slice_at(top, x).reshape(-1, 2)
     return np.asarray(points[np.argsort(points[:, 0])])
 
 

@@ -4,10 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.board_reading import BESIDE, MeshSlot, fret_slots, surface_at
+from carve.check.board_reading import BESIDE, MeshSlot, fret_slots, section_at
 from carve.check.finding import Finding, Verdict
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
+from carve.solid.fretboard import SURFACE
 from carve.solid.mesh import Mesh
 from carve.solid.parts import Job
 
@@ -20,8 +21,8 @@ def check(job: Job) -> Iterator[Finding]:
     if slots is None or slots.tang is None:
         return
     for part in job.having(FretboardShape):
-        shallowest = min(_shallowest(part.mesh, slot) for slot in fret_slots(part.mesh))
-        depth, x, y, z = shallowest
+        top = part.mesh.only(SURFACE)
+        depth, x, y, z = min(_shallowest(top, slot) for slot in fret_slots(part.mesh))
         missing = slots.tang - depth
         short = missing > part.chord_bound
         yield Finding(
@@ -39,9 +40,9 @@ def check(job: Job) -> Iterator[Finding]:
         )
 
 
-def _shallowest(mesh: Mesh, slot: MeshSlot) -> tuple[float, float, float, float]:
+def _shallowest(top: Mesh, slot: MeshSlot) -> tuple[float, float, float, float]:
     """Depth, x, y and z in mm where a slot is least deep below the surface beside it."""
-    beside = surface_at(mesh, slot.far + BESIDE)
+    beside = section_at(top, slot.far + BESIDE)
     y, z = slot.floor.T
     depth = np.interp(y, beside[:, 0], beside[:, 1]) - z
     at = int(np.argmin(depth))

@@ -21,10 +21,10 @@ from carve.export.svg import fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
-from carve.lab.table import findings_table, message
+from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
 from carve.shop.cautions import CAUTIONS
-from carve.solid.assembly import assembly_drawings, assembly_outlines
+from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
 
 SECTION_SCALE = 1.6  # sections on the screen, to one
@@ -50,7 +50,7 @@ class Lab:
         self._changes: dict[str, Any] = {}
         self._viewer = Viewer()
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
-        self._chart = widgets.HTML()
+        self._chart, self._tables = widgets.HTML(), widgets.HTML()
         self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
         self._said = widgets.HTML()
         self._redraw: Latest[dict[str, Any]] = Latest(self._follow, on_error=self._say_error)
@@ -76,7 +76,7 @@ class Lab:
             ),
         )
         right = widgets.VBox(
-            [self._viewer.widget, self._sections, self._chart],
+            [self._viewer.widget, self._sections, self._chart, self._tables],
             layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
         )
         foot = widgets.VBox(
@@ -106,6 +106,7 @@ class Lab:
         self._sections.value = _drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
+        self._tables.value = _tabled(job)
 
     def _say_error(self, error: Exception) -> None:
         self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
@@ -211,6 +212,15 @@ def _drawn(job: Job) -> str:
     ]
     large += assembly_outlines(job.design).values()
     return small + "".join(f"<div>{fitted(view)}</div>" for view in large)
+
+
+def _tabled(job: Job) -> str:
+    """The tables of each part and of how they meet, folded."""
+    sheets = [
+        sheet for part in job.parts for sheet in part.kind.sheets(job.design, part.shape).values()
+    ]
+    sheets += assembly_sheets(job.design).values()
+    return "".join(sheet_table(sheet) for sheet in sheets)
 
 
 def _layers(job: Job, part: Built[Any]) -> list[Layer]:
