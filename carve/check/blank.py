@@ -13,10 +13,12 @@ _DIRECTIONS = (("length", "along the part"), ("width", "across"), ("thickness", 
 
 
 def check(job: Job) -> Iterator[Finding]:
-    """Three findings a part: the wood to spare on each side, the part laid in the middle."""
+    """Three findings a part with a blank: the wood to spare, the part laid in the middle."""
     unit = job.design.units
     for part in job.parts:
         blank = part.kind.blank(job.design)
+        if blank is None:
+            continue
         low, high = bounds(part.mesh)
         for axis, (name, where) in enumerate(_DIRECTIONS):
             size, available = float(high[axis] - low[axis]), float(getattr(blank, name))

@@ -9,10 +9,10 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.models import Design
-from carve.design.units import MM_PER_INCH, Unit, show_length
+from carve.design.units import MM_PER_INCH, Unit, show_length, show_number
 
 Sense = Literal["at least", "at most", "within"]
-Quantity = Literal["length", "volume", "count"]
+Quantity = Literal["length", "volume", "count", "angle"]
 
 
 class Verdict(StrEnum):
@@ -36,7 +36,7 @@ class Curve:
 class Finding:
     """What was checked, where, how much, against which limit, and what to change.
 
-    value, limit: mm, mm^3 or a count, by ``quantity``. sense: how the value must stand to
+    value, limit: mm, mm^3, degrees or a count, by ``quantity``. sense: how the value must stand to
     the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
     in the instrument frame, or None. source: which key sets the limit and where its
     default comes from. advice: what to change; empty where all is good.
@@ -62,6 +62,8 @@ def show_quantity(value: float, quantity: Quantity, unit: Unit) -> str:
     """A value with its unit, as a builder reads it."""
     if quantity == "count":
         return f"{value:.0f}"
+    if quantity == "angle":
+        return f"{show_number(value, 2)}°"
     if quantity == "volume":
         return f"{value / 1000:.3f} cm³" if unit == "mm" else f"{value / MM_PER_INCH**3:.4f} in³"
     if 0 < abs(value) < 0.095 and unit == "mm":
@@ -85,7 +87,7 @@ def show_limit(finding: Finding, unit: Unit) -> str:
 
 
 def as_plain(finding: Finding) -> dict[str, Any]:
-    """A finding for machines: lengths in mm, volumes in mm^3."""
+    """A finding for machines: lengths in mm, volumes in mm^3, angles in degrees."""
     plain: dict[str, Any] = {
         "part": finding.part,
         "check": finding.check,
@@ -93,7 +95,7 @@ def as_plain(finding: Finding) -> dict[str, Any]:
         "value": _finite(finding.value),
         "limit": finding.limit,
         "sense": finding.sense,
-        "unit": {"length": "mm", "volume": "mm3", "count": ""}[finding.quantity],
+        "unit": {"length": "mm", "volume": "mm3", "angle": "deg", "count": ""}[finding.quantity],
         "place": finding.place,
         "point": None if finding.point is None else [round(c, 4) for c in finding.point],
         "source": finding.source,

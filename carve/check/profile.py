@@ -4,10 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from carve.arrays import Array
 from carve.check.finding import Finding, Verdict
 from carve.design.models import Station
 from carve.design.profile import show_profile
 from carve.design.units import show_length
+from carve.shape.finish import BARE, NeckFilm
 from carve.shape.neck import NeckShape
 from carve.solid.measure import slice_at, to_segments
 from carve.solid.mesh import Mesh
@@ -33,7 +35,8 @@ def _at_station(
     inside = float(np.clip(x, NUDGE, part.shape.length - NUDGE))
     outline = slice_at(back, inside)
     keel = outline.reshape(-1, 2)[np.argmin(outline[..., 1])]
-    thickness = part.shape.board - float(keel[1])
+    film = part.shape.film
+    thickness = part.shape.board - float(keel[1]) + film.back + film.board_top
     off = abs(thickness - station.thickness)
     place = station.at.show(unit)
     yield Finding(
@@ -49,10 +52,11 @@ def _at_station(
         source=f"neck.stations[{number}].thickness, limits.profile; common practice",
         advice="" if off <= limit else "export with a smaller chord error",
     )
-    asked = part.shape.section(x, 41)
-    away = to_segments(asked, outline)
+    # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
+    asked = part.shape.finished().section(x, 41)
+    away = np.abs(to_segments(asked, outline) - _film(asked, film))
     worst = int(np.argmax(away))
-    width = float(np.ptp(outline[..., 0]))
+    width = float(np.ptp(outline[..., 0])) + 2 * film.sides
     yield Finding(
         part=part.name,
         check=f"profile at {place}",
@@ -63,6 +67,22 @@ def _at_station(
         place=place,
         point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
         source=f"neck.stations[{number}].shape, limits.profile; common practice",
-        advice="" if away[worst] <= limit else "export with a smaller chord error",
-        detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide",
+        advice="" if away[worst] <= limit else _advice(film),
+        detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
+        + (", finished" if film != BARE else ""),
     )
+
+
+def _advice(film: NeckFilm) -> str:
+    smaller = "export with a smaller chord error"
+    return smaller if film == BARE else f"{smaller}, or lay a thinner film (finish.films)"
+
+
+def _film(section: Array, film: NeckFilm) -> Array:
+    """(n,) film in mm along a section (n, 2): the sides' where it faces sideways, the back's below.
+
+    Between them by the square of the normal's parts, which is even where both are.
+    """
+    along = np.gradient(section, axis=0)
+    level = along[:, 0] ** 2 / (along**2).sum(axis=1)
+    return np.asarray(film.back * level + film.sides * (1 - level))

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from carve.design.fields import Length, Number
-from carve.design.models import Design, Station, Table
+from carve.design.models import Design, Station
 from carve.design.profile import Profile
 from carve.design.reading import kind_of
+from carve.design.table import Table
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,10 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
             yield from _walk(design, value, f"{key}.", label)
         elif isinstance(value, tuple):
             for number, item in enumerate(value):
-                heading = f"{group} at {_where(design, item)}"
+                if not isinstance(item, Table):
+                    break  # a list of plain values has no dials
+                where = _where(design, item)
+                heading = f"{group} at {where}" if where else f"{group}, {label} {number + 1}"
                 yield from _walk(design, item, f"{key}[{number}].", heading)
         elif isinstance(value, Profile):
             yield DialSpec(key, label, group, meaning, value)

@@ -6,8 +6,10 @@ is described in one place only.
 """
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, cast
 
 from pydantic import GetCoreSchemaHandler
@@ -27,6 +29,9 @@ from carve.design.units import (
 ROUNDING = 0.0002  # mm; an inch written with five decimals is no further off than this
 LONGEST_SCALE = 1300.0  # mm
 MOST_FRETS = 48  # four octaves
+HIGHEST_RATIO = 16.0  # four octaves
+
+_RATIO = re.compile(r"\s*(?P<above>\d{1,9})\s*/\s*(?P<below>\d{1,9})\s*")
 
 
 @dataclass(frozen=True)
@@ -69,9 +74,10 @@ class Length:
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._read)
+        return core_schema.with_info_plain_validator_function(self.read)
 
-    def _read(self, value: Any, info: core_schema.ValidationInfo) -> float:
+    def read(self, value: Any, info: core_schema.ValidationInfo) -> float:
+        """The length in mm that a value of the file means; one sentence where it is none."""
         unit, spoken = _units(info)
         try:
             length = read_length(value, unit)
@@ -144,3 +150,90 @@ class Along:
     def allowed(self) -> str:
         """What may be written, in words."""
         return '"fret 12", "nut", or a length from the nut'
+
+
+@dataclass(frozen=True)
+class Count:
+    """A whole number. lowest, highest: both allowed."""
+
+    lowest: int
+    highest: int
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def _read(self, value: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, int | float) or value % 1 != 0:
+            raise _sentence(f"{quoted(value)} is not a whole number; {self.allowed()}")
+        if not self.lowest <= value <= self.highest:
+            raise _sentence(f"{quoted(value)} is not allowed; {self.allowed()}")
+        return int(value)
+
+    def allowed(self) -> str:
+        """The range in words."""
+        return f"a whole number from {self.lowest} to {self.highest}"
+
+
+@dataclass(frozen=True)
+class FretList:
+    """Numbers of frets, each once, in rising order."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def _read(self, value: Any) -> tuple[int, ...]:
+        if not isinstance(value, list | tuple):
+            raise _sentence(f"{quoted(value)} is not a list; {self.allowed()}")
+        for fret in value:
+            if isinstance(fret, bool) or not isinstance(fret, int) or not 1 <= fret <= MOST_FRETS:
+                raise _sentence(f"{quoted(fret)} is not a fret; {self.allowed()}")
+        if any(second <= first for first, second in pairwise(value)):
+            raise _sentence(f"{quoted(value)} is not in rising order; {self.allowed()}")
+        return tuple(value)
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return f"a list such as [3, 5, 7, 12], rising, each from 1 to {MOST_FRETS}"
+
+
+@dataclass(frozen=True)
+class Ratios:
+    """A temperament: None for twelve equal semitones, or a rising ratio for each fret."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def _read(self, value: Any) -> tuple[float, ...] | None:
+        if value is None or (isinstance(value, str) and value.strip().lower() == "equal"):
+            return None
+        if not isinstance(value, list | tuple) or not value:
+            raise _sentence(f"{quoted(value)} is not a temperament; {self.allowed()}")
+        if len(value) > MOST_FRETS:
+            raise _sentence(f"{len(value)} ratios are not allowed; at most {MOST_FRETS} frets")
+        ratios = tuple(self._ratio(item) for item in value)
+        for number, (lower, higher) in enumerate(pairwise((1.0, *ratios)), start=1):
+            if not lower < higher <= HIGHEST_RATIO:
+                raise _sentence(
+                    f"fret {number}'s ratio, {quoted(value[number - 1])}, is not allowed; each "
+                    f"is greater than the one before it, the first than 1, and none is greater "
+                    f"than {HIGHEST_RATIO:g}"
+                )
+        return ratios
+
+    def _ratio(self, item: Any) -> float:
+        if isinstance(item, int | float) and not isinstance(item, bool):
+            return float(min(item, 1e9))  # a whole number in a file may have any number of digits
+        match = _RATIO.fullmatch(item) if isinstance(item, str) else None
+        if match is None or int(match["below"]) == 0:
+            raise _sentence(f"{quoted(item)} is not a ratio; {self.allowed()}")
+        return int(match["above"]) / int(match["below"])
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return 'write "equal", or a list with a ratio for each fret such as [1.0595, "9/8", "6/5"]'

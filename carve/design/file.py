@@ -4,6 +4,7 @@ A file is TOML 1.0. Writing changes the lines of changed keys and nothing else.
 """
 
 import tomllib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ import tomlkit
 
 from carve.design.models import Design, plain
 from carve.design.profile import Profile, write_profile
-from carve.design.reading import read_design, read_key, value_at
+from carve.design.reading import read_design, read_key, show_key, value_at
 from carve.design.units import MM_PER_INCH, Place, Unit, show_number, spelled_unit
 from carve.errors import DesignError, FileTrouble, because
 
@@ -79,9 +80,11 @@ def rewrite(text: str, design: Design) -> str:
     for key in changed_keys(before, design):
         *way, last = read_key(key)
         table: Any = document
-        for step in way:
+        for depth, step in enumerate(way, start=1):
             if not isinstance(step, int) and step not in table:
                 table[step] = tomlkit.table()
+            elif not isinstance(table[step], dict | list):
+                table[step] = _opened(table[step], before, way[:depth])
             table = table[step]
         value = value_at(design, key)
         if value is None:
@@ -91,6 +94,14 @@ def rewrite(text: str, design: Design) -> str:
     written = mark + tomlkit.dumps(document)
     parse(written)  # what could not be read again is not given out
     return written
+
+
+def _opened(bare: Any, before: Design, path: Sequence[str | int]) -> Any:
+    """The table that a bare value stands for: ``radius = "12 in"`` for ``{ nut = "12 in" }``."""
+    table, found = tomlkit.inline_table(), value_at(before, show_key(path))
+    if found is not None:  # a word such as "flat" stands for no table at all
+        table[found.BARE] = bare
+    return table
 
 
 def changed_keys(before: Design, after: Design) -> list[str]:
@@ -107,7 +118,7 @@ def changed_keys(before: Design, after: Design) -> list[str]:
                 for name in old | new
                 for found in walk(old.get(name), new.get(name), f"{key}.{name}".lstrip("."))
             ]
-        if isinstance(new, list):
+        if isinstance(new, list) and isinstance(old, list) and _tables_in(old + new):
             return [
                 found
                 for number, (one, other) in enumerate(zip(old, new, strict=True))
@@ -118,8 +129,15 @@ def changed_keys(before: Design, after: Design) -> list[str]:
     return walk(plain(before), plain(after), "")
 
 
+def _tables_in(items: list[Any]) -> bool:
+    return any(isinstance(item, dict) for item in items)
+
+
 def _written(value: Any, old: Any, unit: Unit) -> Any:
     """A value as it goes into the file, spelled like the one that stands there."""
+    if isinstance(value, tuple):
+        spelled = old if isinstance(old, list) and len(old) == len(value) else [None] * len(value)
+        return [_written(one, other, unit) for one, other in zip(value, spelled, strict=True)]
     if isinstance(value, Profile):
         return _inline(write_profile(value))
     if isinstance(value, Place):

@@ -7,17 +7,15 @@ keys must agree on stands in ``rules``.
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
+from carve.design.blank import Blank
 from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
+from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.profile import Profile
+from carve.design.table import Table
 from carve.design.units import Place, Unit
-
-
-class Table(BaseModel):
-    """A table of the design file: unknown keys are errors, values never change."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
 
 class Station(Table):
@@ -80,17 +78,6 @@ class TrussRod(Table):
         return straight + 4 * share * (1 - share) * (self.depth_middle - (first + last) / 2)
 
 
-class Blank(Table):
-    """The piece of wood on the bench."""
-
-    length: Annotated[float, Length(50, 2000)] = Field(description="along the neck")
-    width: Annotated[float, Length(10, 1000)] = Field(description="across the neck")
-    thickness: Annotated[float, Length(5, 300)] = Field(description="glue face to back")
-    allowance: Annotated[float, Length(0, 50)] = Field(
-        default=1.0, description="wood to spare on every side of the part"
-    )
-
-
 class Neck(Table):
     """The neck: its taper, its stations, its channel and its blank."""
 
@@ -108,15 +95,7 @@ class Neck(Table):
     blank: Blank = Field(description="the piece of wood on the bench")
 
 
-class Fretboard(Table):
-    """The fretboard on top of the neck."""
-
-    thickness: Annotated[float, Length(1, 15, Dial(3, 9, 0.05))] = Field(
-        description="on the crown, at the centre line"
-    )
-
-
-class Limits(Table):
+class Limits(AssemblyLimits, FretboardLimits):
     """What the checks hold the parts against. All are common practice and yours to change."""
 
     wood_under_channel: Annotated[float, Length(0, 30)] = Field(
@@ -149,6 +128,14 @@ class Design(Table):
     )
     fretboard: Fretboard = Field(description="the fretboard")
     neck: Neck = Field(description="the neck")
+    strings: Strings | None = Field(default=None, description="left out, no strings are laid")
+    action: Action | None = Field(default=None, description="left out, no string height is checked")
+    bridge: Bridge | None = Field(default=None, description="the bridge")
+    joint: Joint | None = Field(
+        default=None,
+        description="left out, there is no side view of neck and body; needs `action` and `bridge`",
+    )
+    finish: Finish | None = Field(default=None, description="left out, all wood stays bare")
     limits: Limits = Field(default_factory=Limits, description="what the checks hold against")
 
     def place(self, place: Place) -> float:

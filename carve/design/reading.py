@@ -2,16 +2,17 @@
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
 
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Length, Number
-from carve.design.models import Design, Table, plain
+from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
+from carve.design.models import Design, plain
 from carve.design.quoting import quoted, quoted_key
 from carve.design.rules import contradictions
+from carve.design.table import Table
 from carve.design.units import Unit
 from carve.errors import DesignError
 
@@ -117,10 +118,16 @@ def kind_of(field: FieldInfo) -> Any:
     """What a field may hold: a Length, a Number, an Along, or its bare annotation."""
     if field.metadata:
         return field.metadata[0]
-    for part in get_args(field.annotation):
-        if hasattr(part, "__metadata__"):
-            return part.__metadata__[0]
-    return field.annotation
+    return next(_kinds_in(field.annotation), field.annotation)
+
+
+def _kinds_in(annotation: Any) -> Iterator[Any]:
+    """The kinds in an annotation such as ``tuple[Annotated[float, Length(0, 1)], ...] | None``."""
+    if hasattr(annotation, "__metadata__"):
+        yield annotation.__metadata__[0]
+    else:
+        for part in get_args(annotation):
+            yield from _kinds_in(part)
 
 
 def allowed(field: FieldInfo, unit: Unit) -> str:
@@ -128,7 +135,7 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
     kind = kind_of(field)
     if isinstance(kind, Length):
         return f"a length {kind.allowed(unit)}"
-    if isinstance(kind, Number | Along):
+    if isinstance(kind, Number | Along | Count | FretList | Ratios):
         return kind.allowed()
     inner = table_in(field.annotation)
     return f"a table with {', '.join(inner.model_fields)}" if inner is not None else ""
@@ -155,6 +162,8 @@ def _sentence(item: Any, unit: Unit) -> str:
         header = f"[[{show_key(path[:-1])}]]" if isinstance(path[-1], int) else f"[{key}]"
         return f"{key}: {quoted(value)} is not a table; write {header}"
     if trouble == "tuple_type":
+        if field is not None and table_in(field.annotation) is None:
+            return f"{key}: {quoted(value)} is not a list; write [ ... ]: {meaning}"
         return f"{key}: {quoted(value)} is not a list of tables; write [[{key}]]"
     if trouble == "string_type":
         return f"{key}: {quoted(value)} is not text; {meaning}"

@@ -2,13 +2,15 @@
 
 import typing
 from collections.abc import Iterator
+from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Length, Number
-from carve.design.models import Design, Table
+from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
+from carve.design.models import Design
 from carve.design.profile import LETTERS, Profile
 from carve.design.reading import kind_of, table_in
+from carve.design.table import Table
 
 _HEAD = """\
 # Keys of a design file
@@ -67,8 +69,17 @@ def _holds(field: FieldInfo) -> str:
     if table_in(field.annotation) is not None:
         return "table, may be left out"
     kind = kind_of(field)
+    if isinstance(kind, Count):
+        return f"whole number, {kind.lowest} to {kind.highest}"
+    if isinstance(kind, FretList):
+        return "list of frets"
+    if isinstance(kind, Ratios):
+        return "one word, or list of ratios"
+    many = "list of " if _is_list(field.annotation) else ""
+    if many and not isinstance(kind, Length | Number | Along | Count | FretList | Ratios):
+        return "list of words"
     if isinstance(kind, Length):
-        return f"length, {kind.lowest:g} to {kind.highest:g} mm"
+        return f"{many}length{'s' if many else ''}, {kind.lowest:g} to {kind.highest:g} mm"
     if isinstance(kind, Number):
         return f"number, {kind.lowest:g} to {kind.highest:g}"
     if isinstance(kind, Along):
@@ -86,4 +97,13 @@ def _default(field: FieldInfo) -> str:
     value = field.default
     if value is None:
         return "none"
-    return f"{value:g} mm" if isinstance(value, float) else f"`{value}`"
+    if isinstance(value, float):
+        return f"{value:g} mm" if isinstance(kind_of(field), Length) else f"{value:g}"
+    return f"`{list(value) if isinstance(value, tuple) else value}`"
+
+
+def _is_list(annotation: Any) -> bool:
+    """Whether an annotation such as ``tuple[float, ...] | None`` holds a list."""
+    return typing.get_origin(annotation) is tuple or any(
+        typing.get_origin(part) is tuple for part in typing.get_args(annotation)
+    )

@@ -7,7 +7,9 @@ for each contradiction, beginning with the key to change.
 from collections.abc import Iterator
 from itertools import pairwise
 
+from carve.design.assembly_rules import assembly_contradictions
 from carve.design.fields import ROUNDING
+from carve.design.fretboard_rules import fretboard_contradictions
 from carve.design.models import Design
 from carve.design.units import show_length
 
@@ -17,7 +19,10 @@ SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
 def contradictions(design: Design) -> tuple[str, ...]:
     """Every contradiction in the design, in the order of its keys."""
     rules = (_heel_end, _stations, _thicknesses, _truss_rod, _access, _widths, _limits)
-    return tuple(sentence for rule in rules for sentence in rule(design))
+    neck = [sentence for rule in rules for sentence in rule(design)]
+    if any(sentence.startswith("neck.heel_end") for sentence in neck):
+        return tuple(neck)  # what lies on the neck cannot be judged without its end
+    return (*neck, *fretboard_contradictions(design), *assembly_contradictions(design))
 
 
 def _heel_end(design: Design) -> Iterator[str]:

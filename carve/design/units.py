@@ -152,6 +152,11 @@ def fret_distance(fret: float, scale_length: float) -> float:
     return float(scale_length * -math.expm1(-fret / 12 * math.log(2)))
 
 
+def equal_temperament(fret: float) -> float:
+    """Ratio of a fret's pitch to the open string's in twelve equal semitones, 2^(n/12)."""
+    return float(2.0 ** (fret / 12))
+
+
 @dataclass(frozen=True)
 class Place:
     """A place along the neck: a fret, or a distance from the nut.

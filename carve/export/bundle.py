@@ -1,9 +1,9 @@
-"""An export: one STL a part, the design as exported and the manifest, all or none."""
+"""An export: each part's STL, drawings and tables, the design and the manifest, all or none."""
 
 import hashlib
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,8 +13,14 @@ from carve.check.report import inspect, worst
 from carve.design.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
+from carve.export.csv_sheet import csv_sheet
+from carve.export.dxf import dxf
 from carve.export.manifest import manifest, part_entry
 from carve.export.stl import header, write_stl
+from carve.export.svg import template
+from carve.shape.drawing import Drawing
+from carve.shape.sheet import Sheet
+from carve.solid.assembly import assembly_outlines, assembly_sheets
 from carve.solid.mesh import as_written
 from carve.solid.parts import Job
 
@@ -60,14 +66,35 @@ def export(
         write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
         data = buffer.getvalue()
         files[name] = content(data)
-        entries.append(part_entry(part, mesh, unit, name, data))
+        beside = _beside(
+            part.kind.outlines(job.design, part.shape),
+            part.kind.sheets(job.design, part.shape),
+            f"{stem}-{part.name}",
+        )
+        files |= {name: content(data) for name, data in beside.items()}
+        entries.append(part_entry(part, mesh, unit, (name, data), beside))
+    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
+    files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
-    summary = manifest(job, findings, entries, unit, (source[0], digest), despite=despite)
+    summary = manifest(job, findings, entries, together, unit, (source[0], digest), despite=despite)
     files[f"{stem}-as-exported.toml"] = content(source[1].encode())
     text = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
     files[f"{stem}-manifest.json"] = content(text.encode())
     paths = write_all(directory, files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
+
+
+def _beside(
+    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str
+) -> dict[str, bytes]:
+    """Files beside the meshes: outlines as DXF and SVG in mm, tables as CSV."""
+    files = {}
+    for name, drawing in outlines.items():
+        files[f"{stem}-{name}.dxf"] = dxf(drawing)
+        files[f"{stem}-{name}.svg"] = template(drawing).encode()
+    for name, sheet in sheets.items():
+        files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
+    return files
 
 
 def _refusal(findings: Sequence[Finding]) -> str:

@@ -19,16 +19,22 @@ FRAME = (
 
 
 def part_entry(
-    part: Built[Any], mesh: Mesh, unit: Unit, file: str, content: bytes
+    part: Built[Any],
+    mesh: Mesh,
+    unit: Unit,
+    file: tuple[str, bytes],
+    beside: Mapping[str, bytes],
 ) -> dict[str, Any]:
-    """What the manifest says of one part. mesh: as written, in mm."""
+    """What the manifest says of one part.
+
+    mesh: as written, in mm. file: the mesh's file, its name and content. beside: the part's
+    other files, by name.
+    """
     per = MM_PER_INCH if unit == "in" else 1.0
     low, high = bounds(mesh) / per
     return {
         "part": part.name,
-        "file": file,
-        "bytes": len(content),
-        "sha256": hashlib.sha256(content).hexdigest(),
+        **_file(*file),
         "size": _rounded(high - low),
         "lowest": _rounded(low),
         "highest": _rounded(high),
@@ -38,6 +44,15 @@ def part_entry(
             "asked": round(part.chord_bound / per, 8),
             "measured": round(part.chord_error / per, 8),
         },
+        "beside": [_file(name, content) for name, content in beside.items()],
+    }
+
+
+def _file(name: str, content: bytes) -> dict[str, Any]:
+    return {
+        "file": name,
+        "bytes": len(content),
+        "sha256": hashlib.sha256(content).hexdigest(),
     }
 
 
@@ -45,12 +60,17 @@ def manifest(
     job: Job,
     findings: Sequence[Finding],
     parts: Sequence[Mapping[str, Any]],
+    together: Mapping[str, bytes],
     unit: Unit,
     source: tuple[str, str],
     *,
     despite: bool,
 ) -> dict[str, Any]:
-    """The whole manifest. source: name of the design file and SHA-256 of its bytes."""
+    """The whole manifest.
+
+    together: files about all parts as they meet, by name. source: name of the design file
+    and SHA-256 of its bytes.
+    """
     return {
         "title": job.design.title,
         "made_by": f"carve {__version__}",
@@ -60,6 +80,7 @@ def manifest(
         "verdict": worst(findings).value,
         "exported_despite_failed_findings": despite,
         "parts": list(parts),
+        "together": [_file(name, content) for name, content in together.items()],
         "findings": [as_plain(finding) for finding in findings],
         "cautions": list(CAUTIONS),
     }

@@ -4,16 +4,19 @@ SVG and CSS fix an inch at 25.4 mm and 96 pixels (CSS Values and Units, absolute
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from xml.sax.saxutils import escape
 
 import numpy as np
 
 from carve.arrays import Array
-from carve.shape.drawing import Drawing, Line, Style
+from carve.shape.drawing import Circle, Drawing, Line, Style
 
 MARGIN = 4.0  # mm around each drawing
 HEADING = 9.0  # mm above each drawing for its title and its figures
-BAR = 10.0  # mm, length of the bar to measure a print by
+FOOT = 6.0  # mm below the drawings for the bar
+SCREEN = 230.0  # mm, width of a drawing beside the lab's dials
+BAR, LONG_BAR = 10.0, 100.0  # mm, length of the bar to measure a print by
 
 _STROKES: dict[Style, str] = {
     "outline": 'stroke="#222" stroke-width="0.35" fill="#e9d3ab"',
@@ -21,6 +24,44 @@ _STROKES: dict[Style, str] = {
     "other part": 'stroke="#666" stroke-width="0.25" stroke-dasharray="1.5 1" fill="none"',
     "centre line": 'stroke="#888" stroke-width="0.15" stroke-dasharray="4 1 1 1" fill="none"',
 }
+
+
+_THIN: dict[Style, str] = {
+    "outline": 'stroke="#000"',
+    "cut": 'stroke="#b12520"',
+    "other part": 'stroke="#2b6c9b"',
+    "centre line": 'stroke="#888"',
+}
+
+
+def template(drawing: Drawing) -> str:
+    """One drawing for the shop at true scale: thin lines, nothing filled, a group a layer.
+
+    Returns the text of an SVG file whose units are millimetres.
+    """
+    low, high = _box(drawing)
+    across, tall = (float(size) for size in high - low)
+    bar = LONG_BAR if across >= LONG_BAR else BAR
+    width = max(across, bar) + 2 * MARGIN
+    height = tall + 2 * MARGIN + HEADING + FOOT
+    shift_x, shift_y = MARGIN - float(low[0]), HEADING + MARGIN + float(high[1])
+    groups: dict[str, list[str]] = {}
+    for line in drawing.lines:
+        look = f'{_THIN[line.style]} stroke-width="0.1" fill="none"'
+        groups.setdefault(line.layer or line.style, []).append(_chain(line, shift_x, shift_y, look))
+    for circle in drawing.circles:
+        look = f'{_THIN[circle.style]} stroke-width="0.1" fill="none"'
+        groups.setdefault(circle.layer or circle.style, []).append(
+            _round(circle, shift_x, shift_y, look)
+        )
+    body = [_words(drawing.title, width / 2, 3.5, 3.0), _words(drawing.note, width / 2, 7.5, 2.6)]
+    body += [
+        f'<g id="{escape(name.replace(" ", "-"))}">\n' + "\n".join(items) + "\n</g>"
+        for name, items in groups.items()
+    ]
+    body += [_words(w.text, w.x + shift_x, shift_y - w.y, 2.4) for w in drawing.words]
+    body.append(_bar(MARGIN, height - 4, 1.0, bar))
+    return _file(width, height, 1.0, body)
 
 
 def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
@@ -31,7 +72,7 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
     boxes = [_box(drawing) for drawing in drawings]
     width = sum(float(high[0] - low[0]) + 2 * MARGIN for low, high in boxes)
     tallest = max((float(high[1] - low[1]) for low, high in boxes), default=0.0)
-    height = tallest + 2 * MARGIN + HEADING + 6
+    height = tallest + 2 * MARGIN + HEADING + FOOT
     parts = []
     left = 0.0
     for drawing, (low, high) in zip(drawings, boxes, strict=True):
@@ -40,12 +81,48 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
         shift_y = HEADING + MARGIN + float(high[1])
         parts.append(_words(drawing.title, left + across / 2, 3.5, 3.0))
         parts.append(_words(drawing.note, left + across / 2, 7.5, 2.6))
-        parts += [_chain(line, shift_x, shift_y) for line in drawing.lines]
+        parts += [_chain(line, shift_x, shift_y, _STROKES[line.style]) for line in drawing.lines]
+        parts += [
+            _round(circle, shift_x, shift_y, _STROKES[circle.style]) for circle in drawing.circles
+        ]
         parts += [
             _words(words.text, words.x + shift_x, shift_y - words.y, 2.4) for words in drawing.words
         ]
         left += across
-    parts.append(_bar(width / 2 - BAR / 2, height - 4, scale))
+    parts.append(_bar(width / 2 - BAR / 2, height - 4, scale, BAR))
+    return _file(width, height, scale, parts)
+
+
+def fitted(drawing: Drawing, width: float = SCREEN) -> str:
+    """One drawing on a screen, as large as it can be in a width and no larger than it is.
+
+    width: mm. Words and strokes keep their size, and the bar says the scale.
+    Returns the text of an SVG file; its width and height are in mm.
+    """
+    low, high = _box(drawing)
+    across, tall = (float(size) for size in high - low)
+    scale = min(1.0, (width - 2 * MARGIN) / across)
+    shift_x = MARGIN - float(low[0]) * scale
+    shift_y = HEADING + MARGIN + float(high[1]) * scale
+    middle = across * scale / 2 + MARGIN
+    bar = LONG_BAR if across >= LONG_BAR else BAR
+    height = tall * scale + 2 * MARGIN + HEADING + FOOT
+    parts = [_words(drawing.title, middle, 3.5, 3.0), _words(drawing.note, middle, 7.5, 2.6)]
+    for line in drawing.lines:
+        smaller = replace(line, points=line.points * scale)
+        parts.append(_chain(smaller, shift_x, shift_y, _STROKES[line.style]))
+    for circle in drawing.circles:
+        x, y, radius = circle.x * scale, circle.y * scale, circle.radius * scale
+        smaller_circle = replace(circle, x=x, y=y, radius=radius)
+        parts.append(_round(smaller_circle, shift_x, shift_y, _STROKES[circle.style]))
+    parts += [
+        _words(w.text, w.x * scale + shift_x, shift_y - w.y * scale, 2.4) for w in drawing.words
+    ]
+    parts.append(_bar(MARGIN, height - 4, round(scale, 4), bar, bar * scale))
+    return _file(max(across * scale + 2 * MARGIN, MARGIN + bar), height, 1.0, parts)
+
+
+def _file(width: float, height: float, scale: float, parts: Sequence[str]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * scale:.3f}mm" '
         f'height="{height * scale:.3f}mm" viewBox="0 0 {width:.3f} {height:.3f}">\n'
@@ -55,14 +132,23 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
 
 
 def _box(drawing: Drawing) -> tuple[Array, Array]:
-    points = np.concatenate([line.points for line in drawing.lines])
+    around = [
+        np.array([[c.x - c.radius, c.y - c.radius], [c.x + c.radius, c.y + c.radius]])
+        for c in drawing.circles
+    ]
+    points = np.concatenate([*(line.points for line in drawing.lines), *around])
     return points.min(axis=0), points.max(axis=0)
 
 
-def _chain(line: Line, shift_x: float, shift_y: float) -> str:
+def _chain(line: Line, shift_x: float, shift_y: float, look: str) -> str:
     points = " ".join(f"{shift_x + y:.3f},{shift_y - z:.3f}" for y, z in line.points)
     kind = "polygon" if line.closed else "polyline"
-    return f'<{kind} points="{points}" {_STROKES[line.style]}/>'
+    return f'<{kind} points="{points}" {look}/>'
+
+
+def _round(circle: Circle, shift_x: float, shift_y: float, look: str) -> str:
+    x, y = shift_x + circle.x, shift_y - circle.y
+    return f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{circle.radius:.3f}" {look}/>'
 
 
 def _words(text: str, x: float, y: float, size: float) -> str:
@@ -72,9 +158,11 @@ def _words(text: str, x: float, y: float, size: float) -> str:
     )
 
 
-def _bar(x: float, y: float, scale: float) -> str:
-    said = f"{BAR:g} mm" + ("" if scale == 1 else f", drawn {scale:g} : 1")
+def _bar(x: float, y: float, scale: float, length: float, drawn: float | None = None) -> str:
+    """A bar that stands for ``length`` mm, ``drawn`` so long in the drawing's units."""
+    long = length if drawn is None else drawn
+    said = f"{length:g} mm" + ("" if scale == 1 else f", drawn {scale:g} : 1")
     return (
-        f'<path d="M{x:.2f} {y - 1:.2f}v2m0 -1h{BAR:g}m0 -1v2" stroke="#222" '
-        f'stroke-width="0.3" fill="none"/>' + _words(said, x + BAR / 2, y + 3.4, 2.4)
+        f'<path d="M{x:.2f} {y - 1:.2f}v2m0 -1h{long:.5g}m0 -1v2" stroke="#222" '
+        f'stroke-width="0.3" fill="none"/>' + _words(said, x + long / 2, y + 3.4, 2.4)
     )

@@ -6,6 +6,7 @@ from html import escape
 from carve.check.finding import Finding, Verdict, show_limit, show_value
 from carve.check.report import summary
 from carve.design.units import Unit
+from carve.shape.sheet import Sheet
 
 _MARKS = {
     Verdict.GOOD: ("&#10003;", "good", "#2e7d32"),
@@ -14,6 +15,9 @@ _MARKS = {
 }
 
 _STYLE = "border-collapse:collapse;font:13px/1.35 sans-serif;width:100%;color:#222;background:#fff"
+
+
+_CELL = "text-align:right;padding:1px 8px;max-width:11em"
 
 
 def findings_table(findings: Sequence[Finding], unit: Unit) -> str:
@@ -55,3 +59,18 @@ def message(text: str, kind: Verdict) -> str:
     mark, _, ink = _MARKS[kind]
     lines = "".join(f"<div>{mark} {escape(line)}</div>" for line in text.splitlines())
     return f'<div style="color:{ink};font:13px/1.4 sans-serif">{lines}</div>'
+
+
+def sheet_table(sheet: Sheet) -> str:
+    """A table of figures, folded under its title."""
+    head = "".join(
+        f'<th style="{_CELL};border-bottom:1px solid #bbb">{escape(h)}</th>' for h in sheet.head
+    )
+    rows = "".join(
+        "<tr>" + "".join(f'<td style="{_CELL}">{escape(cell)}</td>' for cell in row) + "</tr>"
+        for row in sheet.rows
+    )
+    return (
+        f'<details class="carve-sheet"><summary>{escape(sheet.title)}</summary>'
+        f'<table style="{_STYLE};width:auto"><tr>{head}</tr>{rows}</table></details>'
+    )

@@ -14,11 +14,27 @@ Style = Literal["outline", "cut", "other part", "centre line"]
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A chain of straight pieces. points: (n, 2) mm. closed: whether the last meets the first."""
+    """A chain of straight pieces. points: (n, 2) mm. closed: whether the last meets the first.
+
+    layer: what it is in the trade's words, the name of its layer in a file; left empty, its
+    style says it.
+    """
 
     points: Array
     style: Style = "outline"
     closed: bool = False
+    layer: str = ""
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle about (x, y). x, y, radius: mm. layer: as a line's."""
+
+    x: float
+    y: float
+    radius: float
+    style: Style = "cut"
+    layer: str = ""
 
 
 @dataclass(frozen=True)
@@ -38,3 +54,4 @@ class Drawing:
     note: str
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())
+    circles: tuple[Circle, ...] = field(default=())

@@ -5,7 +5,7 @@ bass edge (-1) over the keel (0) to the treble edge (1). It is C2 in x, and in t
 everywhere but for the parametrisation at the keel, where it is curvature-continuous.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.interpolate import BPoly
@@ -15,6 +15,7 @@ from carve.design.models import Neck
 from carve.errors import OutsidePart
 from carve.shape.along import smooth_through
 from carve.shape.channel import Channel, channels, removed_area
+from carve.shape.finish import BARE, NeckFilm
 from carve.shape.section import bernstein, half_area, half_section
 
 _GAUSS = np.polynomial.legendre.leggauss(16)
@@ -26,6 +27,7 @@ class NeckShape:
 
     length: mm from nut to heel end. nut_half, heel_half: half widths in mm.
     stations: (n,) mm from the nut, rising. board: thickness of the fretboard in mm.
+    All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
     """
 
     length: float
@@ -36,6 +38,7 @@ class NeckShape:
     depth_curve: BPoly
     dial_curves: BPoly
     channels: tuple[Channel, ...]
+    film: NeckFilm = BARE
 
     def half_width(self, x: Array) -> Array:
         """(n,) half width of the glue face in mm at x (n,)."""
@@ -48,8 +51,24 @@ class NeckShape:
         return np.asarray(self.depth_curve(self._on_neck(x)))
 
     def thickness(self, x: Array) -> Array:
-        """(n,) thickness with the fretboard in mm at x (n,)."""
-        return self.depth(x) + self.board
+        """(n,) thickness with the fretboard in mm at x (n,), over the finish on both faces."""
+        return self.depth(x) + self.board + self.film.back + self.film.board_top
+
+    def finished(self) -> "NeckShape":
+        """The neck's outside once it is finished, as a neck without film.
+
+        Exact on the keel and at the glue edge; between them the film, measured square to
+        the surface, is thinner than that by the little that scaling a section differs from
+        offsetting it.
+        """
+        depth = self.depth_curve
+        return replace(
+            self,
+            nut_half=self.nut_half + self.film.sides,
+            heel_half=self.heel_half + self.film.sides,
+            depth_curve=BPoly(depth.c + self.film.back, depth.x),
+            film=replace(BARE, board_top=self.film.board_top),
+        )
 
     def controls(self, x: Array) -> tuple[Array, Array]:
         """Control points of the bass and treble half-sections at x (n,).
@@ -118,10 +137,11 @@ class NeckShape:
         return x
 
 
-def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
+def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = BARE) -> NeckShape:
     """The neck's shaft as the design asks for it.
 
-    scale_length, board: scale length and thickness of the fretboard in mm.
+    scale_length, board: scale length and thickness of the fretboard in mm. film: thickness
+    at the stations is over it, and the wood stands back at the glue edge by it.
     """
     length = neck.heel_end.mm(scale_length)
     placed = sorted(
@@ -129,7 +149,9 @@ def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
         key=lambda pair: pair[0],
     )
     x = np.array([at for at, _ in placed])
-    depth = np.array([station.thickness - board for _, station in placed])
+    depth = np.array(
+        [station.thickness - board - film.back - film.board_top for _, station in placed]
+    )
     sides = np.array(
         [
             [s.shape.bass.shoulder, s.shape.bass.keel, s.shape.treble.shoulder, s.shape.treble.keel]
@@ -147,11 +169,12 @@ def neck_shape(neck: Neck, scale_length: float, board: float) -> NeckShape:
     dial_curves = BPoly(np.stack([dial.c for dial in dials], axis=-1), dials[0].x)
     return NeckShape(
         length=length,
-        nut_half=neck.nut_width / 2,
-        heel_half=neck.heel_width / 2,
+        nut_half=neck.nut_width / 2 - film.narrower,
+        heel_half=neck.heel_width / 2 - film.narrower,
         board=board,
         stations=x,
         depth_curve=smooth_through(x, depth, reach, "straight"),
         dial_curves=dial_curves,
         channels=channels(neck.truss_rod, scale_length),
+        film=film,
     )

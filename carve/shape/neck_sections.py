@@ -4,6 +4,7 @@ import numpy as np
 
 from carve.design.units import Unit, show_length
 from carve.shape.drawing import Drawing, Line, Words
+from carve.shape.finish import BARE
 from carve.shape.neck import NeckShape
 
 
@@ -12,7 +13,9 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
     back = shape.section(x)
     half = float(shape.half_width(np.array([x]))[0])
     depth, thickness = float(-back[:, 1].min()), float(shape.thickness(np.array([x]))[0])
-    board = np.array([[-half, 0], [-half, shape.board], [half, shape.board], [half, 0]])
+    width = 2 * (half + shape.film.sides)
+    board_half = half + shape.film.narrower
+    board = np.array([[-1, 0], [-1, shape.board], [1, shape.board], [1, 0]]) * [board_half, 1]
     lines = [
         Line(back, closed=True),
         Line(board, "other part"),
@@ -25,7 +28,8 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
             lines.append(Line(np.array([[-w, 0], [-w, -floor], [w, -floor], [w, 0]]), "cut"))
     return Drawing(
         title=title,
-        note=f"{show_length(thickness, unit)} thick, {show_length(2 * half, unit)} wide",
+        note=f"{show_length(thickness, unit)} thick, {show_length(width, unit)} wide"
+        + (", finished" if shape.film != BARE else ""),
         lines=tuple(lines),
         words=(
             Words("bass", -half + 5, shape.board + 2.5),

@@ -4,7 +4,7 @@ A part joins by one ``Kind`` in ``KINDS``: what of the design it needs, how that
 a shape, how the shape becomes a solid, and what people want to see of it.
 """
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
@@ -12,11 +12,19 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 
 from carve.arrays import Array
-from carve.design.models import Blank, Design
+from carve.design.blank import Blank
+from carve.design.board_plan import board_plan
+from carve.design.models import Design
 from carve.design.units import fret_distance
 from carve.shape.drawing import Drawing
+from carve.shape.finish import neck_film
+from carve.shape.fretboard import FretboardShape, fretboard_shape
+from carve.shape.fretboard_drawings import end_views, plan_drawing
+from carve.shape.frets import fret_sheet
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_sections import section_drawing
+from carve.shape.sheet import Sheet
+from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
 
@@ -44,6 +52,9 @@ class Kind:
     needs: the values of the design the part depends on and nothing else: the key under
     which a result is kept. shape: from these to the shape. solid: shape and chord error
     to mesh and measured chord error. volume: of the shape in mm^3, without any mesh.
+    blank: the wood it is cut from, None where the builder says nothing of it.
+    outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
+    files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
     """
 
     name: str
@@ -51,9 +62,12 @@ class Kind:
     shape: Callable[..., Any]
     solid: Callable[[Any, float], tuple[Mesh, float]]
     volume: Callable[[Any], float]
-    blank: Callable[[Design], Blank]
+    blank: Callable[[Design], Blank | None]
     shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
+    outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
+    sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
+    colour: str = "#d9b27c"
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,15 +144,41 @@ def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
     )
 
 
+def _fret_sheets(design: Design, shape: FretboardShape) -> Mapping[str, Sheet]:
+    if not len(shape.frets):
+        return {}
+    return {"frets": fret_sheet(shape.frets, design.fretboard.table_step, design.units)}
+
+
 KINDS: tuple[Kind, ...] = (
     Kind(
         name="neck",
-        needs=lambda design: (design.neck, design.scale_length, design.fretboard.thickness),
+        needs=lambda design: (
+            design.neck,
+            design.scale_length,
+            design.fretboard.thickness,
+            neck_film(design.finish),
+        ),
         shape=neck_shape,
         solid=neck_solid,
         volume=NeckShape.volume,
         blank=lambda design: design.neck.blank,
         shade=_neck_shade,
         drawings=_neck_drawings,
+    ),
+    Kind(
+        name="fretboard",
+        needs=lambda design: (board_plan(design),),
+        shape=fretboard_shape,
+        solid=fretboard_solid,
+        volume=FretboardShape.volume,
+        blank=lambda design: design.fretboard.blank,
+        shade=lambda design, shape: None,
+        drawings=lambda design, shape: end_views(shape, design.units),
+        outlines=lambda design, shape: {
+            "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
+        },
+        sheets=_fret_sheets,
+        colour="#8b6347",
     ),
 )

@@ -130,7 +130,7 @@ ONE_SENTENCE: list[tuple[str, Any, list[str]]] = [
     ("neck.nut_widht", 43, ["unknown key", "did you mean nut_width?"]),
     ("neck.colour", "red", ["unknown key", "known: nut_width, heel_width"]),
     ("neck.stations[0].thikness", 21, ["unknown key", "did you mean thickness?"]),
-    ("bridge", {"height": 10}, ["unknown key", "known: title, units, scale_length"]),
+    ("tailpiece", {"height": 10}, ["unknown key", "known: title, units, scale_length"]),
     ("limit", {"profile": 1}, ["unknown key", "did you mean limits?"]),
 ]
 
@@ -299,12 +299,12 @@ def test_all_problems_are_said_at_once_one_on_each_line() -> None:
             SHAPE: "X",
             "neck.nut_widht": 43,
             "neck.blank.length": LEFT_OUT,
-            "bridge": {},
+            "tailpiece": {},
         }
     )
     keys = sorted(problem.split(": ")[0] for problem in problems)
     assert keys == sorted(
-        ["scale_length", THICKNESS, SHAPE, "neck.nut_widht", "neck.blank.length", "bridge"]
+        ["scale_length", THICKNESS, SHAPE, "neck.nut_widht", "neck.blank.length", "tailpiece"]
     )
 
 
@@ -324,15 +324,19 @@ def test_an_unknown_unit_is_said_alone_and_not_once_for_every_number() -> None:
 
 
 def test_an_unknown_unit_hides_no_other_problem() -> None:
-    problems = problems_with({"units": "cm", SHAPE: "X", "bridge": 1, THICKNESS: "1 mm"})
+    problems = problems_with({"units": "cm", SHAPE: "X", "tailpiece": 1, THICKNESS: "1 mm"})
     keys = sorted(problem.split(": ")[0] for problem in problems)
-    assert keys == ["bridge", THICKNESS.replace("thickness", "shape"), THICKNESS, "units"]
+    assert keys == [THICKNESS.replace("thickness", "shape"), THICKNESS, "tailpiece", "units"]
 
 
 # In inches
 
 IN_INCHES: dict[str, Any] = {
     "units": "in",
+    "fretboard.beyond_last_fret": 0.4,
+    "fretboard.slots": {"width": 0.023, "depth": 0.11, "tang": 0.087},
+    "fretboard.markers": {"frets": [3, 5, 7, 9, 12], "diameter": 0.236, "depth": 0.08},
+    "fretboard.blank": {"length": 20.0, "width": 2.6, "thickness": 0.35, "allowance": 0.04},
     "fretboard.thickness": 0.25,
     "neck.heel_width": 2.1875,
     "neck.stations[0].thickness": 0.82,

@@ -1,0 +1,53 @@
+"""Neck and fretboard where they meet, read off their meshes, for the checks that speak of them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.shape.fretboard import FretboardShape
+from carve.shape.neck import NeckShape
+from carve.solid.measure import slice_at
+from carve.solid.mesh import Mesh
+from carve.solid.parts import Built, Job
+
+PLACES = 41
+NUDGE = 1e-6  # mm; a slice at the very end of a part takes its plane this far inside
+
+
+@dataclass(frozen=True, eq=False)
+class Meeting:
+    """The edges of two glue faces where both are.
+
+    x: (n,) mm from the nut. neck, board: (n, 2) y in mm of the bass and the treble edge of
+    the wood, a binding counted as the board's wood.
+    """
+
+    neck_part: Built[NeckShape]
+    board_part: Built[FretboardShape]
+    x: Array
+    neck: Array
+    board: Array
+
+
+def meetings(job: Job) -> Iterator[Meeting]:
+    """Every neck with the fretboard that lies on it."""
+    for neck in job.having(NeckShape):
+        for board in job.having(FretboardShape):
+            faces = neck.mesh.only("glue face"), board.mesh.only("glue face")
+            start = max(float(face.points[:, 0].min()) for face in faces) + NUDGE
+            end = min(float(face.points[:, 0].max()) for face in faces) - NUDGE
+            x = np.linspace(start, end, PLACES)
+            binding = board.shape.finished_half_width(x) - board.shape.half_width(x)
+            edges = _edges(faces[1], x) + np.stack([-binding, binding], axis=1)
+            yield Meeting(neck, board, x, _edges(faces[0], x), edges)
+
+
+def _edges(face: Mesh, x: Array) -> Array:
+    """(n, 2) least and greatest y in mm of a flat face at x (n,)."""
+    found = []
+    for place in x:
+        y = slice_at(face, float(place))[..., 0]
+        found.append((float(y.min()), float(y.max())))
+    return np.array(found)

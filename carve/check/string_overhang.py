@@ -1,0 +1,66 @@
+"""The outer strings well inside the fretboard's edges, from nut to the board's end."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict, show_place
+from carve.design.board_plan import board_plan
+from carve.design.units import show_length
+from carve.shape.strings import string_layout
+from carve.solid.parts import Job
+
+ORDER = 65
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings where strings are laid: the least distance from either edge.
+
+    String and edge are straight, so the least is at one end of the board.
+    """
+    design = job.design
+    if design.strings is None:
+        return
+    plan, limit, unit = board_plan(design), design.limits.overhang, design.units
+    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length)
+    x = np.array([0.0, plan.end])
+    half = plan.nut_half + plan.flare * x
+    for name, gauge, away in zip(
+        ("bass", "treble"),
+        layout.gauges[[0, -1]],
+        layout.overhang(x, half),
+        strict=True,
+    ):
+        end = int(np.argmin(away))
+        value = float(away[end])
+        verdict = Verdict.FAILED if value <= 0 else Verdict.WARNING
+        if value >= limit - 1e-9:
+            verdict = Verdict.GOOD
+        sign = -1.0 if name == "bass" else 1.0
+        yield Finding(
+            part="assembly",
+            check=f"outer {name} string inside the board's edge",
+            verdict=verdict,
+            value=value,
+            limit=limit,
+            sense="at least",
+            place=show_place(design, float(x[end])) + (", at the board's end" if end else ""),
+            point=(float(x[end]), sign * float(half[end] - value), plan.board.thickness),
+            source="limits.overhang; common practice",
+            advice=""
+            if verdict is Verdict.GOOD
+            else f"move the string {show_length(limit - value, unit)} inward there "
+            + (
+                "(strings.bridge_spread, strings.bridge_offset)"
+                if end
+                else f"(strings.nut_edge_{name})"
+            )
+            + ", or make the neck wider",
+            detail=f"{show_length(float(away[0]), unit)} at the nut, "
+            f"{show_length(float(away[1]), unit)} at the board's end"
+            + (
+                f"; beside the string itself {show_length(value - float(gauge) / 2, unit)}"
+                if gauge
+                else ""
+            ),
+        )

@@ -1,0 +1,78 @@
+"""Each string clear of the frets: open, and pressed at any fret of the frets beyond it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict
+from carve.check.stringing import least, lengths, string_name
+from carve.design.models import Design
+from carve.design.units import show_length
+from carve.shape.string_heights import StringHeights, string_heights
+from carve.solid.parts import Job
+
+ORDER = 63
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings where the design has strings, action and frets: the least heights."""
+    found = string_heights(job.design)
+    if found is None or not len(found.frets):
+        return
+    yield _open(job.design, found)
+    if len(found.frets) > 1:
+        yield _pressed(job.design, found)
+
+
+def _open(design: Design, found: StringHeights) -> Finding:
+    limit, unit = design.limits.first_fret_clearance, design.units
+    string, fret = least(found.open)
+    value = float(found.open[string, fret])
+    good = value >= limit - 1e-9
+    return Finding(
+        part="assembly",
+        check="open strings over the frets",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=value,
+        limit=limit,
+        sense="at least",
+        place=f"{string_name(string, found.layout.count)} over fret {fret + 1}, "
+        f"{show_length(float(found.frets[fret]), unit)} from the nut",
+        point=_point(found, string, fret),
+        source="limits.first_fret_clearance; common practice",
+        advice=""
+        if good
+        else f"raise the string {show_length(limit - value, unit)} there: at the nut "
+        "(action.nut_height), or over the 12th fret (action.bass, action.treble)",
+        detail=f"over the 1st fret, bass to treble: {lengths(found.open[:, 0], unit)}",
+    )
+
+
+def _pressed(design: Design, found: StringHeights) -> Finding:
+    limit = design.limits.fretted_clearance
+    string, fret = least(found.pressed)
+    value = float(found.pressed[string, fret])
+    good = value >= limit - 1e-9
+    return Finding(
+        part="assembly",
+        check="pressed strings over the frets beyond",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=value,
+        limit=limit,
+        sense="at least",
+        place=f"{string_name(string, found.layout.count)} pressed at fret {fret + 1}, "
+        f"{show_length(float(found.frets[fret]), design.units)} from the nut",
+        point=_point(found, string, fret),
+        source="limits.fretted_clearance; common practice",
+        advice=""
+        if good
+        else "ask for more action (action.bass, action.treble), for another relief "
+        "(action.relief), or for a radius nearer to the strings' cone (fretboard.radius)",
+    )
+
+
+def _point(found: StringHeights, string: int, fret: int) -> tuple[float, float, float]:
+    """The fret's top under a string."""
+    x = float(found.frets[fret])
+    y = float(found.layout.y(np.array([x]))[string, 0])
+    return (x, y, float(found.tops[string, fret]))

@@ -1,0 +1,230 @@
+"""What the fretboard's keys must agree on among themselves and with the neck's.
+
+Each rule yields one sentence for each contradiction, beginning with the key to change.
+A rule that builds on what an earlier one found wrong is not asked: see ``contradictions``.
+"""
+
+from collections.abc import Iterator
+
+from carve.design.board_plan import BoardPlan, board_plan
+from carve.design.models import Design
+from carve.design.units import show_length
+
+LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an end, breaks away
+LEAST_EDGE = 0.2  # mm; a board that thin at its edges is no solid worth meshing
+LEAST_HALF = 4.0  # mm; half the width of the narrowest board that is still one
+
+
+def fretboard_contradictions(design: Design) -> Iterator[str]:
+    """Every contradiction; those of sizes only where the keys themselves make sense."""
+    found = [
+        sentence for rule in (_temperament, _radius_keys, _nut_keys) for sentence in rule(design)
+    ]
+    yield from found
+    if found:
+        return
+    plan = board_plan(design)
+    found = [sentence for rule in (_length, _radius_fits) for sentence in rule(design, plan)]
+    yield from found
+    if found:
+        return
+    for rule in (_nut_slot, _slots, _markers):
+        yield from rule(design, plan)
+
+
+def _temperament(design: Design) -> Iterator[str]:
+    board = design.fretboard
+    if board.temperament is not None and len(board.temperament) != board.frets:
+        yield (
+            f"fretboard.temperament: {len(board.temperament)} ratios are not allowed for "
+            f"{board.frets} frets (fretboard.frets); give one for each fret"
+        )
+
+
+def _radius_keys(design: Design) -> Iterator[str]:
+    radius = design.fretboard.radius
+    if radius is None or radius.follow is None:
+        return
+    if radius.end is not None:
+        yield (
+            "fretboard.radius.follow: not allowed beside fretboard.radius.end; the strings or "
+            "the radius at the end decide, not both"
+        )
+    elif design.strings is None:
+        yield "fretboard.radius.follow: there are no strings to follow; add [strings]"
+
+
+def _nut_keys(design: Design) -> Iterator[str]:
+    board = design.fretboard
+    if board.nut == "slot" and board.nut_slot is None:
+        yield (
+            'fretboard.nut_slot: missing; fretboard.nut is "slot", so give the slot\'s width '
+            "and depth"
+        )
+    if board.nut != "slot" and board.nut_slot is not None:
+        yield (
+            f'fretboard.nut_slot: not allowed where fretboard.nut is "{board.nut}"; leave it out '
+            'or make fretboard.nut "slot"'
+        )
+    if board.nut == "ledge" and board.behind > 0:
+        yield (
+            f"fretboard.behind: {_mm(design, board.behind)} is not allowed where fretboard.nut "
+            'is "ledge": the board starts at the nut\'s front face; leave it out'
+        )
+    tool = board.slots.width / 2 if board.slots else 0.0
+    needed = LEAST_WOOD + (board.nut_slot.width if board.nut_slot else tool)
+    if board.nut != "ledge" and board.behind < needed:
+        yield (
+            f"fretboard.behind: {_mm(design, board.behind)} is not allowed where fretboard.nut "
+            f'is "{board.nut}"; at least {_mm(design, needed)}, so that wood stands behind the '
+            f"{'slot' if board.nut == 'slot' else 'fret'}"
+        )
+
+
+def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
+    board = design.fretboard
+    key = "neck.heel_end" if board.beyond_last_fret is None else "fretboard.beyond_last_fret"
+    cut = board.slots.width / 2 if board.slots and board.frets else 0.0
+    needed = max(plan.last_fret + cut + LEAST_WOOD, LEAST_WOOD) if board.frets else 50.0
+    if plan.core_end < needed:
+        binding = plan.end - plan.core_end
+        what = f"fret {board.frets} and its slot" if board.frets else "a board"
+        said = f", {_mm(design, binding)} of it binding," if binding else ""
+        yield (
+            f"{key}: the board ends {_mm(design, plan.end)} from the nut{said} too soon for "
+            f"{what}; let it end at {_mm(design, needed + binding)} or beyond"
+        )
+    if plan.end >= design.scale_length:
+        yield (
+            f"{key}: the board ends {_mm(design, plan.end)} from the nut, which is not allowed; "
+            f"it must end before the bridge, {_mm(design, design.scale_length)}"
+        )
+    narrow = min(plan.half_at(plan.start), plan.half_at(plan.core_end))
+    if narrow < LEAST_HALF:
+        yield (
+            f"neck.heel_width: the taper leaves {_mm(design, 2 * narrow)} of the board's width "
+            f"at its end, binding taken off; at least {_mm(design, 2 * LEAST_HALF)}"
+        )
+
+
+def _radius_fits(design: Design, plan: BoardPlan) -> Iterator[str]:
+    """The first end of the board that the radius does not suit, if any."""
+    thickness = plan.board.thickness
+    for name, x in (("start", plan.start), ("end", plan.core_end)):
+        radius, half = plan.radius_at(x), plan.half_at(x)
+        if radius is None:
+            return
+        said = (
+            f"fretboard.radius: {_mm(design, radius)} at the board's {name}, where it is "
+            f"{_mm(design, 2 * half)} wide,"
+        )
+        if radius <= 1.02 * half:
+            yield f"{said} is not allowed; more than half of the width, {_mm(design, half)}"
+            return
+        fall = plan.fall_at(x, half)
+        if thickness - fall < LEAST_EDGE:
+            yield (
+                f"{said} falls {_mm(design, fall)} to the edges, and the board is "
+                f"{_mm(design, thickness)} thick (fretboard.thickness); make it flatter or thicker"
+            )
+            return
+
+
+def _nut_slot(design: Design, plan: BoardPlan) -> Iterator[str]:
+    slot = plan.board.nut_slot
+    if slot is not None and slot.depth >= plan.board.thickness:
+        yield (
+            f"fretboard.nut_slot.depth: {_mm(design, slot.depth)} cuts the board in two; less "
+            f"than its thickness, {_mm(design, plan.board.thickness)}"
+        )
+
+
+def _slots(design: Design, plan: BoardPlan) -> Iterator[str]:
+    slots, board = plan.board.slots, plan.board
+    if slots is None:
+        return
+    if not plan.frets and board.nut != "zero fret":
+        yield "fretboard.slots: there are no frets to cut slots for; leave it out or say how many"
+        return
+    if slots.depth >= board.thickness:
+        yield (
+            f"fretboard.slots.depth: {_mm(design, slots.depth)} cuts the board in two; less than "
+            f"its thickness, {_mm(design, board.thickness)}"
+        )
+    if slots.floor == "flat" and slots.blind > 0:
+        narrow = min(plan.half_at(x) for x in (plan.start, plan.core_end)) - slots.blind
+        deepest = max(plan.fall_at(x, max(narrow, 0)) for x in (plan.start, plan.core_end))
+        if narrow > 0 and deepest >= slots.depth:
+            yield (
+                f"fretboard.slots.depth: {_mm(design, slots.depth)} with a flat floor does not "
+                f"reach the slots' ends, where the surface lies {_mm(design, deepest)} below the "
+                'crown; make it deeper or fretboard.slots.floor "radius"'
+            )
+    narrowest = min(plan.half_at(plan.start), plan.half_at(plan.core_end))
+    if slots.blind > narrowest - LEAST_HALF / 2:
+        yield (
+            f"fretboard.slots.blind: {_mm(design, slots.blind)} on each side leaves no slot on a "
+            f"board {_mm(design, 2 * narrowest)} wide; at most "
+            f"{_mm(design, narrowest - LEAST_HALF / 2)}"
+        )
+    gaps = plan.gaps()
+    if gaps:
+        fret = min(range(len(gaps)), key=lambda n: gaps[n][1] - gaps[n][0])
+        gap = gaps[fret][1] - gaps[fret][0]
+        if slots.width + LEAST_WOOD > gap:
+            yield (
+                f"fretboard.slots.width: {_mm(design, slots.width)} leaves no wood between fret "
+                f"{fret} and fret {fret + 1}, which are {_mm(design, gap)} apart; at most "
+                f"{_mm(design, max(gap - LEAST_WOOD, 0))}"
+            )
+
+
+def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
+    markers, board = plan.board.markers, plan.board
+    if markers is None:
+        return
+    if markers.frets and markers.frets[-1] > board.frets:
+        yield (
+            f"fretboard.markers.frets: fret {markers.frets[-1]} is not on the board, which has "
+            f"{board.frets} (fretboard.frets)"
+        )
+        return
+    if markers.depth >= board.thickness:
+        yield (
+            f"fretboard.markers.depth: {_mm(design, markers.depth)} cuts through the board; less "
+            f"than its thickness, {_mm(design, board.thickness)}"
+        )
+    doubles = set(markers.frets) & set(markers.double)
+    if doubles and markers.spacing < markers.diameter + LEAST_WOOD:
+        yield (
+            f"fretboard.markers.spacing: {_mm(design, markers.spacing)} is not allowed; two "
+            f"markers of {_mm(design, markers.diameter)} need at least "
+            f"{_mm(design, markers.diameter + LEAST_WOOD)} from middle to middle"
+        )
+    slot = board.slots.width if board.slots else 0.0
+    for fret in markers.frets:
+        before, after = plan.gaps()[fret - 1]
+        room = after - before - slot - 2 * LEAST_WOOD
+        if markers.diameter > room:
+            yield (
+                f"fretboard.markers.diameter: {_mm(design, markers.diameter)} does not fit in the "
+                f"space before fret {fret}, which has room for {_mm(design, max(room, 0))}"
+            )
+            break
+    for fret in markers.frets:
+        before, after = plan.gaps()[fret - 1]
+        out = markers.diameter / 2 + (markers.spacing / 2 if fret in doubles else 0.0)
+        half = plan.half_at((before + after) / 2)
+        if out + LEAST_WOOD > half:
+            key = "spacing" if fret in doubles else "diameter"
+            yield (
+                f"fretboard.markers.{key}: the marker at fret {fret} reaches "
+                f"{_mm(design, out)} from the centre line, and the board is only "
+                f"{_mm(design, half)} wide on each side there; keep "
+                f"{_mm(design, LEAST_WOOD)} of wood outside it"
+            )
+            break
+
+
+def _mm(design: Design, length: float) -> str:
+    return show_length(length, design.units)

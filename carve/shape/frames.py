@@ -1,0 +1,34 @@
+"""Where the parts stand to one another: every move from one frame to another as a 4 x 4 matrix.
+
+The instrument's frame: origin on the centre line at the nut, on the plane where neck and
+fretboard are glued; x to the bridge, y to the treble side, z up toward the strings. The
+body's frame: origin on the centre line at the body's edge where the neck meets it, on the
+top's edge plane; x along that plane to the bridge, z square to it and up.
+"""
+
+import numpy as np
+
+from carve.arrays import Array
+
+
+def instrument_to_body(at: float, angle: float, height: float) -> Array:
+    """From the instrument's frame to the body's. Returns (4, 4).
+
+    at: mm from the nut to the body's edge. angle: radians that the neck leans back, so that
+    the glue plane rises toward the bridge as the body sees it. height: mm of the glue plane
+    above the body's edge plane at the body's edge.
+    """
+    sine, cosine = np.sin(angle), np.cos(angle)
+    return np.array(
+        [
+            [cosine, 0.0, -sine, -at * cosine],
+            [0.0, 1.0, 0.0, 0.0],
+            [sine, 0.0, cosine, height - at * sine],
+            [0.0, 0.0, 0.0, 1.0],
+        ]
+    )
+
+
+def moved(points: Array, matrix: Array) -> Array:
+    """Points (n, 3) in mm through a matrix (4, 4). Returns (n, 3) mm."""
+    return np.asarray(points @ matrix[:3, :3].T + matrix[:3, 3])
