@@ -8,7 +8,6 @@ import numpy as np
 from carve.arrays import Array
 from carve.shape.fretboard import FretboardShape
 from carve.shape.neck import NeckShape
-from carve.solid.measure import slice_at
 from carve.solid.mesh import Mesh
 from carve.solid.parts import Built, Job
 
@@ -45,9 +44,17 @@ def meetings(job: Job) -> Iterator[Meeting]:
 
 
 def _edges(face: Mesh, x: Array) -> Array:
-    """(n, 2) least and greatest y in mm of a flat face at x (n,)."""
-    found = []
-    for place in x:
-        y = slice_at(face, float(place))[..., 0]
-        found.append((float(y.min()), float(y.max())))
-    return np.array(found)
+    """(n, 2) least and greatest y in mm of a flat face at x (n,).
+
+    Where the edges of its triangles cross the places, as ``slice_at`` has it for one place.
+    """
+    x0, y0 = face.corners[..., 0].ravel(), face.corners[..., 1].ravel()
+    following = np.roll(face.corners, -1, axis=1)
+    x1, y1 = following[..., 0].ravel(), following[..., 1].ravel()
+    edge, place = np.nonzero((x0[:, None] >= x) != (x1[:, None] >= x))
+    share = (x[place] - x0[edge]) / (x1[edge] - x0[edge])
+    y = y0[edge] + share * (y1[edge] - y0[edge])
+    least, greatest = np.full(len(x), np.inf), np.full(len(x), -np.inf)
+    np.minimum.at(least, place, y)
+    np.maximum.at(greatest, place, y)
+    return np.stack([least, greatest], axis=1)

@@ -15,7 +15,8 @@ from carve.design.board_plan import BoardPlan
 from carve.design.circle import sagitta
 from carve.shape.frets import between
 
-NODES = 24  # of a Gauss rule; the surface is smooth, and this is exact to rounding
+# 24 nodes: the surface is smooth, and this is exact to rounding; reckoned once, as it is dear
+_GAUSS = np.polynomial.legendre.leggauss(24)
 
 
 @dataclass(frozen=True)
@@ -204,7 +205,7 @@ def _markers(plan: BoardPlan, frets: Array) -> tuple[Marker, ...]:
 
 
 def _gauss(start: float, end: float) -> tuple[Array, Array]:
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _GAUSS
     half = (end - start) / 2
     return np.asarray(start + half * (nodes + 1)), np.asarray(weights * half)
 
