@@ -126,4 +126,5 @@ def show_place(design: Design, x: float) -> str:
     if share >= 1:
         return f"{away} from the nut"
     fret = round(-12 * math.log2(1 - share))
-    return f"{away} from the nut" + (f", near fret {fret}" if fret else "")
+    there = fret and (not design.fretboard.frets or fret <= design.fretboard.frets)
+    return f"{away} from the nut" + (f", near fret {fret}" if there else "")

@@ -4,7 +4,7 @@ A part joins by one ``Kind`` in ``KINDS``: what of the design it needs, how that
 a shape, how the shape becomes a solid, and what people want to see of it.
 """
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
@@ -106,9 +106,12 @@ def preview_chord(design: Design) -> float:
     return min(PREVIEW_CHORD, 0.8 * design.limits.profile)
 
 
-def make(design: Design, chord_error: float = EXPORT_CHORD) -> Job:
-    """Make every part of a design. chord_error: mm."""
-    return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in KINDS))
+def make(
+    design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
+) -> Job:
+    """Make the parts of a design. chord_error: mm. only: names of parts, by default all."""
+    kinds = [kind for kind in KINDS if only is None or kind.name in only]
+    return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
 
 @lru_cache(maxsize=16)
