@@ -35,7 +35,7 @@ def check(job: Job) -> Iterator[Finding]:
         radius = part.shape.radius(x)
         bow = bow_under(layout, x, radius)
         string, at = np.unravel_index(int(np.argmax(np.abs(bow))), bow.shape)
-        value, y = float(bow[string, at]), layout.y(x)[string, at]
+        value, y = round(float(bow[string, at]), 9), layout.y(x)[string, at]
         good = abs(value) <= limit
         nut, bridge = layout.spread(np.array([0.0, layout.length]))
         cone = cone_radius(x[-1:], nut_radius, float(nut), float(bridge), layout.length)
@@ -53,8 +53,14 @@ def check(job: Job) -> Iterator[Finding]:
             if good
             else "level the frets along the strings, or let the radius follow them "
             '(fretboard.radius = { nut = ..., follow = "strings" })',
-            detail=f"{'a hollow' if value > 0 else 'a rise'}; radius at "
+            detail=f"{_bent(value)}; radius at "
             f"{'the last fret' if len(part.shape.frets) else 'the end'} "
             f"{show_length(float(radius[-1]), unit)}, of the cone that follows the strings "
             f"{show_length(float(cone[0]), unit)}",
         )
+
+
+def _bent(bow: float) -> str:
+    if bow == 0:
+        return "straight"
+    return "a hollow" if bow > 0 else "a rise"
