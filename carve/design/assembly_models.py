@@ -119,7 +119,7 @@ class Joint(Table):
     """Where and how the neck meets the body. Say the angle, the height, or both."""
 
     at: Annotated[Place, Along()] = Field(description="the body's edge, on the neck")
-    angle: Annotated[float, Number(-10, 20, Dial(-2, 8, 0.05))] | None = Field(
+    angle: Annotated[float, Number(-10, 20, Dial(-2, 8, 0.05), "°")] | None = Field(
         default=None,
         description="between glue face and the body's edge plane, in degrees, the headstock "
         "leaning back; left out, it follows from height and bridge",
@@ -211,7 +211,7 @@ class AssemblyLimits(Table):
         default=0.5,
         description="travel of the bridge to keep on either side; below it the check warns",
     )
-    neck_angle: Annotated[float, Number(0, 20)] = Field(
+    neck_angle: Annotated[float, Number(0, 20, unit="°")] = Field(
         default=7.0, description="steepest neck angle in degrees; above it the check warns"
     )
     overhang: Annotated[float, Length(0, 10)] = Field(

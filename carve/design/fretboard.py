@@ -158,7 +158,7 @@ class Fretboard(Table):
         description='"ledge" (the board starts at the nut\'s front face), "slot" (the nut '
         'stands in a slot) or "zero fret" (a fret where the scale starts)',
     )
-    behind: Annotated[float, Length(0, 100, Dial(0, 20, 0.1))] = Field(
+    behind: Annotated[float, Length(0, 100)] = Field(
         default=0.0, description="how far the board goes on behind the scale's start"
     )
     nut_slot: NutSlot | None = Field(

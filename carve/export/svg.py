@@ -15,7 +15,8 @@ from carve.shape.drawing import Circle, Drawing, Line, Style
 MARGIN = 4.0  # mm around each drawing
 HEADING = 9.0  # mm above each drawing for its title and its figures
 FOOT = 6.0  # mm below the drawings for the bar
-SCREEN = 230.0  # mm, width of a drawing beside the lab's dials
+SCREEN = 218.0  # mm, width of a drawing beside the lab's dials
+LETTER = 0.5  # of the size of words: what a letter takes of a line, digits and spaces among them
 BAR, LONG_BAR = 10.0, 100.0  # mm, length of the bar to measure a print by
 
 _STROKES: dict[Style, str] = {
@@ -70,14 +71,14 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
     Returns the text of an SVG file; its width and height are in mm.
     """
     boxes = [_box(drawing) for drawing in drawings]
-    width = sum(float(high[0] - low[0]) + 2 * MARGIN for low, high in boxes)
+    columns = [_column(drawing, box) for drawing, box in zip(drawings, boxes, strict=True)]
+    width = sum(columns)
     tallest = max((float(high[1] - low[1]) for low, high in boxes), default=0.0)
     height = tallest + 2 * MARGIN + HEADING + FOOT
     parts = []
     left = 0.0
-    for drawing, (low, high) in zip(drawings, boxes, strict=True):
-        across = float(high[0] - low[0]) + 2 * MARGIN
-        shift_x = left + MARGIN - float(low[0])
+    for drawing, (low, high), across in zip(drawings, boxes, columns, strict=True):
+        shift_x = left + across / 2 - float(low[0] + high[0]) / 2
         shift_y = HEADING + MARGIN + float(high[1])
         parts.append(_words(drawing.title, left + across / 2, 3.5, 3.0))
         parts.append(_words(drawing.note, left + across / 2, 7.5, 2.6))
@@ -129,6 +130,13 @@ def _file(width: float, height: float, scale: float, parts: Sequence[str]) -> st
         + "\n".join(parts)
         + "\n</svg>\n"
     )
+
+
+def _column(drawing: Drawing, box: tuple[Array, Array]) -> float:
+    """Width in mm that a drawing takes in a row: its own, or its words' where they are longer."""
+    low, high = box
+    words = max(3.0 * len(drawing.title), 2.6 * len(drawing.note)) * LETTER
+    return max(float(high[0] - low[0]) + 2 * MARGIN, words + MARGIN)
 
 
 def _box(drawing: Drawing) -> tuple[Array, Array]:

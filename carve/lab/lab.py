@@ -69,10 +69,12 @@ class Lab:
         return self._design
 
     def _laid_out(self) -> widgets.Widget:
+        dials_there = panel(dials(self._design), self._design.units, self._turned)
+        dials_there.layout.flex = "0 0 auto"  # where there are many, scroll; squeezed, some vanish
         left = widgets.VBox(
-            [panel(dials(self._design), self._design.units, self._turned)],
+            [dials_there],
             layout=widgets.Layout(
-                width="330px", min_width="330px", max_height="860px", overflow="hidden auto"
+                width="372px", min_width="372px", max_height="1040px", overflow="hidden auto"
             ),
         )
         right = widgets.VBox(
@@ -102,11 +104,11 @@ class Lab:
         findings = inspect(job)
         self._design = design
         self._message.value = ""
-        self._viewer.show([layer for part in job.parts for layer in _layers(job, part)])
-        self._sections.value = _drawn(job)
+        self._viewer.show([layer for part in job.parts for layer in layers(job, part)])
+        self._sections.value = drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
-        self._tables.value = _tabled(job)
+        self._tables.value = tabled(job)
 
     def _say_error(self, error: Exception) -> None:
         self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
@@ -202,19 +204,28 @@ def _save_button(path: Path) -> widgets.Button:
     )
 
 
-def _drawn(job: Job) -> str:
-    """A row of small drawings for each part and for how they meet, then the large views."""
+def drawn(job: Job) -> str:
+    """Small drawings of each part and of how they meet, then the large views.
+
+    Where the page is narrow, small ones go on in the next row and large ones can be scrolled:
+    they keep their scale.
+    """
     rows = [part.kind.drawings(job.design, part.shape) for part in job.parts]
     rows.append(assembly_drawings(job.design))
-    small = "".join(f"<div>{svg(row, SECTION_SCALE)}</div>" for row in rows if row)
+    small = "".join(
+        f'<div style="display:flex;flex-wrap:wrap;margin-bottom:8px">'
+        f"{''.join(svg([drawing], SECTION_SCALE) for drawing in row)}</div>"
+        for row in rows
+        if row
+    )
     large = [
         view for part in job.parts for view in part.kind.outlines(job.design, part.shape).values()
     ]
     large += assembly_outlines(job.design).values()
-    return small + "".join(f"<div>{fitted(view)}</div>" for view in large)
+    return small + "".join(f'<div style="overflow-x:auto">{fitted(view)}</div>' for view in large)
 
 
-def _tabled(job: Job) -> str:
+def tabled(job: Job) -> str:
     """The tables of each part and of how they meet, folded."""
     sheets = [
         sheet for part in job.parts for sheet in part.kind.sheets(job.design, part.shape).values()
@@ -223,7 +234,7 @@ def _tabled(job: Job) -> str:
     return "".join(sheet_table(sheet) for sheet in sheets)
 
 
-def _layers(job: Job, part: Built[Any]) -> list[Layer]:
+def layers(job: Job, part: Built[Any]) -> list[Layer]:
     """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
     shade = part.kind.shade(job.design, part.shape)
     if shade is None:

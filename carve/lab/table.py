@@ -50,7 +50,12 @@ def _row(finding: Finding, unit: Unit) -> str:
         escape(finding.place),
         advice,
     )
-    inner = "".join(f'<td style="padding:2px 8px;vertical-align:top">{cell}</td>' for cell in cells)
+    whole = (True, False, True, True, False, False)  # a figure and its unit stay on one line
+    inner = "".join(
+        f'<td style="padding:2px 8px;vertical-align:top{";white-space:nowrap" if kept else ""}">'
+        f"{cell}</td>"
+        for cell, kept in zip(cells, whole, strict=True)
+    )
     return f'<tr data-check="{escape(finding.check, quote=True)}">{inner}</tr>'
 
 

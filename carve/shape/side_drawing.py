@@ -74,18 +74,18 @@ def close_views(
         (
             "12th fret, side view",
             f"action {show_length(over.action, unit)}",
-            over.twelfth - 20,
-            over.twelfth + 20,
+            over.twelfth - 18,
+            over.twelfth + 18,
         ),
     ]
     if side is not None:
-        range_said = f"{show_length(side.lowest, unit)} to {show_length(side.highest, unit)}"
+        low, high = (show_length(h, unit) for h in (side.lowest, side.highest))
         places.append(
             (
                 "bridge",
-                f"{show_length(side.needed, unit)} high, range {range_said}",
-                over.saddle - 24,
-                over.saddle + 16,
+                f"{show_length(side.needed, unit)} high ({low.removesuffix(f' {unit}')} to {high})",
+                over.saddle - 22,
+                over.saddle + 14,
             )
         )
     for title, note, start, end in places:
@@ -187,6 +187,6 @@ def _body(window: _Window, side: SideView) -> list[Line]:
 def _named(side: SideView) -> tuple[Words, ...]:
     reach = float(side.to_body()[0] @ [side.playing.saddle, 0.0, 0.0, 1.0])
     return (
-        Words("body's edge plane", reach / 2, -6.0),
+        Words("body's edge plane", reach / 2, -11.0),
         Words("body's edge", 0.0, -BODY - 6.0),
     )

@@ -193,4 +193,4 @@ def test_what_a_builder_turns_while_looking_are_dials() -> None:
         "joint.height",
     } <= keys
     groups = {dial.group for dial in dials(load(EXAMPLES / "plover.toml"))}
-    assert "finish, films 1" in groups
+    assert "finish film 1" in groups

@@ -6,7 +6,7 @@ import pytest
 
 from carve.design.dials import dials
 from carve.lab.controls import panel
-from carve.lab.lab import _drawn, _layers, _tabled
+from carve.lab.lab import drawn, layers, tabled
 from carve.lab.table import sheet_table
 from carve.shape.sheet import Sheet
 from carve.solid.parts import make
@@ -18,24 +18,24 @@ def job(design):
 
 
 def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
-    layers = [layer for part in job.parts for layer in _layers(job, part)]
-    (board,) = [layer for layer in layers if layer.name == "fretboard"]
+    shown = [layer for part in job.parts for layer in layers(job, part)]
+    (board,) = [layer for layer in shown if layer.name == "fretboard"]
     assert len(board.triangles) == len(job.parts[1].mesh.triangles)
-    assert board.colour not in {layer.colour for layer in layers if layer is not board}
+    assert board.colour not in {layer.colour for layer in shown if layer is not board}
 
 
 def test_its_ends_and_its_plan_are_drawn(job):
-    drawn = _drawn(job)
+    svgs = drawn(job)
     for words in ("board at the nut", "radius 254 mm", "board at the last fret", "22 frets"):
-        assert words in drawn
+        assert words in svgs
 
 
 def test_the_fret_table_is_there_and_folded(job):
-    tabled = _tabled(job)
-    assert "<details" in tabled
-    assert " open" not in tabled
+    tables = tabled(job)
+    assert "<details" in tables
+    assert " open" not in tables
     # the 12th fret halves the scale: 24 3/4 in / 2 = 314.325 mm, marked to 0.01 mm
-    assert re.search(r">12</td><td[^>]*>314\.32</td>|>12</td><td[^>]*>314\.33</td>", tabled)
+    assert re.search(r">12</td><td[^>]*>314\.32</td>|>12</td><td[^>]*>314\.33</td>", tables)
 
 
 def test_the_boards_dials_have_headings_and_sliders(design):
