@@ -120,13 +120,18 @@ class Playing:
 def playing(design: Design, action: Action) -> Playing:
     """What the strings run over. The neck bows up to the body's edge, or to its heel end.
 
-    Where frets are too few to lay a straightedge on, it lies on the nut and the body's edge.
+    The straightedge lies on the first and the last fret; where frets are too few for it, or
+    the first is too near to the body's edge to show the bow, on the nut and the body's edge.
     """
     plan = board_plan(design)
     frets = np.array(plan.frets)
     joint, bridge = design.joint, design.bridge
     edge = design.place(design.neck.heel_end if joint is None else joint.at)
-    enough = len(frets) > 1 and frets[-1] - frets[0] >= STRAIGHTEDGE * design.scale_length
+    enough = (
+        len(frets) > 1
+        and frets[-1] - frets[0] >= STRAIGHTEDGE * design.scale_length
+        and frets[0] <= edge / 2
+    )
     first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top

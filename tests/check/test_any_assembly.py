@@ -83,6 +83,7 @@ changes = st.fixed_dictionaries(
             st.floats(-20, 80),
         ),
         "joint": st.one_of(
+            st.none(),
             st.fixed_dictionaries({"at": places, "angle": angles}),
             st.fixed_dictionaries({"at": places, "height": heights}),
             st.fixed_dictionaries({"at": places, "angle": angles, "height": heights}),

@@ -33,6 +33,17 @@ def heron_with(changes: dict[str, Any]) -> dict[str, Any]:
 
 GAUGES = ["0.052 in", "0.042 in", "0.030 in", "0.022 in", "0.015 in"]
 
+LOW_BRIDGE = {
+    "neck.heel_end": 600.0,
+    "neck.stations[1].at": 500.0,
+    "fretboard.beyond_last_fret": 170.0,
+    "joint.at": 585.0,
+    "joint.height": 60.0,
+    "bridge.height_lowest": 0.0,
+    "bridge.height_highest": 0.5,
+    "bridge.top_height": 0.0,
+}
+
 ONE_SENTENCE: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"strings.number": 3}, "strings.number", ["3 is not allowed", "from 4 to 12"]),
     ({"strings.number": 6.5}, "strings.number", ["6.5 is not a whole number", "4 to 12"]),
@@ -67,6 +78,17 @@ ONE_SENTENCE: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"bridge.height_lowest": OUT}, "bridge.height_lowest", ["missing", "0 mm to 80 mm"]),
     ({"joint.at": "fret 17"}, "joint.at", ["397.14 mm", "before the heel end at 380 mm"]),
     ({"joint.at": "nut"}, "joint.at", ["0 mm from the nut", "quarter of the scale"]),
+    (
+        # 637.5 - 585 mm from edge to saddle; 0 - 60 mm from glue face to the bridge's lowest
+        LOW_BRIDGE,
+        "joint.height",
+        ["60 mm below the neck's glue face", "52.5 mm", "no neck angle reaches that"],
+    ),
+    (
+        {"joint": OUT, "neck.heel_end": 150.0, "neck.stations[1].at": 140.0, "neck.truss_rod": OUT},
+        "action.relief",
+        ["0.2 mm", "150 mm", "a quarter of the scale, 158.75 mm"],
+    ),
     ({"joint.height": OUT}, "joint", ["neither angle nor height"]),
     ({"joint.angle": 45}, "joint.angle", ["45 is not allowed", "-10 to 20"]),
     ({"action": OUT}, "joint", ["needs the table [action]"]),

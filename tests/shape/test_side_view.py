@@ -21,6 +21,7 @@ from carve.shape.side_view import (
     bow_with,
     contact_rise,
     neck_angle,
+    playing,
     side_view,
 )
 
@@ -260,6 +261,21 @@ def test_where_the_straightedge_reaches_over_the_body_it_still_shows_the_relief(
     # by hand: half way, at 250 mm, an arc tangent at 350 has risen 100^2/2r, at 35 it has
     # risen 315^2/2r, at 465 nothing; (315^2/2 - 100^2) / 2r = 0.2, so r = 99031 mm
     assert 1 / bow.curvature == pytest.approx((315**2 / 2 - 100**2) / 0.4, rel=1e-3)
+
+
+def test_where_the_first_fret_is_near_the_body_the_straightedge_lies_on_nut_and_edge(heron):
+    # a first fret at 1 - 1/1.4 of the scale, 181 mm, and the body's edge at 170 mm
+    few = with_values(
+        heron,
+        {
+            "fretboard.frets": 3,
+            "fretboard.temperament": [1.4, 1.6, 2.5],
+            "fretboard.slots": None,
+            "joint.at": 170.0,
+        },
+    )
+    over = playing(few, few.action)
+    assert over.bow.gap(0.0, 170.0) == pytest.approx(few.action.relief, abs=1e-9)
 
 
 def test_no_relief_no_bow():
