@@ -82,7 +82,7 @@ def close_views(
         low, high = (show_length(h, unit) for h in (side.lowest, side.highest))
         places.append(
             (
-                "bridge",
+                "bridge in its range",
                 f"{show_length(side.needed, unit)} high ({low.removesuffix(f' {unit}')} to {high})",
                 over.saddle - 22,
                 over.saddle + 14,
