@@ -93,6 +93,7 @@ def test_close_views_are_small_and_hold_what_they_name(heron):
         assert np.ptp(points[:, 0]) < 60
     assert len(on_layer(nut, "frets")) == 1
     assert "action 1.95 mm" in twelfth.note
+    assert bridge.title == "bridge in its range"
     assert "25 mm high (21 to 29 mm)" in bridge.note
 
 
