@@ -10,7 +10,7 @@ from carve.check.finding import Finding, Verdict
 from carve.design.circle import sagitta
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
-from carve.solid.fretboard import SURFACE
+from carve.solid.fretboard import NUT_END, SURFACE
 from carve.solid.parts import Built, Job
 
 ORDER = 31
@@ -23,6 +23,8 @@ def check(job: Job) -> Iterator[Finding]:
         aside = BESIDE + (slots.width / 2 if slots else 0.0)
         for place, fret, way in _places(part.shape):
             x = fret + way * aside  # a gauge is laid beside a slot, not over it
+            # and square to the centre line: at a slanted nut where the whole width is there
+            x = max(x, float(part.mesh.only(NUT_END).points[:, 0].max()) + BESIDE)
             section = section_at(top, x)
             asked = float(part.shape.radius(np.array([x]))[0])
             if np.isfinite(asked):

@@ -6,13 +6,14 @@ from carve.arrays import Array, IntArray
 from carve.shape.channel import Channel
 from carve.shape.neck import NeckShape
 from carve.solid.boolean import cut, prism
-from carve.solid.mesh import Mesh
+from carve.solid.mesh import Mesh, bounds
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
-SURFACES = ("back", "glue face", "nut end", "heel end")
+NUT_END = "nut end"
+SURFACES = ("back", "glue face", NUT_END, "heel end")
 
 
 def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
@@ -23,10 +24,12 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    rows = tuple(np.unique(np.r_[0.0, shape.stations, shape.length]))
+    rows = tuple(np.unique(np.r_[0.0 - shape.before, shape.stations, shape.length]))
     grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
-    tools = [_tool(channel, shape.length) for channel in shape.channels]
     body = _closed(grid)
+    tools = [_tool(channel, shape) for channel in shape.channels]
+    if shape.nut_slant != 0:
+        tools.insert(0, _before_nut(shape, body))
     return (cut(body, tools) if tools else body), grid.error
 
 
@@ -71,15 +74,37 @@ def _ladder(outline: Array) -> IntArray:
     return np.array(triangles, dtype=np.int64)
 
 
-def _tool(channel: Channel, length: float) -> Mesh:
+def _before_nut(shape: NeckShape, body: Mesh) -> Mesh:
+    """The volume to take off before a slanted nut's line."""
+    low, high = bounds(body)
+    beyond = low - 5 * OVERCUT, high + 5 * OVERCUT
+    (_, left, down), (_, right, up) = beyond
+    away = float(beyond[0][0]) - abs(shape.nut_slant) * float(max(-left, right))
+    outline = np.array(
+        [
+            [away, left],
+            [shape.nut_slant * left, left],
+            [shape.nut_slant * right, right],
+            [away, right],
+        ]
+    )
+    drawn = prism(outline, float(up - down) / 2, NUT_END)
+    # a quarter turn about x stands the prism up
+    points = np.stack(
+        [drawn.points[:, 0], drawn.points[:, 2], (up + down) / 2 - drawn.points[:, 1]], 1
+    )
+    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
+
+
+def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     """The volume to take out for a channel, standing out of every face that it opens."""
     floor = channel.floor.copy()
     above = OVERCUT
     start, end = floor[0].copy(), floor[-1].copy()
     if channel.start <= 1e-9:
-        start[0] = -OVERCUT
-    if channel.end >= length - 1e-9:
-        end[0] = length + OVERCUT
+        start[0] = -shape.before - OVERCUT
+    if channel.end >= shape.length - 1e-9:
+        end[0] = shape.length + OVERCUT
     chain = [floor]
     if start[0] < floor[0, 0]:
         chain.insert(0, start[None])
