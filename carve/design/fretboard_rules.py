@@ -14,7 +14,7 @@ from carve.design.units import show_length, show_number
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an end, breaks away
 LEAST_EDGE = 0.2  # mm; a board that thin at its edges is no solid worth meshing
-MOST_SLANT = 0.5  # of a line across, mm along for each across; no fret is pressed at more
+MOST_SLANT = 0.8  # of a line across, along for across: 38.7 degrees, well beyond what is built
 LEAST_HALF = 4.0  # mm; half the width of the narrowest board that is still one
 
 

@@ -23,7 +23,8 @@ from carve.shape.section import bernstein, half_area, half_section
 _GAUSS = np.polynomial.legendre.leggauss(16)
 PLANE_TURNS = 12  # of an iteration whose error falls at each by slant times taper, about 0.005
 PLANE_STEP = 0.01  # mm, for a slope along x that is all but constant there
-CLEAR = 1.5  # mm that the surface goes on beyond a slanted end, so that it can be cut there
+CLEAR = 1.5  # mm that the surface is known beyond a slanted end
+LEANING = 3.0  # of a slanted nut's reach; much nearer, rows that come square would crowd
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +110,33 @@ class NeckShape:
             points[:, side, 2] = across[:, 1]
         return points
 
+    @property
+    def square_from(self) -> float:
+        """Where rows that lean with a slanted nut have come square, mm from the nut; 0 if none.
+
+        The first station where it is far enough: three times as far as the nut's corners reach.
+        """
+        if self.nut_slant == 0:
+            return 0.0
+        far = LEANING * abs(self.nut_slant) * self.nut_half
+        first = float(self.stations[0])
+        return min(first if first >= far else far, self.length)
+
+    def rows(self, x: Array, t: Array) -> Array:
+        """Points of the back on rows that lean with the nut's end and come square evenly.
+
+        x: (n,) mm where a row crosses the centre line, from 0 on; t: (m,) as in ``surface``.
+        Returns (n, m, 3) mm. The row at 0 is the nut's end, every point of it in its plane.
+        """
+        leaning = x < self.square_from
+        if not leaning.any():
+            return self.surface(x, t)
+        points = np.empty((len(x), len(t), 3))
+        points[~leaning] = self.surface(x[~leaning], t)
+        lean = self.nut_slant * (1 - x[leaning] / self.square_from)
+        points[leaning] = self._on_planes(x[leaning], lean, t)
+        return points
+
     def section(self, x: float, count: int = 81) -> Array:
         """The back's section at x as a polyline, bass edge to treble edge. (2 count - 1, 2) mm."""
         half = np.linspace(0, 1, count)
@@ -156,16 +184,31 @@ class NeckShape:
 
     def _on_plane(self, slant: float, t: Array) -> tuple[Array, Array]:
         """Points (m, 3) in mm of the back in the plane x = slant y, and dy/dt in it (m,)."""
+        points = self._on_planes(np.zeros(1), np.array([slant]), t)[0]
+        x, aside = points[None, :, 0], PLANE_STEP
+        by_x = (self._each(x + aside, t) - self._each(x - aside, t))[0, :, 1] / (2 * aside)
+        by_t = self._each(x, t, derivative=1)[0, :, 1]
+        return points, by_t / (1 - slant * by_x)
 
-        def each(x: Array, derivative: int = 0) -> Array:
-            return np.asarray(np.einsum("iij->ij", self.surface(x, t, derivative)))
-
-        x = np.zeros(len(t))
+    def _on_planes(self, x: Array, slant: Array, t: Array) -> Array:
+        """Points (n, m, 3) in mm of the back in n planes that cross the centre line at x (n,)."""
+        at, lean = x[:, None] + np.zeros(len(t)), slant[:, None]
         for _ in range(PLANE_TURNS):
-            x = slant * each(x)[:, 1]
-        aside = np.full(len(t), PLANE_STEP)
-        by_x = (each(x + aside) - each(x - aside))[:, 1] / (2 * PLANE_STEP)
-        return each(x), each(x, 1)[:, 1] / (1 - slant * by_x)
+            at = x[:, None] + lean * self._each(at, t)[..., 1]
+        points = self._each(at, t)
+        points[..., 0] = x[:, None] + lean * points[..., 1]
+        return points
+
+    def _each(self, x: Array, t: Array, derivative: int = 0) -> Array:
+        """As ``surface``, but for every t (m,) at places of its own: x (n, m)."""
+        sides = np.stack(self.controls(x.ravel())).reshape(2, *x.shape, -1, 2)
+        on_bass = t < 0
+        controls = np.where(on_bass[:, None, None], sides[0], sides[1])
+        sign = np.where(on_bass, -1.0, 1.0)
+        weights = bernstein(1 - np.abs(t), derivative) * (-sign[:, None]) ** derivative
+        across = np.einsum("mk,nmkc->nmc", weights, controls)
+        first = x if derivative == 0 else np.zeros_like(x)
+        return np.stack([first, sign * across[..., 0], across[..., 1]], axis=-1)
 
     def _on_neck(self, x: Array) -> Array:
         x = np.asarray(x, dtype=float)

@@ -6,7 +6,7 @@ from carve.arrays import Array, IntArray
 from carve.shape.channel import Channel
 from carve.shape.neck import NeckShape
 from carve.solid.boolean import cut, prism
-from carve.solid.mesh import Mesh, bounds
+from carve.solid.mesh import Mesh
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
@@ -24,12 +24,10 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    rows = tuple(np.unique(np.r_[0.0 - shape.before, shape.stations, shape.length]))
-    grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    rows = tuple(np.unique(np.r_[0.0, shape.square_from, shape.stations, shape.length]))
+    grid = sample(shape.rows, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
     body = _closed(grid)
     tools = [_tool(channel, shape) for channel in shape.channels]
-    if shape.nut_slant != 0:
-        tools.insert(0, _before_nut(shape, body))
     return (cut(body, tools) if tools else body), grid.error
 
 
@@ -72,28 +70,6 @@ def _ladder(outline: Array) -> IntArray:
             triangles.append((low, high - 1, high))
             high -= 1
     return np.array(triangles, dtype=np.int64)
-
-
-def _before_nut(shape: NeckShape, body: Mesh) -> Mesh:
-    """The volume to take off before a slanted nut's line."""
-    low, high = bounds(body)
-    beyond = low - 5 * OVERCUT, high + 5 * OVERCUT
-    (_, left, down), (_, right, up) = beyond
-    away = float(beyond[0][0]) - abs(shape.nut_slant) * float(max(-left, right))
-    outline = np.array(
-        [
-            [away, left],
-            [shape.nut_slant * left, left],
-            [shape.nut_slant * right, right],
-            [away, right],
-        ]
-    )
-    drawn = prism(outline, float(up - down) / 2, NUT_END)
-    # a quarter turn about x stands the prism up
-    points = np.stack(
-        [drawn.points[:, 0], drawn.points[:, 2], (up + down) / 2 - drawn.points[:, 1]], 1
-    )
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
 
 
 def _tool(channel: Channel, shape: NeckShape) -> Mesh:
