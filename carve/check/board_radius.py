@@ -5,9 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.board_reading import BESIDE, gauged_radius, section_at
+from carve.check.board_reading import BESIDE, gauged_radius, section_along
 from carve.check.finding import Finding, Verdict
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
 from carve.solid.fretboard import SURFACE
@@ -21,9 +22,11 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.having(FretboardShape):
         slots, top = part.shape.plan.board.slots, part.mesh.only(SURFACE)
         aside = BESIDE + (slots.width / 2 if slots else 0.0)
-        for place, fret, way in _places(part.shape):
-            x = fret + way * aside  # a gauge is laid beside a slot, not over it
-            section = section_at(top, x)
+        for place, line, way in _places(part.shape):
+            # a gauge is laid beside a slot, not over it; beside a slanted one it follows it, and
+            # what it reads is seen along the neck, as the radius is meant
+            x = line.at + way * aside * line.stretch()
+            section = section_along(top, Across(x, line.slant))
             asked = float(part.shape.radius(np.array([x]))[0])
             if np.isfinite(asked):
                 yield _radius(job, part, place, x, section, asked)
@@ -31,16 +34,17 @@ def check(job: Job) -> Iterator[Finding]:
                 yield _flatness(job, part, place, x, section)
 
 
-def _places(shape: FretboardShape) -> Iterator[tuple[str, float, int]]:
-    """What the places are called, where they are in mm, and to which side there is surface."""
-    yield "at the nut", 0.0, 1
-    count = len(shape.frets)
+def _places(shape: FretboardShape) -> Iterator[tuple[str, Across, int]]:
+    """What the places are called, where they are, and to which side there is surface."""
+    lines = shape.plan.lines
+    yield "at the nut", shape.plan.nut, 1
+    count = len(lines)
     if count > 12:
-        yield "at fret 12", float(shape.frets[11]), 1
+        yield "at fret 12", lines[11], 1
     if count:
-        yield f"at fret {count}", float(shape.frets[-1]), 1
+        yield f"at fret {count}", lines[-1], 1
     else:
-        yield "at the board's end", shape.end, -1
+        yield "at the board's end", Across(shape.end, 0.0), -1
 
 
 def _radius(

@@ -25,7 +25,7 @@ def check(job: Job) -> Iterator[Finding]:
     design, limit, unit = job.design, job.design.limits.string_bow, job.design.units
     if design.strings is None:
         return
-    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length)
+    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length, design.fan)
     for part in job.having(FretboardShape):
         nut_radius = part.shape.plan.radius
         if nut_radius is None:

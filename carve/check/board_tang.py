@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.board_reading import BESIDE, MeshSlot, fret_slots, section_at
+from carve.check.board_reading import BESIDE, MeshSlot, fret_slots, section_along
 from carve.check.finding import Finding, Verdict
+from carve.design.fan import Across
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
 from carve.solid.fretboard import SURFACE
@@ -42,11 +43,11 @@ def check(job: Job) -> Iterator[Finding]:
 
 def _shallowest(top: Mesh, slot: MeshSlot) -> tuple[float, float, float, float]:
     """Depth, x, y and z in mm where a slot is least deep below the surface beside it."""
-    beside = section_at(top, slot.far + BESIDE)
+    beside = section_along(top, Across(slot.far + BESIDE, slot.slant))
     y, z = slot.floor.T
     depth = np.interp(y, beside[:, 0], beside[:, 1]) - z
     at = int(np.argmin(depth))
-    return float(depth[at]), slot.middle, float(y[at]), float(z[at])
+    return float(depth[at]), slot.line.x(float(y[at])), float(y[at]), float(z[at])
 
 
 def _advice(missing: str, *, flat: bool) -> str:

@@ -122,7 +122,7 @@ def show_place(design: Design, x: float) -> str:
     if x < 0.005:
         return "at the nut"
     away = show_length(x, design.units)
-    share = x / design.scale_length
+    share = x / design.saddle_line.at
     if share >= 1:
         return f"{away} from the nut"
     fret = round(-12 * math.log2(1 - share))

@@ -8,7 +8,9 @@ import numpy as np
 from carve.arrays import Array
 from carve.shape.fretboard import FretboardShape
 from carve.shape.neck import NeckShape
+from carve.solid.fretboard import NUT_END as BOARD_NUT
 from carve.solid.mesh import Mesh
+from carve.solid.neck import NUT_END as NECK_NUT
 from carve.solid.parts import Built, Job
 
 PLACES = 41
@@ -35,12 +37,20 @@ def meetings(job: Job) -> Iterator[Meeting]:
     for neck in job.having(NeckShape):
         for board in job.having(FretboardShape):
             faces = neck.mesh.only("glue face"), board.mesh.only("glue face")
-            start = max(float(face.points[:, 0].min()) for face in faces) + NUDGE
+            # from where both are whole: a slanted nut's end reaches further on one side
+            ends = (neck.mesh.only(NECK_NUT), board.mesh.only(BOARD_NUT))
+            start = max(float(end.points[:, 0].max()) for end in ends) + NUDGE
             end = min(float(face.points[:, 0].max()) for face in faces) - NUDGE
             x = np.linspace(start, end, PLACES)
             binding = board.shape.finished_half_width(x) - board.shape.half_width(x)
             edges = _edges(faces[1], x) + np.stack([-binding, binding], axis=1)
             yield Meeting(neck, board, x, _edges(faces[0], x), edges)
+
+
+def nut_line(end: Mesh) -> Array:
+    """(2, 2) x, y in mm: a nut's end at the glue plane, its outermost points bass and treble."""
+    low = end.points[np.abs(end.points[:, 2]) < NUDGE]
+    return np.asarray(low[[np.argmin(low[:, 1]), np.argmax(low[:, 1])], :2])
 
 
 def _edges(face: Mesh, x: Array) -> Array:

@@ -147,7 +147,7 @@ def _joint(design: Design) -> Iterator[str]:
             f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies on "
             f"the neck, before the heel end at {_mm(design, end)} (neck.heel_end)"
         )
-    nearest = NEAREST_BODY * design.scale_length
+    nearest = NEAREST_BODY * design.saddle_line.at
     if at < nearest:
         yield (
             f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies at "
@@ -160,7 +160,7 @@ def _joint(design: Design) -> Iterator[str]:
         )
     if bridge is None:
         return
-    reach = design.scale_length + bridge.compensation - at
+    reach = design.saddle_line.at + bridge.compensation - at
     if reach < NEAREST_BRIDGE:
         yield (
             f"joint.at: {_mm(design, at)} from the nut leaves {_mm(design, reach)} to the "

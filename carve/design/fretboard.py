@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 from pydantic_core.core_schema import ValidationInfo
 
 from carve.design.blank import Blank
-from carve.design.fields import MOST_FRETS, Count, Dial, FretList, Length, Ratios
+from carve.design.fields import LONGEST_SCALE, MOST_FRETS, Count, Dial, FretList, Length, Ratios
 from carve.design.quoting import quoted
 from carve.design.table import Table
 from carve.design.units import equal_temperament
@@ -143,6 +143,20 @@ class Fretboard(Table):
         'open string\'s, as 1.5 or "3/2"; places such as "fret 12" elsewhere in the file '
         "always mean equal temperament",
     )
+    treble_scale_length: (
+        Annotated[float, Length(200, LONGEST_SCALE, Dial(300, 900, 0.5))] | None
+    ) = Field(
+        default=None,
+        description="for a multi-scale neck: along the outer treble string, from nut to saddle "
+        "before compensation; `scale_length` is then the outer bass string's, likewise along it "
+        '(common practice), and places such as "fret 12" are those on the centre line; needs '
+        "`strings`; left out or equal, all strings have `scale_length`",
+    )
+    perpendicular_fret: Annotated[int, Count(0, MOST_FRETS)] | None = Field(
+        default=None,
+        description="the fret that stands square to the centre line, 0 for the nut; needed with "
+        "`fretboard.treble_scale_length`",
+    )
     radius: Annotated[Radius | None, BeforeValidator(_radius)] = Field(
         default=None,
         description='"flat" (also if left out), one length, or a table: '
@@ -181,6 +195,11 @@ class Fretboard(Table):
         if self.temperament is not None:
             return self.temperament
         return tuple(equal_temperament(fret) for fret in range(1, self.frets + 1))
+
+    def square_share(self) -> float | None:
+        """Share of the scale at the fret that stands square, None where there is no such fret."""
+        ratios, fret = (1.0, *self.ratios()), self.perpendicular_fret
+        return None if fret is None or fret >= len(ratios) else 1 - 1 / ratios[fret]
 
 
 class FretboardLimits(Table):

@@ -26,6 +26,7 @@ from carve.arrays import Array
 from carve.design.assembly_models import Action, Bridge, Joint
 from carve.design.board_plan import BoardPlan, board_plan
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.design.models import Design
 from carve.shape.finish import neck_film
 from carve.shape.frames import instrument_to_body
@@ -93,6 +94,7 @@ class Playing:
     frets: places in mm from the nut. twelfth: where action is measured. saddle: the
     saddle's place. bow: the neck's. action: what is asked at the 12th fret on the centre
     line. nut: place and height of what the nut gives: over the board, or over the 1st fret.
+    nut_line, twelfth_line, saddle_line: the three places from above, for every string.
     """
 
     plan: BoardPlan
@@ -104,6 +106,9 @@ class Playing:
     bow: Bow
     action: float
     nut: tuple[float, float]
+    twelfth_line: Across
+    saddle_line: Across
+    nut_line: Across
 
     def fret_top(self, x: Array) -> Array:
         """(n,) mm of a fret's top above the glue plane at x (n,), on the centre line."""
@@ -129,25 +134,31 @@ def playing(design: Design, action: Action) -> Playing:
     edge = design.place(design.neck.heel_end if joint is None else joint.at)
     enough = (
         len(frets) > 1
-        and frets[-1] - frets[0] >= STRAIGHTEDGE * design.scale_length
+        and frets[-1] - frets[0] >= STRAIGHTEDGE * design.saddle_line.at
         and frets[0] <= edge / 2
     )
     first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top
     over_first = action.nut_over == "1st fret"
-    place = float(frets[0]) if over_first else 0.0
+    nut_line = plan.lines[0] if over_first else plan.nut
+    place = nut_line.at
+    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(HALF)
+    saddle_line = design.saddle_line.moved(0.0 if bridge is None else bridge.compensation)
     level = crown + (action.fret_height if over_first else 0.0) + action.nut_height
     return Playing(
         plan=plan,
         crown=crown,
         fret_height=action.fret_height,
         frets=frets,
-        twelfth=float(frets[11]) if len(frets) > 11 else HALF * design.scale_length,
-        saddle=design.scale_length + (0.0 if bridge is None else bridge.compensation),
+        twelfth=twelfth_line.at,
+        saddle=saddle_line.at,
         bow=bow,
         action=(action.bass + action.treble) / 2,
         nut=(place, level + float(bow.rise(np.array([place]))[0])),
+        twelfth_line=twelfth_line,
+        saddle_line=saddle_line,
+        nut_line=nut_line,
     )
 
 

@@ -37,7 +37,11 @@ def assembly_sheets(design: Design) -> Mapping[str, Sheet]:
 
 def _neck(design: Design) -> NeckShape:
     return neck_shape(
-        design.neck, design.scale_length, design.fretboard.thickness, neck_film(design.finish)
+        design.placed_neck(),
+        design.saddle_line.at,
+        design.fretboard.thickness,
+        neck_film(design.finish),
+        design.nut_line.slant,
     )
 
 
@@ -68,14 +72,14 @@ def _string_sheets(design: Design) -> Mapping[str, Sheet]:
     if design.strings is None:
         return {}
     layout, plan = _layout(design, design.strings), board_plan(design)
-    found = {"strings": layout_sheet(layout, string_heights(design), plan.nut_half, design.units)}
+    found = {"strings": layout_sheet(layout, string_heights(design), plan, design.units)}
     if plan.radius is not None:
         found["radius"] = radius_sheet(layout, plan, design.units)
     return found
 
 
 def _layout(design: Design, strings: Strings) -> StringLayout:
-    return string_layout(strings, design.neck.nut_width, design.scale_length)
+    return string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
 
 OUTLINES: tuple[Callable[[Design], Mapping[str, Drawing]], ...] = (_side, _strings)

@@ -10,8 +10,8 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.shape.fretboard import FretboardShape, Marker, Slot
-from carve.shape.frets import between
 from carve.solid.boolean import cut, prism
 from carve.solid.mesh import Mesh
 from carve.solid.tessellate import Grid, grid_triangles, sample
@@ -21,7 +21,8 @@ UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows stand
 
 SURFACE, SLOTS, NUT_SLOT, MARKERS = "playing surface", "fret slots", "nut slot", "markers"
 EDGES = ("bass edge", "treble edge")
-SURFACES = (SURFACE, "glue face", *EDGES, "nut end", "body end")
+NUT_END = "nut end"
+SURFACES = (SURFACE, "glue face", *EDGES, NUT_END, "body end")
 
 
 def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, float]:
@@ -29,11 +30,17 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
 
     Returns the closed mesh and the greatest distance in mm that was measured.
 
-    The grid's rows stand between the frets and never in a slot's wall, and a column runs
-    along the crown.
+    The grid's rows stand between the frets, slanting as they do, and never in a slot's wall;
+    a column runs along the crown.
     """
-    rows = tuple(np.unique(np.r_[shape.start, _clear_of_cuts(shape), shape.end]))
-    grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
+    lines = (shape.plan.nut_end, *_clear_of_cuts(shape), Across(shape.end, 0.0))
+    rows = np.array([line.at for line in lines])
+    slants = np.array([line.slant for line in lines])
+
+    def surface(x: Array, t: Array) -> Array:
+        return shape.surface_along(np.interp(x, rows, slants), x, t)
+
+    grid = sample(surface, tuple(rows), (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
     body = _closed(grid)
     cuts = [(SLOTS, *_slot_tool(shape, slot, chord_error)) for slot in shape.slots]
     if shape.nut_slot is not None:
@@ -47,10 +54,9 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
     return cut(body, [tool]), max(grid.error, *(error for _, _, error in cuts))
 
 
-def _clear_of_cuts(shape: FretboardShape) -> Array:
-    """Places for rows of the grid: half way between frets."""
-    middles = between(shape.frets)
-    return middles[middles > shape.start]
+def _clear_of_cuts(shape: FretboardShape) -> list[Across]:
+    """Lines for rows of the grid: half way between frets."""
+    return [before.halfway(after) for before, after in shape.plan.gaps()]
 
 
 def _closed(grid: Grid) -> Mesh:
@@ -94,22 +100,25 @@ def _closed(grid: Grid) -> Mesh:
 
 def _slot_tool(shape: FretboardShape, slot: Slot, chord_error: float) -> tuple[Mesh, float]:
     """The volume to take out for a slot, and how far its floor is from the shape's in mm."""
-    walls = np.array([slot.x - slot.width / 2, slot.x + slot.width / 2])
-    reach = float(shape.reach(slot, walls).max())
-    radius = float(shape.radius(np.array([slot.x]))[0])
+    line = slot.line
+    ends = np.array([shape.ends(slot, wall) for wall in slot.walls])
+    bass, treble = float(ends[:, 0].min()), float(ends[:, 1].max())
+    reach = (treble - bass) / 2
+    radius = float(shape.radius(np.array([line.x(bass), line.x(treble)])).min())
     pieces = 1
     if slot.follows and np.isfinite(radius):
         step = np.sqrt(8 * radius * chord_error / 2)  # an arc's rise over a chord s is s^2 / 8R
         pieces = 2 * int(np.ceil(reach / step))
-    y = np.linspace(-reach, reach, pieces + 1)
+    y = np.linspace(bass, treble, pieces + 1)
     z = shape.floor(slot, y)
     if slot.inset == 0:  # level on beyond the edges: nothing is cut there
         y, z = np.r_[y[0] - OVERCUT, y, y[-1] + OVERCUT], np.r_[z[0], z, z[-1]]
     above = shape.thickness + OVERCUT
     outline = np.vstack([np.stack([y, z], 1), [[y[-1], above], [y[0], above]]])
     drawn = prism(outline, slot.width / 2, "")
-    # a quarter turn about z lays the prism along the board
-    points = np.stack([slot.x - drawn.points[:, 1], drawn.points[:, 0], drawn.points[:, 2]], 1)
+    # a quarter turn about z lays the prism along the board; shear slants it with its line
+    along = line.at + line.slant * drawn.points[:, 0] - line.stretch() * drawn.points[:, 1]
+    points = np.stack([along, drawn.points[:, 0], drawn.points[:, 2]], 1)
     error = sagitta(radius, reach / pieces) if pieces > 1 else 0.0
     return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
 

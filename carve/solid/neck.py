@@ -12,7 +12,8 @@ from carve.solid.tessellate import Grid, grid_triangles, sample
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
-SURFACES = ("back", "glue face", "nut end", "heel end")
+NUT_END = "nut end"
+SURFACES = ("back", "glue face", NUT_END, "heel end")
 
 
 def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
@@ -23,10 +24,10 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    rows = tuple(np.unique(np.r_[0.0, shape.stations, shape.length]))
-    grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
-    tools = [_tool(channel, shape.length) for channel in shape.channels]
+    rows = tuple(np.unique(np.r_[0.0, shape.square_from, shape.stations, shape.length]))
+    grid = sample(shape.rows, rows, (-1.0, 0.0, 1.0), chord_error, LONGEST)
     body = _closed(grid)
+    tools = [_tool(channel, shape) for channel in shape.channels]
     return (cut(body, tools) if tools else body), grid.error
 
 
@@ -71,15 +72,15 @@ def _ladder(outline: Array) -> IntArray:
     return np.array(triangles, dtype=np.int64)
 
 
-def _tool(channel: Channel, length: float) -> Mesh:
+def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     """The volume to take out for a channel, standing out of every face that it opens."""
     floor = channel.floor.copy()
     above = OVERCUT
     start, end = floor[0].copy(), floor[-1].copy()
     if channel.start <= 1e-9:
-        start[0] = -OVERCUT
-    if channel.end >= length - 1e-9:
-        end[0] = length + OVERCUT
+        start[0] = -shape.before - OVERCUT
+    if channel.end >= shape.length - 1e-9:
+        end[0] = shape.length + OVERCUT
     chain = [floor]
     if start[0] < floor[0, 0]:
         chain.insert(0, start[None])

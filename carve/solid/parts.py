@@ -15,12 +15,12 @@ from carve.arrays import Array
 from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
-from carve.design.units import fret_distance
+from carve.design.units import Place
 from carve.shape.drawing import Drawing
 from carve.shape.finish import neck_film
 from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
-from carve.shape.frets import fret_sheet
+from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
@@ -143,24 +143,33 @@ def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
     return tuple(
         section_drawing(shape, x, title, design.units)
         for title, fret in (("1st fret", 1), ("12th fret", 12))
-        if (x := fret_distance(fret, design.scale_length)) <= shape.length
+        if (x := design.place(Place(fret=fret))) <= shape.length
     )
 
 
 def _fret_sheets(design: Design, shape: FretboardShape) -> Mapping[str, Sheet]:
     if not len(shape.frets):
         return {}
-    return {"frets": fret_sheet(shape.frets, design.fretboard.table_step, design.units)}
+    step, fan = design.fretboard.table_step, design.fan
+    sides = None
+    if fan is not None:
+        ratios = np.array(design.fretboard.ratios())
+        sides = {
+            f"outer {name} string": fret_places(ratios, course.length)
+            for name, course in (("bass", fan.bass), ("treble", fan.treble))
+        }
+    return {"frets": fret_sheet(shape.frets, step, design.units, sides)}
 
 
 KINDS: tuple[Kind, ...] = (
     Kind(
         name="neck",
         needs=lambda design: (
-            design.neck,
-            design.scale_length,
+            design.placed_neck(),
+            design.saddle_line.at,
             design.fretboard.thickness,
             neck_film(design.finish),
+            design.nut_line.slant,
         ),
         shape=neck_shape,
         solid=neck_solid,
