@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
 
@@ -204,6 +205,14 @@ def _print_for_grep(heading: str, findings: Sequence[Finding], unit: Unit) -> No
 def _print_for_reading(
     console: Console, heading: str, findings: Sequence[Finding], unit: Unit
 ) -> None:
+    """Part by part, each under its name and in columns of its own."""
+    console.print(Text(heading, style="bold"))
+    for part, members in groupby(findings, key=lambda finding: finding.part):
+        console.print(Text(f"\n{part}", style="bold"))
+        _print_part(console, list(members), unit)
+
+
+def _print_part(console: Console, findings: Sequence[Finding], unit: Unit) -> None:
     """One line a finding in the width there is, and below it what to do where it isn't good."""
     rows = [(_MARKS[f.verdict].mark, _word(f), *_figures(f, unit), f.place) for f in findings]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
@@ -213,12 +222,7 @@ def _print_for_reading(
     over = sum(widths) + len(widths) - console.width
     widths[CHECK] = max(widths[CHECK] - max(over, 0), NARROWEST)
     indent = sum(widths[:CHECK]) + CHECK
-    console.print(Text(heading, style="bold"))
-    part = None
     for finding, row in zip(findings, rows, strict=True):
-        if finding.part != part:
-            part = finding.part
-            console.print(Text(f"\n{part}", style="bold"))
         line = Table.grid(padding=(0, 1, 0, 0))
         for width in widths:
             line.add_column(width=width, overflow="fold")

@@ -53,9 +53,10 @@ def check(job: Job) -> Iterator[Finding]:
 
 def _left(side: SideView, design: Design) -> str:
     unit = design.units
+    low, high = side.action_with(side.lowest), side.action_with(side.highest)
     reach = (
-        f"its range gives {show_length(side.action_with(side.lowest), unit)} to "
-        f"{show_length(side.action_with(side.highest), unit)} at the 12th fret"
+        f"its range gives {show_length(low, unit) if low > 0 else 'strings on the frets'} to "
+        f"{show_length(high, unit) if high > 0 else 'strings on the frets'} at the 12th fret"
     )
     if side.outside > 0:
         return f"{show_length(side.outside, unit)} above the bridge's highest; {reach}"

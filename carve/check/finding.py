@@ -127,8 +127,9 @@ def show_place(design: Design, x: float) -> str:
     away = show_length(abs(x), design.units)
     if x < 0:
         return f"{away} behind the nut"
-    share = x / design.scale_length
+    share = x / design.saddle_line.at
     if share >= 1:
         return f"{away} from the nut"
     fret = round(-12 * math.log2(1 - share))
-    return f"{away} from the nut" + (f", near fret {fret}" if fret else "")
+    there = fret and (not design.fretboard.frets or fret <= design.fretboard.frets)
+    return f"{away} from the nut" + (f", near fret {fret}" if there else "")

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from carve.check.finding import Finding, Verdict
 from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.parts import Job
@@ -43,8 +45,10 @@ def check(job: Job) -> Iterator[Finding]:
             advice="" if near else "please report this design as a fault of the program",
         )
         meshed, integral = volume(mesh), part.kind.volume(part.shape)
-        # a skin that is nowhere further than e from the shape misses at most e times its area
-        limit = part.chord_error * float(mesh.doubled_areas.sum()) / 2
+        # a skin that is nowhere further than e from the shape misses at most e times its area;
+        # a flat part has no chord error, but its 32-bit coordinates are rounded all the same
+        rounding = float(np.spacing(np.float32(np.abs(mesh.points).max())))
+        limit = (part.chord_error + rounding) * float(mesh.doubled_areas.sum()) / 2
         equal = abs(meshed - integral) <= limit
         yield Finding(
             part=part.name,

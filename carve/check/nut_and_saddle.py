@@ -41,7 +41,11 @@ def _nut(job: Job, found: StringHeights) -> Finding:
         limit=limit,
         sense="at most",
         place=string_name(highest, found.layout.count),
-        point=(0.0, float(found.layout.nut[highest]), float(found.at_nut[highest])),
+        point=(
+            float(found.layout.starts[highest]),
+            float(found.layout.nut[highest]),
+            float(found.at_nut[highest]),
+        ),
         source="limits.first_fret_clearance_most; common practice",
         advice="" if good else f"lower the string by {low} there (action.nut_height)",
         detail="slots above the fretboard's surface, bass to treble: "
@@ -54,7 +58,7 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
     heights = over_body(found, side)
     lowest = int(np.argmin(heights))
     missing = limit - float(heights[lowest])
-    place = np.array([side.playing.saddle])
+    places = found.saddle_places
     return Finding(
         part="assembly",
         check="strings over the body at the saddle",
@@ -64,8 +68,8 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
         sense="at least",
         place=string_name(lowest, found.layout.count),
         point=(
-            side.playing.saddle,
-            float(found.layout.y(place)[lowest, 0]),
+            float(places[lowest]),
+            float(found.layout.y(places[:, None])[lowest, 0]),
             float(found.saddles[lowest]),
         ),
         source="limits.strings_over_body; common practice",
@@ -79,6 +83,6 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
 
 def over_body(found: StringHeights, side: SideView) -> Array:
     """(k,) mm of each string's bottom at the saddle above the body's top on the centre line."""
-    x = np.full(found.layout.count, side.playing.saddle)
+    x = found.saddle_places
     points = np.stack([x, np.zeros_like(x), found.saddles], axis=1)
     return np.asarray(moved(points, side.to_body())[:, 2] - side.top)

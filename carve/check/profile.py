@@ -53,10 +53,13 @@ def _at_station(
         advice="" if off <= limit else "export with a smaller chord error",
     )
     # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
-    asked = part.shape.finished().section(x, 41)
+    whole = part.shape.finished().section(x, 41)
+    # across a slanted nut there is wood on one side of its line only
+    asked = whole[part.shape.nut_slant * whole[:, 0] <= inside + 1e-9]
     away = np.abs(to_segments(asked, outline) - _film(asked, film))
     worst = int(np.argmax(away))
-    width = float(np.ptp(outline[..., 0])) + 2 * film.sides
+    cut = len(asked) < len(whole)
+    width = float(np.ptp(whole[:, 0])) if cut else float(np.ptp(outline[..., 0])) + 2 * film.sides
     yield Finding(
         part=part.name,
         check=f"profile at {place}",
@@ -67,10 +70,16 @@ def _at_station(
         place=place,
         point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
         source=f"neck.stations[{number}].shape, limits.profile; common practice",
-        advice="" if away[worst] <= limit else "export with a smaller chord error",
+        advice="" if away[worst] <= limit else _advice(film),
         detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
-        + (", finished" if film != BARE else ""),
+        + (", finished" if film != BARE else "")
+        + (", beyond the slanted nut" if cut else ""),
     )
+
+
+def _advice(film: NeckFilm) -> str:
+    smaller = "export with a smaller chord error"
+    return smaller if film == BARE else f"{smaller}, or lay a thinner film (finish.films)"
 
 
 def _film(section: Array, film: NeckFilm) -> Array:

@@ -24,8 +24,11 @@ def checks() -> tuple[Check, ...]:
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
-    """Every finding about a job."""
-    return tuple(finding for check in checks() for finding in check(job))
+    """Every finding about a job: part by part, then how the parts meet."""
+    parts = [part.name for part in job.parts]
+    findings = [finding for check in checks() for finding in check(job)]
+    ranks = {name: rank for rank, name in enumerate(parts)}
+    return tuple(sorted(findings, key=lambda finding: ranks.get(finding.part, len(parts))))
 
 
 def worst(findings: Sequence[Finding]) -> Verdict:

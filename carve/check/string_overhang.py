@@ -22,15 +22,13 @@ def check(job: Job) -> Iterator[Finding]:
     if design.strings is None:
         return
     plan, limit, unit = board_plan(design), design.limits.overhang, design.units
-    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length)
-    x = np.array([0.0, plan.end])
-    half = plan.nut_half + plan.flare * x
-    for name, gauge, away in zip(
-        ("bass", "treble"),
-        layout.gauges[[0, -1]],
-        layout.overhang(x, half),
-        strict=True,
+    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length, design.fan)
+    for number, (name, gauge, start) in enumerate(
+        zip(("bass", "treble"), layout.gauges[[0, -1]], layout.starts[[0, -1]], strict=True)
     ):
+        x = np.array([float(start), plan.end])
+        half = plan.nut_half + plan.flare * x
+        away = layout.overhang(x, half)[number]
         end = int(np.argmin(away))
         value = float(away[end])
         verdict = Verdict.FAILED if value <= 0 else Verdict.WARNING
@@ -44,7 +42,7 @@ def check(job: Job) -> Iterator[Finding]:
             value=value,
             limit=limit,
             sense="at least",
-            place=show_place(design, float(x[end])) + (", at the board's end" if end else ""),
+            place=show_place(design, float(x[1])) + ", at the board's end" if end else "at the nut",
             point=(float(x[end]), sign * float(half[end] - value), plan.board.thickness),
             source="limits.overhang; common practice",
             advice=""

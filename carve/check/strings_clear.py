@@ -2,9 +2,7 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from carve.check.finding import Finding, Verdict, show_place
+from carve.check.finding import Finding, Verdict
 from carve.check.stringing import least, lengths, string_name
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -37,7 +35,7 @@ def _open(design: Design, found: StringHeights) -> Finding:
         limit=limit,
         sense="at least",
         place=f"{string_name(string, found.layout.count)} over fret {fret + 1}, "
-        + show_place(design, float(found.frets[fret])),
+        f"{show_length(_from_nut(found, string, fret), unit)} from the nut",
         point=_point(found, string, fret),
         source="limits.first_fret_clearance; common practice",
         advice=""
@@ -61,7 +59,7 @@ def _pressed(design: Design, found: StringHeights) -> Finding:
         limit=limit,
         sense="at least",
         place=f"{string_name(string, found.layout.count)} pressed at fret {fret + 1}, "
-        + show_place(design, float(found.frets[fret])),
+        f"{show_length(_from_nut(found, string, fret), design.units)} from the nut",
         point=_point(found, string, fret),
         source="limits.fretted_clearance; common practice",
         advice=""
@@ -73,6 +71,11 @@ def _pressed(design: Design, found: StringHeights) -> Finding:
 
 def _point(found: StringHeights, string: int, fret: int) -> tuple[float, float, float]:
     """The fret's top under a string."""
-    x = float(found.frets[fret])
-    y = float(found.layout.y(np.array([x]))[string, 0])
-    return (x, y, float(found.tops[string, fret]))
+    x = found.crossings[:, [fret]]
+    y = float(found.layout.y(x)[string, 0])
+    return (float(x[string, 0]), y, float(found.tops[string, fret]))
+
+
+def _from_nut(found: StringHeights, string: int, fret: int) -> float:
+    """Mm along the neck from a string's own nut point to a fret."""
+    return float(found.crossings[string, fret] - found.layout.starts[string])

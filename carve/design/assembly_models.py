@@ -78,9 +78,10 @@ class Action(Table):
     fret_height: Annotated[float, Length(0, 5, Dial(0.5, 2, 0.01))] = Field(
         description="of the frets' tops above the fretboard's surface; 0 without frets"
     )
-    relief: Annotated[float, Length(0, 3, Dial(0, 0.6, 0.01))] = Field(
+    relief: Annotated[float, Length(0, 1, Dial(0, 0.6, 0.01))] = Field(
         default=0.0,
-        description="gap half way under a straightedge that lies on the first and the last fret",
+        description="gap half way under a straightedge that lies on the first and the last fret "
+        "(without frets: on the nut's and the body's end of the neck)",
     )
     nut_height: Annotated[float, Length(0, 8, Dial(0.2, 4, 0.05))] = Field(
         description="bottom of the strings at the nut, over what `action.nut_over` says"
@@ -118,7 +119,7 @@ class Joint(Table):
     """Where and how the neck meets the body. Say the angle, the height, or both."""
 
     at: Annotated[Place, Along()] = Field(description="the body's edge, on the neck")
-    angle: Annotated[float, Number(-10, 20, Dial(-2, 8, 0.05))] | None = Field(
+    angle: Annotated[float, Number(-10, 20, Dial(-2, 8, 0.05), "°")] | None = Field(
         default=None,
         description="between glue face and the body's edge plane, in degrees, the headstock "
         "leaning back; left out, it follows from height and bridge",
@@ -176,7 +177,7 @@ class Film(Table):
 
 
 class Finish(Table):
-    """Film per face. The neck's sizes in the design are those of the finished neck."""
+    """Film per face. The neck's sizes are those over its finish, the fretboard's its wood's."""
 
     films: tuple[Film, ...] = Field(
         default_factory=tuple, description="what is laid on; a face without film stays bare"
@@ -210,7 +211,7 @@ class AssemblyLimits(Table):
         default=0.5,
         description="travel of the bridge to keep on either side; below it the check warns",
     )
-    neck_angle: Annotated[float, Number(0, 20)] = Field(
+    neck_angle: Annotated[float, Number(0, 20, unit="°")] = Field(
         default=7.0, description="steepest neck angle in degrees; above it the check warns"
     )
     overhang: Annotated[float, Length(0, 10)] = Field(

@@ -11,12 +11,23 @@ from carve.design.fields import ROUNDING
 from carve.design.models import Design
 from carve.design.units import show_length
 
+NEAREST_BODY = 0.25  # of the scale; a neck held nearer to the nut has no length to bow over
 NEAREST_BRIDGE = 50.0  # mm from the body's edge to the saddle; nearer, no angle is worth reading
 
 
 def assembly_contradictions(design: Design) -> Iterator[str]:
     """Every contradiction among the keys of the assembly, in their order."""
-    for rule in (_gauges, _nut, _bridge_strings, _action, _bridge, _joint, _films, _finished_neck):
+    for rule in (
+        _gauges,
+        _nut,
+        _bridge_strings,
+        _action,
+        _bow,
+        _bridge,
+        _joint,
+        _films,
+        _finished_neck,
+    ):
         yield from rule(design)
 
 
@@ -83,6 +94,23 @@ def _action(design: Design) -> Iterator[str]:
             'action.nut_over: "1st fret" needs frets (fretboard.frets); write "board", or give '
             "the number of frets"
         )
+    if action is not None and action.fret_height > 0 and not design.fretboard.ratios():
+        yield (
+            f"action.fret_height: {_mm(design, action.fret_height)} without frets "
+            "(fretboard.frets); give their number, or write 0"
+        )
+
+
+def _bow(design: Design) -> Iterator[str]:
+    """A neck with relief, told by its heel end where no joint says where the body holds it."""
+    action, end = design.action, design.place(design.neck.heel_end)
+    shortest = NEAREST_BODY * design.scale_length
+    if action is not None and action.relief > 0 and design.joint is None and end < shortest:
+        yield (
+            f"action.relief: {_mm(design, action.relief)} needs a neck to bow: it ends "
+            f"{_mm(design, end)} from the nut (neck.heel_end), and a quarter of the scale, "
+            f"{_mm(design, shortest)}, is the least; write 0"
+        )
 
 
 def _bridge(design: Design) -> Iterator[str]:
@@ -119,6 +147,12 @@ def _joint(design: Design) -> Iterator[str]:
             f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies on "
             f"the neck, before the heel end at {_mm(design, end)} (neck.heel_end)"
         )
+    nearest = NEAREST_BODY * design.saddle_line.at
+    if at < nearest:
+        yield (
+            f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies at "
+            f"least a quarter of the scale from it, {_mm(design, nearest)}"
+        )
     if joint.angle is None and joint.height is None:
         yield (
             "joint: neither angle nor height is given; give joint.height and the angle follows, "
@@ -126,19 +160,25 @@ def _joint(design: Design) -> Iterator[str]:
         )
     if bridge is None:
         return
-    reach = design.scale_length + bridge.compensation - at
+    reach = design.saddle_line.at + bridge.compensation - at
     if reach < NEAREST_BRIDGE:
         yield (
             f"joint.at: {_mm(design, at)} from the nut leaves {_mm(design, reach)} to the "
             f"bridge; at least {_mm(design, NEAREST_BRIDGE)} is needed"
         )
-    rise = bridge.height_highest + bridge.top_height - (joint.height or 0.0)
-    if joint.angle is None and joint.height is not None and rise >= reach >= NEAREST_BRIDGE:
-        yield (
-            f"joint.height: {_mm(design, joint.height)} leaves the bridge "
-            f"{_mm(design, rise)} above the neck's glue face, more than the "
-            f"{_mm(design, reach)} from the body's edge to it; no neck angle reaches that"
-        )
+    if joint.angle is not None or joint.height is None or reach < NEAREST_BRIDGE:
+        return
+    for word, side, saddle in (
+        ("above", 1.0, bridge.height_highest),
+        ("below", -1.0, bridge.height_lowest),
+    ):
+        away = side * (saddle + bridge.top_height - joint.height)
+        if away >= reach:
+            yield (
+                f"joint.height: {_mm(design, joint.height)} leaves the bridge "
+                f"{_mm(design, away)} {word} the neck's glue face, more than the "
+                f"{_mm(design, reach)} from the body's edge to it; no neck angle reaches that"
+            )
 
 
 def _films(design: Design) -> Iterator[str]:

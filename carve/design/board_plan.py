@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.design.fretboard import Fretboard
 from carve.design.models import Design
 
@@ -13,11 +14,12 @@ from carve.design.models import Design
 class BoardPlan:
     """Where the board lies and what is cut into it. Lengths in mm, places in mm from the nut.
 
-    start, end: of the finished board, binding and all. nut_half: half width of the finished
-    board at the nut. flare: growth of the half width per mm. radius: at the nut, None where
-    the board is flat. growth: of the radius per mm. frets: places of the frets, rising.
-    outer: places of the outer strings from the centre line at the nut and their drift per mm,
-    bass then treble; empty where no strings are given.
+    start, end: of the finished board on the centre line, binding and all. nut_half: half
+    width of the finished board at the nut, straight across. flare: growth of the half width
+    per mm. radius: at the nut, None where the board is flat. growth: of the radius per mm.
+    lines: the frets from above, rising. nut, saddle: where the scale starts and ends, from
+    above. outer: places of the outer strings from the centre line at x = 0 and their drift
+    per mm, bass then treble; empty where no strings are given.
     """
 
     board: Fretboard
@@ -27,8 +29,20 @@ class BoardPlan:
     flare: float
     radius: float | None
     growth: float
-    frets: tuple[float, ...]
+    lines: tuple[Across, ...]
+    nut: Across
+    saddle: Across
     outer: tuple[tuple[float, float], ...]
+
+    @property
+    def frets(self) -> tuple[float, ...]:
+        """Places of the frets on the centre line, mm from the nut, rising."""
+        return tuple(line.at for line in self.lines)
+
+    @property
+    def nut_end(self) -> Across:
+        """The line on which the board starts."""
+        return Across(self.start, self.nut.slant)
 
     @property
     def last_fret(self) -> float:
@@ -59,6 +73,15 @@ class BoardPlan:
         """Half width of the board itself."""
         return self.core_half + self.flare * x
 
+    def edges(self, line: Across, *, finished: bool = False) -> tuple[float, float]:
+        """Where a line across meets the edges, bass and treble: mm from the centre line.
+
+        On the treble edge y = h + k x and on the line x = at + slant y.
+        """
+        half = self.nut_half if finished else self.core_half
+        there = half + self.flare * line.at
+        return -there / (1 + self.flare * line.slant), there / (1 - self.flare * line.slant)
+
     def radius_at(self, x: float) -> float | None:
         """Radius of the playing surface, None where it is flat."""
         return None if self.radius is None else self.radius + self.growth * x
@@ -68,17 +91,25 @@ class BoardPlan:
         radius = self.radius_at(x)
         return 0.0 if radius is None else sagitta(radius, y)
 
-    def gaps(self) -> tuple[tuple[float, float], ...]:
+    def gaps(self) -> tuple[tuple[Across, Across], ...]:
         """For each fret, the fret before it (the nut for the first) and itself."""
-        return tuple(pairwise((0.0, *self.frets)))
+        return tuple(pairwise((self.nut, *self.lines)))
+
+    def least_gap(self, before: Across, after: Across, y: float | None = None) -> float:
+        """Wood in mm between two lines' middles, square to them, where they are nearest.
+
+        y: look no further than y mm either side of the centre line; left out, to the edges.
+        """
+        within = (*self.edges(before), *self.edges(after)) if y is None else (-y, y)
+        return min((after.x(y) - before.x(y)) / before.stretch() for y in within)
 
 
 def board_plan(design: Design) -> BoardPlan:
     """The plan of a design's fretboard."""
-    board, neck, scale = design.fretboard, design.neck, design.scale_length
+    board, neck = design.fretboard, design.neck
     heel_end = design.place(neck.heel_end)
-    frets = tuple(scale * (1 - 1 / ratio) for ratio in board.ratios())
-    last = frets[-1] if frets else 0.0
+    lines = tuple(design.line_at(1 - 1 / ratio) for ratio in board.ratios())
+    last = lines[-1].at if lines else 0.0
     end = heel_end if board.beyond_last_fret is None else last + board.beyond_last_fret
     outer = _outer_strings(design)
     radius = board.radius
@@ -97,7 +128,9 @@ def board_plan(design: Design) -> BoardPlan:
         flare=(neck.heel_width - neck.nut_width) / 2 / heel_end,
         radius=None if radius is None else radius.nut,
         growth=growth,
-        frets=frets,
+        lines=lines,
+        nut=design.nut_line,
+        saddle=design.saddle_line,
         outer=outer,
     )
 
@@ -106,6 +139,9 @@ def _outer_strings(design: Design) -> tuple[tuple[float, float], ...]:
     strings = design.strings
     if strings is None:
         return ()
+    if design.fan is not None:
+        courses = (design.fan.bass, design.fan.treble)
+        return tuple((c.nut[1] - c.drift * c.nut[0], c.drift) for c in courses)
     half = design.neck.nut_width / 2
     at_nut = (-half + strings.nut_edge_bass, half - strings.nut_edge_treble)
     spread = strings.bridge_spread / 2

@@ -20,7 +20,7 @@ class DialSpec:
 
     key: as ``with_values`` takes it. group: what it belongs to, for a heading. value: mm
     for a length, a plain number, or a Profile. lowest, highest, step: its travel, None for
-    a profile. is_length: whether to show it in the file's unit.
+    a profile. is_length: whether to show it in the file's unit. unit: a number's own, as "°".
     """
 
     key: str
@@ -32,11 +32,12 @@ class DialSpec:
     highest: float | None = None
     step: float | None = None
     is_length: bool = False
+    unit: str = ""
 
 
 def dials(design: Design) -> tuple[DialSpec, ...]:
     """Every dial of a design, in the order of its keys; optional keys only where given."""
-    return tuple(_walk(design, design, "", design.title))
+    return tuple(_walk(design, design, "", ""))
 
 
 def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[DialSpec]:
@@ -45,23 +46,24 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
         key, meaning = f"{prefix}{name}", field.description or ""
         label = name.replace("_", " ")
         if isinstance(value, Table):
-            yield from _walk(design, value, f"{key}.", label)
+            yield from _walk(design, value, f"{key}.", f"{group} {label}".strip())
         elif isinstance(value, tuple):
             for number, item in enumerate(value):
                 if not isinstance(item, Table):
                     break  # a list of plain values has no dials
                 where = _where(design, item)
-                heading = f"{group} at {where}" if where else f"{group}, {label} {number + 1}"
+                one = f"{group} {label.removesuffix('s')} {number + 1}"
+                heading = f"{group} at {where}" if where else one
                 yield from _walk(design, item, f"{key}[{number}].", heading)
         elif isinstance(value, Profile):
-            yield DialSpec(key, label, group, meaning, value)
+            yield DialSpec(key, label, group or label, meaning, value)
         elif isinstance(value, float):
             kind = kind_of(field)
             if isinstance(kind, Length | Number) and kind.dial is not None:
                 yield DialSpec(
                     key,
                     label,
-                    group,
+                    group or label,
                     meaning,
                     value,
                     # a value the file sets beyond the usual travel stays within reach
@@ -69,6 +71,7 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
                     max(kind.dial.highest, value),
                     kind.dial.step,
                     isinstance(kind, Length),
+                    kind.unit if isinstance(kind, Number) else "",
                 )
 
 

@@ -99,11 +99,12 @@ class Length:
 
 @dataclass(frozen=True)
 class Number:
-    """A plain number without unit. lowest, highest: both allowed."""
+    """A plain number. lowest, highest: both allowed. unit: its sign, empty without one."""
 
     lowest: float
     highest: float
     dial: Dial | None = None
+    unit: str = ""
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -119,7 +120,7 @@ class Number:
 
     def allowed(self) -> str:
         """The range in words."""
-        return f"a number from {self.lowest:g} to {self.highest:g}"
+        return f"a number from {self.lowest:g} to {self.highest:g}{self.unit}"
 
 
 @dataclass(frozen=True)

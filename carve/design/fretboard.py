@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 from pydantic_core.core_schema import ValidationInfo
 
 from carve.design.blank import Blank
-from carve.design.fields import MOST_FRETS, Count, Dial, FretList, Length, Ratios
+from carve.design.fields import LONGEST_SCALE, MOST_FRETS, Count, Dial, FretList, Length, Ratios
 from carve.design.quoting import quoted
 from carve.design.table import Table
 from carve.design.units import equal_temperament
@@ -49,7 +49,7 @@ class Radius(Table):
 
 def _radius(value: Any, info: ValidationInfo) -> Any:
     """A radius by one length or word, as the table it stands for."""
-    if isinstance(value, str) and value.strip().lower() == "flat":
+    if value is None or (isinstance(value, str) and value.strip().lower() == "flat"):
         return None
     if isinstance(value, bool | list) or not isinstance(value, str | int | float | dict | Radius):
         text = f"{quoted(value)} is not a radius; {_HOW_TO_WRITE_A_RADIUS}"
@@ -143,6 +143,20 @@ class Fretboard(Table):
         'open string\'s, as 1.5 or "3/2"; places such as "fret 12" elsewhere in the file '
         "always mean equal temperament",
     )
+    treble_scale_length: (
+        Annotated[float, Length(200, LONGEST_SCALE, Dial(300, 900, 0.5))] | None
+    ) = Field(
+        default=None,
+        description="for a multi-scale neck: along the outer treble string, from nut to saddle "
+        "before compensation; `scale_length` is then the outer bass string's, likewise along it "
+        '(common practice), and places such as "fret 12" are those on the centre line; needs '
+        "`strings`; left out or equal, all strings have `scale_length`",
+    )
+    perpendicular_fret: Annotated[int, Count(0, MOST_FRETS)] | None = Field(
+        default=None,
+        description="the fret that stands square to the centre line, 0 for the nut; needed with "
+        "`fretboard.treble_scale_length`",
+    )
     radius: Annotated[Radius | None, BeforeValidator(_radius)] = Field(
         default=None,
         description='"flat" (also if left out), one length, or a table: '
@@ -158,7 +172,7 @@ class Fretboard(Table):
         description='"ledge" (the board starts at the nut\'s front face), "slot" (the nut '
         'stands in a slot) or "zero fret" (a fret where the scale starts)',
     )
-    behind: Annotated[float, Length(0, 100, Dial(0, 20, 0.1))] = Field(
+    behind: Annotated[float, Length(0, 100)] = Field(
         default=0.0, description="how far the board goes on behind the scale's start"
     )
     nut_slot: NutSlot | None = Field(
@@ -182,6 +196,11 @@ class Fretboard(Table):
             return self.temperament
         return tuple(equal_temperament(fret) for fret in range(1, self.frets + 1))
 
+    def square_share(self) -> float | None:
+        """Share of the scale at the fret that stands square, None where there is no such fret."""
+        ratios, fret = (1.0, *self.ratios()), self.perpendicular_fret
+        return None if fret is None or fret >= len(ratios) else 1 - 1 / ratios[fret]
+
 
 class FretboardLimits(Table):
     """What the checks of the fretboard hold against. Common practice, and yours to change."""
@@ -195,7 +214,7 @@ class FretboardLimits(Table):
         description="least thickness of the fretboard at its edges, where the radius falls away",
     )
     board_surface: Annotated[float, Length(0.001, 1)] = Field(
-        default=0.05,
+        default=0.02,
         description="how far the playing surface may be from the radius asked for, at its edges",
     )
     fret_places: Annotated[float, Length(0.001, 1)] = Field(

@@ -4,21 +4,26 @@ Each rule yields one sentence for each contradiction, beginning with the key to 
 A rule that builds on what an earlier one found wrong is not asked: see ``contradictions``.
 """
 
+import math
 from collections.abc import Iterator
 
 from carve.design.board_plan import BoardPlan, board_plan
+from carve.design.fields import ROUNDING
 from carve.design.models import Design
-from carve.design.units import show_length
+from carve.design.units import show_length, show_number
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an end, breaks away
 LEAST_EDGE = 0.2  # mm; a board that thin at its edges is no solid worth meshing
+MOST_SLANT = 0.8  # of a line across, along for across: 38.7 degrees, well beyond what is built
 LEAST_HALF = 4.0  # mm; half the width of the narrowest board that is still one
 
 
 def fretboard_contradictions(design: Design) -> Iterator[str]:
     """Every contradiction; those of sizes only where the keys themselves make sense."""
     found = [
-        sentence for rule in (_temperament, _radius_keys, _nut_keys) for sentence in rule(design)
+        sentence
+        for rule in (_temperament, _scales, _radius_keys, _nut_keys)
+        for sentence in rule(design)
     ]
     yield from found
     if found:
@@ -41,6 +46,60 @@ def _temperament(design: Design) -> Iterator[str]:
         )
 
 
+def _scales(design: Design) -> Iterator[str]:
+    board, key = design.fretboard, "fretboard.perpendicular_fret"
+    treble, square = board.treble_scale_length, board.perpendicular_fret
+    if treble is None:
+        if square is not None:
+            yield (
+                f"{key}: {square} is not allowed without fretboard.treble_scale_length; all frets "
+                "of one scale length stand square: leave it out, or give the treble side's scale"
+            )
+        return
+    if design.strings is None:
+        yield (
+            f"fretboard.treble_scale_length: {_mm(design, treble)} is measured along the outer "
+            "treble string, and no strings are laid; add [strings]"
+        )
+    if square is None:
+        yield (
+            f"{key}: missing; say which fret stands square to the centre line, from 0 (the nut) "
+            f"to {board.frets}"
+        )
+        return
+    if square > board.frets:
+        yield (
+            f"{key}: fret {square} is not on the board, which has {board.frets} "
+            f"(fretboard.frets); from 0 (the nut) to {board.frets}"
+        )
+        return
+    fan, same = design.fan, abs(treble - design.scale_length) <= ROUNDING
+    if design.strings is None or same or (board.temperament and board.square_share() is None):
+        return
+    if fan is None:
+        yield (
+            "fretboard.treble_scale_length: two such scales cannot be laid between the strings' "
+            "places at nut and bridge; bring strings.nut_edge_bass, strings.nut_edge_treble and "
+            "strings.bridge_spread nearer to the neck's widths"
+        )
+        return
+    ratios = (1.0, *board.ratios())
+    slants = {
+        **{f"fret {n}": fan.line(1 - 1 / ratios[n]).slant for n in range(1, len(ratios))},
+        "the saddle": fan.saddle.slant,
+        "the nut": fan.nut.slant,
+    }
+    where = max(slants, key=lambda name: abs(slants[name]))
+    if abs(slants[where]) > MOST_SLANT:
+        angle, most = (math.degrees(math.atan(s)) for s in (abs(slants[where]), MOST_SLANT))
+        yield (
+            f"fretboard.treble_scale_length: {_mm(design, treble)} is too far from scale_length, "
+            f"{_mm(design, design.scale_length)}: {where} would slant {show_number(angle, 1)} "
+            f"degrees; at most {show_number(most, 1)} are allowed, so bring the two closer or "
+            "choose another fretboard.perpendicular_fret"
+        )
+
+
 def _radius_keys(design: Design) -> Iterator[str]:
     radius = design.fretboard.radius
     if radius is None or radius.follow is None:
@@ -50,7 +109,7 @@ def _radius_keys(design: Design) -> Iterator[str]:
             "fretboard.radius.follow: not allowed beside fretboard.radius.end; the strings or "
             "the radius at the end decide, not both"
         )
-    if design.strings is None:
+    elif design.strings is None:
         yield "fretboard.radius.follow: there are no strings to follow; add [strings]"
 
 
@@ -72,7 +131,8 @@ def _nut_keys(design: Design) -> Iterator[str]:
             'is "ledge": the board starts at the nut\'s front face; leave it out'
         )
     tool = board.slots.width / 2 if board.slots else 0.0
-    needed = LEAST_WOOD + (board.nut_slot.width if board.nut_slot else tool)
+    across = board.nut_slot.width if board.nut_slot else tool
+    needed = (LEAST_WOOD + across) * design.nut_line.stretch()
     if board.nut != "ledge" and board.behind < needed:
         yield (
             f"fretboard.behind: {_mm(design, board.behind)} is not allowed where fretboard.nut "
@@ -85,7 +145,11 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
     board = design.fretboard
     key = "neck.heel_end" if board.beyond_last_fret is None else "fretboard.beyond_last_fret"
     cut = board.slots.width / 2 if board.slots and board.frets else 0.0
-    needed = max(plan.last_fret + cut + LEAST_WOOD, LEAST_WOOD) if board.frets else 50.0
+    needed = 50.0
+    if plan.lines:  # a slanted fret runs further at one of its ends
+        last = plan.lines[-1]
+        furthest = max(last.at, *(last.x(y) for y in plan.edges(last)))
+        needed = max(furthest + (cut + LEAST_WOOD) * last.stretch(), LEAST_WOOD)
     if plan.core_end < needed:
         binding = plan.end - plan.core_end
         what = f"fret {board.frets} and its slot" if board.frets else "a board"
@@ -94,10 +158,11 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
             f"{key}: the board ends {_mm(design, plan.end)} from the nut{said} too soon for "
             f"{what}; let it end at {_mm(design, needed + binding)} or beyond"
         )
-    if plan.end >= design.scale_length:
+    saddle = min(plan.saddle.x(y) for y in plan.edges(plan.saddle))
+    if plan.end >= saddle:
         yield (
             f"{key}: the board ends {_mm(design, plan.end)} from the nut, which is not allowed; "
-            f"it must end before the bridge, {_mm(design, design.scale_length)}"
+            f"it must end before the bridge, {_mm(design, saddle)}"
         )
     narrow = min(plan.half_at(plan.start), plan.half_at(plan.core_end))
     if narrow < LEAST_HALF:
@@ -108,26 +173,28 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
 
 
 def _radius_fits(design: Design, plan: BoardPlan) -> Iterator[str]:
-    if plan.radius is None:
-        return
-    for name, x in (("at its start", plan.start), ("at its end", plan.core_end)):
+    """The first end of the board that the radius does not suit, if any."""
+    thickness = plan.board.thickness
+    start = plan.nut_end
+    corners = [("start", start.x(y)) for y in plan.edges(start)]
+    for name, x in (*corners, ("end", plan.core_end)):
         radius, half = plan.radius_at(x), plan.half_at(x)
-        assert radius is not None
+        if radius is None:
+            return
+        said = (
+            f"fretboard.radius: {_mm(design, radius)} at the board's {name}, where it is "
+            f"{_mm(design, 2 * half)} wide,"
+        )
         if radius <= 1.02 * half:
+            yield f"{said} is not allowed; more than half of the width, {_mm(design, half)}"
+            return
+        fall = plan.fall_at(x, half)
+        if thickness - fall < LEAST_EDGE:
             yield (
-                f"fretboard.radius: {_mm(design, radius)} for a board {_mm(design, 2 * half)} "
-                f"wide {name} is not allowed; it must be greater than half of the width, "
-                f"{_mm(design, half)}"
+                f"{said} falls {_mm(design, fall)} to the edges, and the board is "
+                f"{_mm(design, thickness)} thick (fretboard.thickness); make it flatter or thicker"
             )
-            continue
-        edge = plan.board.thickness - plan.fall_at(x, half)
-        if edge < LEAST_EDGE:
-            yield (
-                f"fretboard.radius: {_mm(design, radius)} on a board {_mm(design, 2 * half)} wide "
-                f"{name} falls {_mm(design, plan.board.thickness - edge)} to the edges, and the "
-                f"board is {_mm(design, plan.board.thickness)} thick (fretboard.thickness); make "
-                "it flatter or thicker"
-            )
+            return
 
 
 def _nut_slot(design: Design, plan: BoardPlan) -> Iterator[str]:
@@ -169,8 +236,8 @@ def _slots(design: Design, plan: BoardPlan) -> Iterator[str]:
         )
     gaps = plan.gaps()
     if gaps:
-        fret = min(range(len(gaps)), key=lambda n: gaps[n][1] - gaps[n][0])
-        gap = gaps[fret][1] - gaps[fret][0]
+        fret = min(range(len(gaps)), key=lambda n: plan.least_gap(*gaps[n]))
+        gap = plan.least_gap(*gaps[fret])
         if slots.width + LEAST_WOOD > gap:
             yield (
                 f"fretboard.slots.width: {_mm(design, slots.width)} leaves no wood between fret "
@@ -203,8 +270,9 @@ def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
         )
     slot = board.slots.width if board.slots else 0.0
     for fret in markers.frets:
-        before, after = plan.gaps()[fret - 1]
-        room = after - before - slot - 2 * LEAST_WOOD
+        gap = plan.gaps()[fret - 1]
+        aside = markers.spacing / 2 if fret in doubles else 0.0
+        room = plan.least_gap(*gap, aside) - slot - 2 * LEAST_WOOD
         if markers.diameter > room:
             yield (
                 f"fretboard.markers.diameter: {_mm(design, markers.diameter)} does not fit in the "
@@ -214,7 +282,7 @@ def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
     for fret in markers.frets:
         before, after = plan.gaps()[fret - 1]
         out = markers.diameter / 2 + (markers.spacing / 2 if fret in doubles else 0.0)
-        half = plan.half_at((before + after) / 2)
+        half = plan.half_at((before.at + after.at) / 2)
         if out + LEAST_WOOD > half:
             key = "spacing" if fret in doubles else "diameter"
             yield (

@@ -25,8 +25,17 @@ def headstock_contradictions(design: Design) -> Iterator[str]:
     head = design.neck.headstock
     if head is None:
         return
-    for rule in (_tiny, _face, _joint, _seat, _outline, _tuners, _volute):
+    for rule in (_one_scale, _tiny, _face, _joint, _seat, _outline, _tuners, _volute):
         yield from rule(design, head)
+
+
+def _one_scale(design: Design, head: Headstock) -> Iterator[str]:
+    if design.fan is not None:
+        yield (
+            "neck.headstock: not allowed on a neck of two scale lengths "
+            "(fretboard.treble_scale_length); its back is blended from a square nut line, so leave "
+            "one of them out"
+        )
 
 
 def _tiny(design: Design, head: Headstock) -> Iterator[str]:

@@ -11,13 +11,14 @@ from pydantic import Field
 
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
-from carve.design.fields import LONGEST_SCALE, Along, Dial, Length
+from carve.design.fan import Across, Fan, fan_of
+from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length
 from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.headstock import Headstock
 from carve.design.heel import Heel
 from carve.design.profile import Profile
 from carve.design.table import Table
-from carve.design.units import Place, Unit
+from carve.design.units import Place, Unit, fret_distance
 
 
 class Station(Table):
@@ -148,7 +149,8 @@ class Design(Table):
     )
     units: Unit = Field(default="mm", description="unit of bare numbers in the file: mm or in")
     scale_length: Annotated[float, Length(200, LONGEST_SCALE, Dial(300, 900, 0.5))] = Field(
-        description="nut to bridge before compensation"
+        description="nut to bridge before compensation, on the centre line; on a multi-scale "
+        "neck along the outer bass string (`fretboard.treble_scale_length`)"
     )
     fretboard: Fretboard = Field(description="the fretboard")
     neck: Neck = Field(description="the neck")
@@ -162,9 +164,63 @@ class Design(Table):
     finish: Finish | None = Field(default=None, description="left out, all wood stays bare")
     limits: Limits = Field(default_factory=Limits, description="what the checks hold against")
 
+    @property
+    def fan(self) -> Fan | None:
+        """Nut, frets and saddle of a multi-scale neck, None where all strings have one scale."""
+        board, neck = self.fretboard, self.neck
+        treble, square = board.treble_scale_length, board.square_share()
+        if treble is None or square is None or self.strings is None:
+            return None
+        if abs(treble - self.scale_length) <= ROUNDING:
+            return None
+        heel = neck.heel_end
+        return fan_of(
+            (self.scale_length, treble),
+            square,
+            (neck.nut_width, neck.heel_width),
+            (fret_distance(heel.fret, 1.0),) if heel.fret is not None else heel.mm(0.0),
+            self.strings,
+        )
+
+    def line_at(self, share: float) -> Across:
+        """The line across at a share of the scale; square to the centre line on one scale."""
+        if self.fan is None:
+            return Across(self.scale_length * share, 0.0)
+        return self.fan.line(share)
+
+    @property
+    def nut_line(self) -> Across:
+        """Where the scale starts."""
+        # its place is 0 by definition; the fan's is 0 to rounding
+        return Across(0.0, self.line_at(0.0).slant)
+
+    @property
+    def saddle_line(self) -> Across:
+        """Where the scale ends, before compensation."""
+        return self.line_at(1.0)
+
     def place(self, place: Place) -> float:
-        """A place along the neck in mm from the nut."""
-        return place.mm(self.scale_length)
+        """A place along the neck in mm from the nut, on the centre line."""
+        if self.fan is None or place.fret is None:
+            return place.mm(self.scale_length)
+        return 0.0 if place.fret == 0 else self.line_at(fret_distance(place.fret, 1.0)).at
+
+    def placed_neck(self) -> Neck:
+        """The neck with its places told by lengths where a fret's place hangs on two scales."""
+        neck = self.neck
+        if self.fan is None:
+            return neck
+
+        def told(place: Place) -> Place:
+            return Place(length=self.place(place))
+
+        stations = tuple(s.model_copy(update={"at": told(s.at)}) for s in neck.stations)
+        rod = neck.truss_rod
+        if rod is not None:
+            rod = rod.model_copy(update={"start": told(rod.start), "end": told(rod.end)})
+        return neck.model_copy(
+            update={"heel_end": told(neck.heel_end), "stations": stations, "truss_rod": rod}
+        )
 
 
 def plain(value: Any) -> Any:

@@ -16,7 +16,7 @@ from carve.design.table import Table
 from carve.design.units import Unit
 from carve.errors import DesignError
 
-LONGEST_LIST = 200  # characters; a longer list of keys is no help in a sentence
+LONGEST_LIST = 160  # characters of known keys that a sentence may name
 
 Path = tuple[str | int, ...]
 """Where a key stands: ``("neck", "stations", 0, "thickness")``."""
@@ -143,6 +143,15 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
     return f"a table with {', '.join(inner.model_fields)}" if inner is not None else ""
 
 
+def _hint(name: str, table: type[Table]) -> str:
+    """What may have been meant by a key that a table does not know."""
+    near = difflib.get_close_matches(name, table.model_fields, n=1)
+    if near:
+        return f"did you mean {near[0]}?"
+    known = ", ".join(table.model_fields)
+    return f"known: {known}" if len(known) <= LONGEST_LIST else "`carve keys` lists those there are"
+
+
 def _sentence(item: Any, unit: Unit) -> str:
     path: Path = tuple(item["loc"])
     key, value, trouble = show_key(path), item["input"], item["type"]
@@ -151,10 +160,7 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "carve":
         return f"{key}: {item['msg']}"
     if trouble == "extra_forbidden":
-        name = str(path[-1])
-        near = difflib.get_close_matches(name, table.model_fields, n=1)
-        hint = f"did you mean {near[0]}?" if near else _known(table)
-        return f"{key}: unknown key; {hint}"
+        return f"{key}: unknown key; {_hint(str(path[-1]), table)}"
     if trouble == "missing":
         what = "; ".join(part for part in (meaning, allowed(field, unit) if field else "") if part)
         return f"{key}: missing; {what}"
@@ -170,10 +176,3 @@ def _sentence(item: Any, unit: Unit) -> str:
     if trouble == "string_type":
         return f"{key}: {quoted(value)} is not text; {meaning}"
     return f"{key}: {quoted(value)} is not allowed; {meaning}"
-
-
-def _known(table: type[Table]) -> str:
-    names = ", ".join(table.model_fields)
-    if len(names) <= LONGEST_LIST:
-        return f"known: {names}"
-    return f"{len(table.model_fields)} keys are known, and `carve keys` lists them"

@@ -35,11 +35,11 @@ def contradictions(design: Design) -> tuple[str, ...]:
 
 def _heel_end(design: Design) -> Iterator[str]:
     end = design.place(design.neck.heel_end)
-    if not 50 <= end < design.scale_length:
+    if not 50 <= end < design.saddle_line.at:
         yield (
             f"neck.heel_end: {_mm(design, end)} from the nut is not allowed; "
             f"from {_mm(design, 50)} to less than the scale length, "
-            f"{_mm(design, design.scale_length)}"
+            f"{_mm(design, design.saddle_line.at)}"
         )
 
 

@@ -3,7 +3,7 @@
 import hashlib
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,8 +18,11 @@ from carve.export.dxf import dxf
 from carve.export.manifest import manifest, part_entry
 from carve.export.stl import header, write_stl
 from carve.export.svg import template
+from carve.shape.drawing import Drawing
+from carve.shape.sheet import Sheet
+from carve.solid.assembly import assembly_outlines, assembly_sheets
 from carve.solid.mesh import as_written
-from carve.solid.parts import Built, Job
+from carve.solid.parts import Job
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,11 +66,17 @@ def export(
         write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
         data = buffer.getvalue()
         files[name] = content(data)
-        beside = _beside(job, part, f"{stem}-{part.name}")
+        beside = _beside(
+            part.kind.outlines(job.design, part.shape),
+            part.kind.sheets(job.design, part.shape),
+            f"{stem}-{part.name}",
+        )
         files |= {name: content(data) for name, data in beside.items()}
         entries.append(part_entry(part, mesh, unit, (name, data), beside))
+    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
+    files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
-    summary = manifest(job, findings, entries, unit, (source[0], digest), despite=despite)
+    summary = manifest(job, findings, entries, together, unit, (source[0], digest), despite=despite)
     files[f"{stem}-as-exported.toml"] = content(source[1].encode())
     text = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
     files[f"{stem}-manifest.json"] = content(text.encode())
@@ -75,13 +84,15 @@ def export(
     return Export(tuple(paths), findings, despite)
 
 
-def _beside(job: Job, part: Built[Any], stem: str) -> dict[str, bytes]:
-    """The files beside a part's mesh: its outlines as DXF and SVG in mm, its tables as CSV."""
+def _beside(
+    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str
+) -> dict[str, bytes]:
+    """Files beside the meshes: outlines as DXF and SVG in mm, tables as CSV."""
     files = {}
-    for name, drawing in part.kind.outlines(job.design, part.shape).items():
+    for name, drawing in outlines.items():
         files[f"{stem}-{name}.dxf"] = dxf(drawing)
         files[f"{stem}-{name}.svg"] = template(drawing).encode()
-    for name, sheet in part.kind.sheets(job.design, part.shape).items():
+    for name, sheet in sheets.items():
         files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
     return files
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from carve.arrays import Array
@@ -24,10 +26,16 @@ def dxf(drawing: Drawing) -> bytes:
     Chains become LWPOLYLINE entities and circles CIRCLE entities. Words are left out: what
     a program for toolpaths finds in the file is there to be cut or to cut by.
     """
-    # imported here: ezdxf takes 0.7 s, which `check` and the lab's dials need not wait for
-    import ezdxf
+    with _undated():
+        return _written(drawing)
 
-    document = ezdxf.new("R2010", units=MILLIMETRES)
+
+def _written(drawing: Drawing) -> bytes:
+    # imported here: ezdxf takes 0.7 s, which `check` and the lab's dials need not wait for
+    from ezdxf.document import Drawing as NewDocument
+
+    document = NewDocument.new("R2010")
+    document.units = MILLIMETRES
     document.header["$MEASUREMENT"] = METRIC
     space = document.modelspace()
     for line in drawing.lines:
@@ -37,14 +45,21 @@ def dxf(drawing: Drawing) -> bytes:
         layer = _layer(document, circle.layer, circle.style)
         space.add_circle((circle.x, circle.y), circle.radius, dxfattribs={"layer": layer})
     text = io.StringIO()
-    dated = ezdxf.options.write_fixed_meta_data_for_testing
-    # no date and no random number in the file: the same design makes the same bytes
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        document.write(text)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = dated
+    document.write(text)
     return document.encode(text.getvalue())
+
+
+@contextmanager
+def _undated() -> Iterator[None]:
+    """Have ezdxf write neither a date nor a random number: the same design, the same bytes."""
+    from ezdxf._options import options
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
 
 
 def _layer(document: Document, layer: str, style: Style) -> str:

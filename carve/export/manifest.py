@@ -60,12 +60,17 @@ def manifest(
     job: Job,
     findings: Sequence[Finding],
     parts: Sequence[Mapping[str, Any]],
+    together: Mapping[str, bytes],
     unit: Unit,
     source: tuple[str, str],
     *,
     despite: bool,
 ) -> dict[str, Any]:
-    """The whole manifest. source: name of the design file and SHA-256 of its bytes."""
+    """The whole manifest.
+
+    together: files about all parts as they meet, by name. source: name of the design file
+    and SHA-256 of its bytes.
+    """
     return {
         "title": job.design.title,
         "made_by": f"carve {__version__}",
@@ -75,6 +80,7 @@ def manifest(
         "verdict": worst(findings).value,
         "exported_despite_failed_findings": despite,
         "parts": list(parts),
+        "together": [_file(name, content) for name, content in together.items()],
         "findings": [as_plain(finding) for finding in findings],
         "cautions": list(CAUTIONS),
     }

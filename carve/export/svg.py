@@ -4,6 +4,7 @@ SVG and CSS fix an inch at 25.4 mm and 96 pixels (CSS Values and Units, absolute
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -14,6 +15,8 @@ from carve.shape.drawing import Circle, Drawing, Line, Style
 MARGIN = 4.0  # mm around each drawing
 HEADING = 9.0  # mm above each drawing for its title and its figures
 FOOT = 6.0  # mm below the drawings for the bar
+SCREEN = 218.0  # mm, width of a drawing beside the lab's dials
+LETTER = 0.5  # of the size of words: what a letter takes of a line, digits and spaces among them
 BAR, LONG_BAR = 10.0, 100.0  # mm, length of the bar to measure a print by
 
 _STROKES: dict[Style, str] = {
@@ -68,14 +71,14 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
     Returns the text of an SVG file; its width and height are in mm.
     """
     boxes = [_box(drawing) for drawing in drawings]
-    width = sum(float(high[0] - low[0]) + 2 * MARGIN for low, high in boxes)
+    columns = [_column(drawing, box) for drawing, box in zip(drawings, boxes, strict=True)]
+    width = sum(columns)
     tallest = max((float(high[1] - low[1]) for low, high in boxes), default=0.0)
     height = tallest + 2 * MARGIN + HEADING + FOOT
     parts = []
     left = 0.0
-    for drawing, (low, high) in zip(drawings, boxes, strict=True):
-        across = float(high[0] - low[0]) + 2 * MARGIN
-        shift_x = left + MARGIN - float(low[0])
+    for drawing, (low, high), across in zip(drawings, boxes, columns, strict=True):
+        shift_x = left + across / 2 - float(low[0] + high[0]) / 2
         shift_y = HEADING + MARGIN + float(high[1])
         parts.append(_words(drawing.title, left + across / 2, 3.5, 3.0))
         parts.append(_words(drawing.note, left + across / 2, 7.5, 2.6))
@@ -91,6 +94,35 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
     return _file(width, height, scale, parts)
 
 
+def fitted(drawing: Drawing, width: float = SCREEN) -> str:
+    """One drawing on a screen, as large as it can be in a width and no larger than it is.
+
+    width: mm. Words and strokes keep their size, and the bar says the scale.
+    Returns the text of an SVG file; its width and height are in mm.
+    """
+    low, high = _box(drawing)
+    across, tall = (float(size) for size in high - low)
+    scale = min(1.0, (width - 2 * MARGIN) / across)
+    shift_x = MARGIN - float(low[0]) * scale
+    shift_y = HEADING + MARGIN + float(high[1]) * scale
+    middle = across * scale / 2 + MARGIN
+    bar = LONG_BAR if across >= LONG_BAR else BAR
+    height = tall * scale + 2 * MARGIN + HEADING + FOOT
+    parts = [_words(drawing.title, middle, 3.5, 3.0), _words(drawing.note, middle, 7.5, 2.6)]
+    for line in drawing.lines:
+        smaller = replace(line, points=line.points * scale)
+        parts.append(_chain(smaller, shift_x, shift_y, _STROKES[line.style]))
+    for circle in drawing.circles:
+        x, y, radius = circle.x * scale, circle.y * scale, circle.radius * scale
+        smaller_circle = replace(circle, x=x, y=y, radius=radius)
+        parts.append(_round(smaller_circle, shift_x, shift_y, _STROKES[circle.style]))
+    parts += [
+        _words(w.text, w.x * scale + shift_x, shift_y - w.y * scale, 2.4) for w in drawing.words
+    ]
+    parts.append(_bar(MARGIN, height - 4, round(scale, 4), bar, bar * scale))
+    return _file(max(across * scale + 2 * MARGIN, MARGIN + bar), height, 1.0, parts)
+
+
 def _file(width: float, height: float, scale: float, parts: Sequence[str]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * scale:.3f}mm" '
@@ -98,6 +130,13 @@ def _file(width: float, height: float, scale: float, parts: Sequence[str]) -> st
         + "\n".join(parts)
         + "\n</svg>\n"
     )
+
+
+def _column(drawing: Drawing, box: tuple[Array, Array]) -> float:
+    """Width in mm that a drawing takes in a row: its own, or its words' where they are longer."""
+    low, high = box
+    words = max(3.0 * len(drawing.title), 2.6 * len(drawing.note)) * LETTER
+    return max(float(high[0] - low[0]) + 2 * MARGIN, words + MARGIN)
 
 
 def _box(drawing: Drawing) -> tuple[Array, Array]:
@@ -127,9 +166,11 @@ def _words(text: str, x: float, y: float, size: float) -> str:
     )
 
 
-def _bar(x: float, y: float, scale: float, length: float) -> str:
+def _bar(x: float, y: float, scale: float, length: float, drawn: float | None = None) -> str:
+    """A bar that stands for ``length`` mm, ``drawn`` so long in the drawing's units."""
+    long = length if drawn is None else drawn
     said = f"{length:g} mm" + ("" if scale == 1 else f", drawn {scale:g} : 1")
     return (
-        f'<path d="M{x:.2f} {y - 1:.2f}v2m0 -1h{length:g}m0 -1v2" stroke="#222" '
-        f'stroke-width="0.3" fill="none"/>' + _words(said, x + length / 2, y + 3.4, 2.4)
+        f'<path d="M{x:.2f} {y - 1:.2f}v2m0 -1h{long:.5g}m0 -1v2" stroke="#222" '
+        f'stroke-width="0.3" fill="none"/>' + _words(said, x + long / 2, y + 3.4, 2.4)
     )

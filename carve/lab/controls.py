@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Sequence
-from itertools import groupby
 from typing import Any
 
 import ipywidgets as widgets
@@ -17,14 +16,17 @@ Turned = Callable[[str, Any], None]
 OWN = "own"  # what the list of letters shows when the dials are no letter's
 
 _WIDE = widgets.Layout(width="98%")
-_LABELS = {"description_width": "104px"}
+_LABELS = {"description_width": "146px"}  # the longest, "beyond last fret, mm", whole
 
 
 def panel(specs: Sequence[DialSpec], unit: Unit, turned: Turned) -> widgets.Widget:
     """All dials under the headings of their groups, stations open and the rest folded."""
     children: list[widgets.Widget] = []
     folded: list[tuple[str, widgets.Widget]] = []
-    for group, members in groupby(specs, key=lambda spec: spec.group):
+    groups: dict[str, list[DialSpec]] = {}
+    for spec in specs:  # a table's own keys may stand before and after a table within it
+        groups.setdefault(spec.group, []).append(spec)
+    for group, members in groups.items():
         column = widgets.VBox([control(spec, unit, turned) for spec in members])
         if " at " in group:
             children += [widgets.HTML(f"<b>{group}</b>"), column]
@@ -46,14 +48,15 @@ def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Widget:
 def _slider(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets.Widget:
     per = MM_PER_INCH if spec.is_length and unit == "in" else 1.0
     low, high, step = travel(spec, value, per)
+    shown_unit = unit if spec.is_length else spec.unit
     slider = widgets.FloatSlider(
         value=value / per,
         min=low,
         max=high,
         step=step,
-        description=f"{spec.label}, {unit}" if spec.is_length else spec.label,
+        description=f"{spec.label}, {shown_unit}" if shown_unit else spec.label,
         tooltip=spec.meaning,
-        readout_format=".3f" if per != 1 else ".2f",
+        readout_format=".3f" if per != 1 or step < 0.01 else ".2f",
         continuous_update=True,
         layout=_WIDE,
         style=_LABELS,

@@ -17,13 +17,14 @@ from carve.design.dials import dials
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.svg import svg
+from carve.export.svg import fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
-from carve.lab.table import findings_table, message
+from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
 from carve.shop.cautions import CAUTIONS
+from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
 
 SECTION_SCALE = 1.6  # sections on the screen, to one
@@ -49,7 +50,7 @@ class Lab:
         self._changes: dict[str, Any] = {}
         self._viewer = Viewer()
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
-        self._chart = widgets.HTML()
+        self._chart, self._tables = widgets.HTML(), widgets.HTML()
         self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
         self._said = widgets.HTML()
         self._redraw: Latest[dict[str, Any]] = Latest(self._follow, on_error=self._say_error)
@@ -68,14 +69,16 @@ class Lab:
         return self._design
 
     def _laid_out(self) -> widgets.Widget:
+        dials_there = panel(dials(self._design), self._design.units, self._turned)
+        dials_there.layout.flex = "0 0 auto"  # where there are many, scroll; squeezed, some vanish
         left = widgets.VBox(
-            [panel(dials(self._design), self._design.units, self._turned)],
+            [dials_there],
             layout=widgets.Layout(
-                width="330px", min_width="330px", max_height="860px", overflow="hidden auto"
+                width="372px", min_width="372px", max_height="1040px", overflow="hidden auto"
             ),
         )
         right = widgets.VBox(
-            [self._viewer.widget, self._sections, self._chart],
+            [self._viewer.widget, self._sections, self._chart, self._tables],
             layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
         )
         foot = widgets.VBox(
@@ -101,11 +104,11 @@ class Lab:
         findings = inspect(job)
         self._design = design
         self._message.value = ""
-        self._viewer.show([layer for part in job.parts for layer in _layers(job, part)])
-        drawings = [d for part in job.parts for d in part.kind.drawings(design, part.shape)]
-        self._sections.value = svg(drawings, SECTION_SCALE)
+        self._viewer.show([layer for part in job.parts for layer in layers(job, part)])
+        self._sections.value = drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
+        self._tables.value = tabled(job)
 
     def _say_error(self, error: Exception) -> None:
         self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
@@ -201,11 +204,41 @@ def _save_button(path: Path) -> widgets.Button:
     )
 
 
-def _layers(job: Job, part: Built[Any]) -> list[Layer]:
+def drawn(job: Job) -> str:
+    """Small drawings of each part and of how they meet, then the large views.
+
+    Where the page is narrow, small ones go on in the next row and large ones can be scrolled:
+    they keep their scale.
+    """
+    rows = [part.kind.drawings(job.design, part.shape) for part in job.parts]
+    rows.append(assembly_drawings(job.design))
+    small = "".join(
+        f'<div style="display:flex;flex-wrap:wrap;margin-bottom:8px">'
+        f"{''.join(svg([drawing], SECTION_SCALE) for drawing in row)}</div>"
+        for row in rows
+        if row
+    )
+    large = [
+        view for part in job.parts for view in part.kind.outlines(job.design, part.shape).values()
+    ]
+    large += assembly_outlines(job.design).values()
+    return small + "".join(f'<div style="overflow-x:auto">{fitted(view)}</div>' for view in large)
+
+
+def tabled(job: Job) -> str:
+    """The tables of each part and of how they meet, folded."""
+    sheets = [
+        sheet for part in job.parts for sheet in part.kind.sheets(job.design, part.shape).values()
+    ]
+    sheets += assembly_sheets(job.design).values()
+    return "".join(sheet_table(sheet) for sheet in sheets)
+
+
+def layers(job: Job, part: Built[Any]) -> list[Layer]:
     """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
     shade = part.kind.shade(job.design, part.shape)
     if shade is None:
-        return [Layer(part.name, part.mesh.points, part.mesh.triangles)]
+        return [Layer(part.name, part.mesh.points, part.mesh.triangles, colour=part.kind.colour)]
     coloured = part.mesh.only(shade.surface)
     plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
     return [
@@ -217,5 +250,5 @@ def _layers(job: Job, part: Built[Any]) -> list[Layer]:
             shade.label,
             (shade.lowest, shade.highest),
         ),
-        Layer(part.name, plain.points, plain.triangles),
+        Layer(part.name, plain.points, plain.triangles, colour=part.kind.colour),
     ]

@@ -6,6 +6,7 @@ from html import escape
 from carve.check.finding import Finding, Verdict, show_limit, show_value
 from carve.check.report import summary
 from carve.design.units import Unit
+from carve.shape.sheet import Sheet
 
 _MARKS = {
     Verdict.GOOD: ("&#10003;", "good", "#2e7d32"),
@@ -14,6 +15,9 @@ _MARKS = {
 }
 
 _STYLE = "border-collapse:collapse;font:13px/1.35 sans-serif;width:100%;color:#222;background:#fff"
+
+
+_CELL = "text-align:right;padding:1px 8px;max-width:11em"
 
 
 def findings_table(findings: Sequence[Finding], unit: Unit) -> str:
@@ -46,7 +50,12 @@ def _row(finding: Finding, unit: Unit) -> str:
         escape(finding.place),
         advice,
     )
-    inner = "".join(f'<td style="padding:2px 8px;vertical-align:top">{cell}</td>' for cell in cells)
+    whole = (True, False, True, True, False, False)  # a figure and its unit stay on one line
+    inner = "".join(
+        f'<td style="padding:2px 8px;vertical-align:top{";white-space:nowrap" if kept else ""}">'
+        f"{cell}</td>"
+        for cell, kept in zip(cells, whole, strict=True)
+    )
     return f'<tr data-check="{escape(finding.check, quote=True)}">{inner}</tr>'
 
 
@@ -55,3 +64,18 @@ def message(text: str, kind: Verdict) -> str:
     mark, _, ink = _MARKS[kind]
     lines = "".join(f"<div>{mark} {escape(line)}</div>" for line in text.splitlines())
     return f'<div style="color:{ink};font:13px/1.4 sans-serif">{lines}</div>'
+
+
+def sheet_table(sheet: Sheet) -> str:
+    """A table of figures, folded under its title."""
+    head = "".join(
+        f'<th style="{_CELL};border-bottom:1px solid #bbb">{escape(h)}</th>' for h in sheet.head
+    )
+    rows = "".join(
+        "<tr>" + "".join(f'<td style="{_CELL}">{escape(cell)}</td>' for cell in row) + "</tr>"
+        for row in sheet.rows
+    )
+    return (
+        f'<details class="carve-sheet"><summary>{escape(sheet.title)}</summary>'
+        f'<table style="{_STYLE};width:auto"><tr>{head}</tr>{rows}</table></details>'
+    )

@@ -3,9 +3,11 @@
 The surface over the board is z(x, y) = T - (R(x) - sqrt(R(x)^2 - y^2)): the crown lies level
 at the thickness T, and every section across is a circle of radius R. R is one number (a
 cylinder), grows evenly with x (a cone), or is infinite (flat).
+
+On a multi-scale board nut, frets and slots are straight slanted lines x = at + slant y; the
+board's body end is square to the centre line on every board.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,24 +15,36 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.board_plan import BoardPlan
 from carve.design.circle import sagitta
-from carve.shape.frets import between
+from carve.design.fan import Across
 
-NODES = 24  # of a Gauss rule; the surface is smooth, and this is exact to rounding
+# 24 nodes: the surface is smooth, and this is exact to rounding; reckoned once, as it is dear
+_GAUSS = np.polynomial.legendre.leggauss(24)
 
 
 @dataclass(frozen=True)
 class Slot:
     """A slot across the board. All mm.
 
-    x: its middle. width: along the board. inset: wood left at its ends, 0 where it runs out.
+    line: its middle. width: square to it. inset: wood left at its ends, 0 where it runs out.
     depth: below the crown. follows: whether its floor falls with the radius.
     """
 
-    x: float
+    line: Across
     width: float
     inset: float
     depth: float
     follows: bool
+
+    @property
+    def x(self) -> float:
+        """Where its middle crosses the centre line."""
+        return self.line.at
+
+    @property
+    def walls(self) -> tuple[Across, Across]:
+        """Its walls, the nut's side first."""
+        half = self.width / 2 * self.line.stretch()
+        return self.line.moved(-half), self.line.moved(half)
 
 
 @dataclass(frozen=True)
@@ -47,7 +61,8 @@ class Marker:
 class FretboardShape:
     """A fretboard without its binding, built once from its plan and then only evaluated.
 
-    frets: (n,) mm from the nut. slots: those of the frets. nut_slot: None without.
+    frets: (n,) mm from the nut on the centre line. slots: those of the frets. nut_slot: None
+    without.
     """
 
     plan: BoardPlan
@@ -58,7 +73,7 @@ class FretboardShape:
 
     @property
     def start(self) -> float:
-        """Where the board starts, mm from the nut; negative behind it."""
+        """Where the board starts on the centre line, mm from the nut; negative behind it."""
         return self.plan.start
 
     @property
@@ -98,14 +113,25 @@ class FretboardShape:
 
         Returns (n, m, 3) mm.
         """
-        y = self.half_width(x)[:, None] * t
-        across = np.broadcast_to(np.asarray(x, dtype=float)[:, None], y.shape)
+        return self.surface_along(np.zeros(len(x)), x, t)
+
+    def surface_along(self, slant: Array, x: Array, t: Array) -> Array:
+        """Points of the playing surface over slanted lines.
+
+        slant: (n,) of each line. x: (n,) mm where it crosses the centre line; t: (m,), -1
+        bass to 1 treble edge. Returns (n, m, 3) mm.
+        """
+        x = np.asarray(x, dtype=float)
+        lean = self.plan.flare * slant  # where the line meets the edges: see BoardPlan.edges
+        half = self.half_width(x)
+        y = np.where(t < 0, (half / (1 + lean))[:, None] * t, (half / (1 - lean))[:, None] * t)
+        across = x[:, None] + slant[:, None] * y
         return np.stack([across, y, self.height(across, y)], axis=-1)
 
     def floor(self, slot: Slot, y: Array) -> Array:
         """(n,) height of a slot's floor in mm at y (n,): one section, as the saw leaves it."""
         if slot.follows:
-            return np.asarray(self.height(np.full_like(y, slot.x), y) - slot.depth)
+            return np.asarray(self.height(slot.line.at + slot.line.slant * y, y) - slot.depth)
         return np.full_like(y, self.thickness - slot.depth)
 
     def section(self, x: float, count: int = 41) -> Array:
@@ -115,24 +141,25 @@ class FretboardShape:
 
     def outline(self) -> Array:
         """(4, 2) x, y in mm: the board itself, counter-clockwise from above."""
-        return self._corners(self.start, self.end, self.half_width)
+        return self._corners(finished=False)
 
     def finished_outline(self) -> Array:
         """(4, 2) x, y in mm: the board with its binding on."""
-        return self._corners(self.start, self.plan.end, self.finished_half_width)
+        return self._corners(finished=True)
 
     def slot_outline(self, slot: Slot) -> Array:
         """(4, 2) x, y in mm: a slot seen from above, to the board's edges where it runs out."""
-        return self._corners(
-            slot.x - slot.width / 2,
-            slot.x + slot.width / 2,
-            lambda x: self.reach(slot, x),
-        )
+        return _between(*((wall, self.ends(slot, wall)) for wall in slot.walls))
 
-    def reach(self, slot: Slot, x: Array) -> Array:
-        """(n,) mm from the centre line to a slot's ends at x (n,); a blind one ends square."""
-        inside = self.half_width(np.array([slot.x])) - slot.inset
-        return self.half_width(x) if slot.inset == 0 else np.full_like(x, inside[0])
+    def ends(self, slot: Slot, line: Across) -> tuple[float, float]:
+        """Where a line within a slot ends, bass and treble: mm from the centre line.
+
+        A slot that runs out ends at the board's edges, a blind one along the centre line.
+        """
+        if slot.inset == 0:
+            return self.plan.edges(line)
+        bass, treble = self.plan.edges(slot.line)
+        return bass + slot.inset, treble - slot.inset
 
     def volume(self) -> float:
         """Volume in mm^3 by integrals over the surface: no mesh takes part."""
@@ -140,36 +167,48 @@ class FretboardShape:
         whole = 2 * self.half_width(x) * self.thickness
         if self.plan.radius is not None:
             whole = whole - _fallen_away(self.radius(x), self.half_width(x))
+        area = float(whole @ weights) + self._beyond_square_start()
         nut = () if self.nut_slot is None else (self.nut_slot,)
         cuts = sum(self._slot_volume(slot) for slot in (*self.slots, *nut))
         pockets = sum(self._marker_volume(marker) for marker in self.markers)
-        return float(whole @ weights) - cuts - pockets
+        return area - cuts - pockets
 
-    def bow_along(self, place: float, drift: float) -> tuple[Array, Array]:
-        """How the surface along a string departs from straight.
+    def _corners(self, *, finished: bool) -> Array:
+        plan = self.plan
+        start = plan.nut_end
+        end = Across(plan.end if finished else plan.core_end, 0.0)
+        return _between(*((line, plan.edges(line, finished=finished)) for line in (start, end)))
 
-        place, drift: the string's y at the nut in mm and its growth per mm. Returns x (n,)
-        from nut to board's end and (n,) mm above a straight edge laid through both ends.
+    def _beyond_square_start(self) -> float:
+        """Volume in mm^3 between a square start and a slanted one, what is lacking negative.
+
+        Lines with a share w of the slant sweep it: x = start + w slant y, dx = slant y dw.
         """
-        x = np.linspace(0.0, self.end, 257)
-        z = self.height(x, place + drift * x)
-        return x, np.asarray(z - z[0] - (z[-1] - z[0]) * x / x[-1])
-
-    def _corners(self, start: float, end: float, half: Callable[[Array], Array]) -> Array:
-        near, far = half(np.array([start, end]))
-        return np.array([[start, -near], [end, -far], [end, far], [start, near]])
+        start = self.plan.nut_end
+        shares, turning = _gauss(0.0, 1.0)
+        total = 0.0
+        for share, weight in zip(shares, turning, strict=True):
+            line = Across(start.at, start.slant * float(share))
+            y, across = _gauss(*self.plan.edges(line))
+            height = self.height(line.at + line.slant * y, y)
+            total -= float(weight * (height * start.slant * y) @ across)
+        return total
 
     def _slot_volume(self, slot: Slot) -> float:
-        x, along = _gauss(slot.x - slot.width / 2, slot.x + slot.width / 2)
-        reach = self.reach(slot, x)
+        near, far = slot.walls
+        x, along = _gauss(near.at, far.at)
+        nodes, across = _gauss(-1.0, 1.0)
+        ends = np.array([self.ends(slot, Across(float(at), slot.line.slant)) for at in x])
+        bass, treble = ends.T
         if not slot.follows and self.plan.radius is not None:
             # a level floor meets the falling surface where the sagitta is the depth
             radius = self.radius(x)
-            reach = np.minimum(reach, np.sqrt(slot.depth * (2 * radius - slot.depth)))
-        nodes, across = _gauss(-1.0, 1.0)
-        y = reach[:, None] * nodes
+            most = np.sqrt(slot.depth * (2 * radius - slot.depth))
+            bass, treble = np.maximum(bass, -most), np.minimum(treble, most)
+        middle, reach = (treble + bass) / 2, (treble - bass) / 2
+        y = middle[:, None] + reach[:, None] * nodes
         floor = np.maximum(self.floor(slot, y.ravel()).reshape(y.shape), 0.0)
-        depth = self.height(x[:, None], y) - floor
+        depth = self.height(x[:, None] + slot.line.slant * y, y) - floor
         return float(along @ (depth @ across * reach))
 
     def _marker_volume(self, marker: Marker) -> float:
@@ -187,34 +226,43 @@ def fretboard_shape(plan: BoardPlan) -> FretboardShape:
     slots: tuple[Slot, ...] = ()
     if board.slots is not None:
         cut = board.slots
-        places = [0.0, *frets] if board.nut == "zero fret" else list(frets)
+        lines = (plan.nut, *plan.lines) if board.nut == "zero fret" else plan.lines
         slots = tuple(
-            Slot(float(x), cut.width, cut.blind, cut.depth, cut.floor == "radius") for x in places
+            Slot(line, cut.width, cut.blind, cut.depth, cut.floor == "radius") for line in lines
         )
     nut_slot = None
     if board.nut_slot is not None:
         width = board.nut_slot.width
-        nut_slot = Slot(-width / 2, width, 0.0, board.nut_slot.depth, follows=False)
-    return FretboardShape(plan, frets, slots, _markers(plan, frets), nut_slot)
+        line = plan.nut.moved(-width / 2 * plan.nut.stretch())
+        nut_slot = Slot(line, width, 0.0, board.nut_slot.depth, follows=False)
+    return FretboardShape(plan, frets, slots, _markers(plan), nut_slot)
 
 
-def _markers(plan: BoardPlan, frets: Array) -> tuple[Marker, ...]:
+def _markers(plan: BoardPlan) -> tuple[Marker, ...]:
     markers = plan.board.markers
     if markers is None:
         return ()
-    middles = between(frets)
     found = []
     for fret in markers.frets:
-        x = float(middles[fret - 1])
+        before, after = plan.gaps()[fret - 1]
+        middle = before.halfway(after)
         aside = markers.spacing / 2
         for y in (-aside, aside) if fret in markers.double else (0.0,):
+            x = middle.x(y)
             surface = plan.board.thickness - plan.fall_at(x, y)
             found.append(Marker(x, y, markers.diameter / 2, surface - markers.depth))
     return tuple(found)
 
 
+def _between(*bounds: tuple[Across, tuple[float, float]]) -> Array:
+    """(4, 2) x, y in mm: what lies between two lines across, each with its ends."""
+    (start, near), (end, far) = bounds
+    corners = [(start, near[0]), (end, far[0]), (end, far[1]), (start, near[1])]
+    return np.array([[line.x(y), y] for line, y in corners])
+
+
 def _gauss(start: float, end: float) -> tuple[Array, Array]:
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _GAUSS
     half = (end - start) / 2
     return np.asarray(start + half * (nodes + 1)), np.asarray(weights * half)
 

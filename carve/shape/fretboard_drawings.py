@@ -31,6 +31,11 @@ def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:
                 layer="centre line",
             ),
         ),
+        words=tuple(
+            Words(str(number), line.x(treble), treble + 1.2)
+            for number, line in enumerate(shape.plan.lines, start=1)
+            for _, treble in [shape.plan.edges(line, finished=True)]
+        ),
         circles=tuple(Circle(m.x, m.y, m.radius, "cut", "markers") for m in shape.markers),
     )
 
@@ -49,10 +54,11 @@ def _cuts(shape: FretboardShape) -> Iterator[Line]:
 
 def _fret_lines(shape: FretboardShape) -> Iterator[Line]:
     """The frets' exact middles, and where the scale starts if the board goes on behind it."""
-    behind = [(0.0, "scale start")] if shape.start < 0 else []
-    for x, layer in [*behind, *((float(x), "fret lines") for x in shape.frets)]:
-        half = float(shape.half_width(np.array([x]))[0])
-        yield Line(np.array([[x, -half], [x, half]]), "centre line", layer=layer)
+    plan = shape.plan
+    behind = [(plan.nut, "scale start")] if shape.start < 0 else []
+    for line, layer in [*behind, *((line, "fret lines") for line in plan.lines)]:
+        ends = np.array([[line.x(y), y] for y in plan.edges(line)])
+        yield Line(ends, "centre line", layer=layer)
 
 
 def end_views(shape: FretboardShape, unit: Unit) -> tuple[Drawing, ...]:
@@ -80,9 +86,9 @@ def _end_view(shape: FretboardShape, x: float, title: str, unit: Unit) -> Drawin
         beside = np.array([[half, 0.0], [half + strip, 0.0], [half + strip, edge], [half, edge]])
         lines += [Line(beside * [side, 1.0], "other part", closed=True) for side in (-1.0, 1.0)]
     for slot in shape.slots:
-        if abs(slot.x - x) < 1e-9:
-            reach = float(shape.reach(slot, np.array([x]))[0])
-            y = np.linspace(-reach, reach, 81)
+        # a slanted slot shows on a square section only where it crosses it: it is not drawn
+        if abs(slot.line.at - x) < 1e-9 and abs(slot.line.slant) < 1e-9:
+            y = np.linspace(*shape.ends(slot, slot.line), 81)
             floor = shape.floor(slot, y)
             inside = floor < shape.height(np.full_like(y, x), y)
             lines.append(Line(np.stack([y[inside], floor[inside]], 1), "other part"))

@@ -1,5 +1,6 @@
 """Where the frets are, exactly and as a builder marks them."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -42,11 +43,18 @@ def marks(places: Array, step: float) -> Marks:
     return Marks(places, rounded, np.diff(rounded, prepend=0.0), rounded - places, step)
 
 
-def fret_sheet(places: Array, step: float, unit: Unit) -> Sheet:
-    """The table of frets in a unit. places: (n,) mm. step: mm."""
+def fret_sheet(
+    places: Array, step: float, unit: Unit, sides: Mapping[str, Array] | None = None
+) -> Sheet:
+    """The table of frets in a unit. places: (n,) mm. step: mm.
+
+    sides: of a multi-scale board, by name, (n,) mm of the frets along each of its outer
+    strings from that string's own nut; the places are then those on the centre line.
+    """
     per = MM_PER_INCH if unit == "in" else 1.0
     marked = marks(places, step)
     digits = _digits(step / per)
+    of_sides = [marks(along, step) for along in (sides or {}).values()]
     rows = [
         (
             str(number),
@@ -54,6 +62,14 @@ def fret_sheet(places: Array, step: float, unit: Unit) -> Sheet:
             f"{gap:.{digits}f}",
             f"{exact:.{digits + 3}f}",
             f"{residual:+.{digits + 3}f}",
+            *(
+                figure
+                for side in of_sides
+                for figure in (
+                    f"{side.from_nut[number - 1] / per:.{digits}f}",
+                    f"{side.exact[number - 1] / per:.{digits + 3}f}",
+                )
+            ),
         )
         for number, (from_nut, gap, exact, residual) in enumerate(
             zip(
@@ -67,13 +83,19 @@ def fret_sheet(places: Array, step: float, unit: Unit) -> Sheet:
         )
     ]
     return Sheet(
-        title=f"frets, rounded to {step / per:.6g} {unit}",
+        title=f"frets, rounded to {step / per:.6g} {unit}"
+        + (", from nut on the centre line and along the outer strings" if sides else ""),
         head=(
             "fret",
             f"from nut ({unit})",
             f"from previous ({unit})",
             f"exact from nut ({unit})",
             f"rounded less exact ({unit})",
+            *(
+                f"{words}{name} from its nut ({unit})"
+                for name in sides or {}
+                for words in ("along the ", "exact along the ")
+            ),
         ),
         rows=tuple(rows),
     )

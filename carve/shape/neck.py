@@ -8,6 +8,8 @@ Where the shaft flows into a block, its sides rise: of the depth on the centre l
 0 on the shaft and 1 on the block, stands as an upright side below the glue plane, and the
 section is what is left of the depth below it. As the share grows smoothly from 0 to 1 the
 round back turns into a flat one, and on the shaft itself nothing changes at all.
+
+On a multi-scale neck the nut's end is the upright plane x = slant y through the nut's line.
 """
 
 import math
@@ -35,6 +37,10 @@ BOARD_LOOKS = 401  # places at which the deepest one is looked for
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 _GAUSS = np.polynomial.legendre.leggauss(16)
+PLANE_TURNS = 12  # of an iteration whose error falls at each by slant times taper, about 0.005
+PLANE_STEP = 0.01  # mm, for a slope along x that is all but constant there
+CLEAR = 1.5  # mm that the surface is known beyond a slanted end
+LEANING = 3.0  # of a slanted nut's reach; much nearer, rows that come square would crowd
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +52,8 @@ class NeckShape:
     squared: share of the depth that stands as upright sides. edges: half widths in mm to the
     bass and the treble edge. heel, head: None where the shaft ends plainly.
     All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
+    nut_slant: of the nut's end. before: mm that the surface goes on before x = 0, 0 where the
+    nut is square and beyond the slanted end where it is not.
     """
 
     length: float
@@ -62,6 +70,8 @@ class NeckShape:
     head: HeadShape | None = None
     volute: VoluteShape | None = None
     film: NeckFilm = BARE
+    nut_slant: float = 0.0
+    before: float = 0.0
 
     @property
     def start(self) -> float:
@@ -198,6 +208,33 @@ class NeckShape:
             rise += self.volute.rise(along, y, 1) * second
         points[near, :, 2] -= rise
 
+    @property
+    def square_from(self) -> float:
+        """Where rows that lean with a slanted nut have come square, mm from the nut; 0 if none.
+
+        The first station where it is far enough: three times as far as the nut's corners reach.
+        """
+        if self.nut_slant == 0:
+            return 0.0
+        far = LEANING * abs(self.nut_slant) * self.nut_half
+        first = float(self.stations[0])
+        return min(first if first >= far else far, self.length)
+
+    def rows(self, x: Array, t: Array) -> Array:
+        """Points of the back on rows that lean with the nut's end and come square evenly.
+
+        x: (n,) mm where a row crosses the centre line, from 0 on; t: (m,) as in ``surface``.
+        Returns (n, m, 3) mm. The row at 0 is the nut's end, every point of it in its plane.
+        """
+        leaning = x < self.square_from
+        if self.nut_slant == 0 or not leaning.any():
+            return self.surface(x, t)
+        points = np.empty((len(x), len(t), 3))
+        points[~leaning] = self.surface(x[~leaning], t)
+        lean = self.nut_slant * (1 - x[leaning] / self.square_from)
+        points[leaning] = self._on_planes(x[leaning], lean, t)
+        return points
+
     def section(self, x: float, count: int = 81) -> Array:
         """The back's section at x as a polyline, bass edge to treble edge. (2 count - 1, 2) mm."""
         half = np.linspace(0, 1, count)
@@ -252,7 +289,7 @@ class NeckShape:
             total += self.head.volume_beyond(VOLUME_CHORD)
             reach = min([self.start, *(channel.start for channel in self.channels)])
             total -= self._channels_between(np.array([reach, self.start]))
-        return total
+        return total + self._beyond_square_end()
 
     def board_to_saw(self) -> tuple[float, float] | None:
         """Length and thickness in mm of the straight board a scarfed neck is sawn from.
@@ -278,10 +315,57 @@ class NeckShape:
 
         return _integral(cut, places)
 
+    def _beyond_square_end(self) -> float:
+        """Volume in mm^3 between a square end at x = 0 and a slanted one, what lacks negative.
+
+        Planes x = w slant y with w from 0 to 1 sweep it: dx = slant y dw. A channel on the
+        centre line loses on one side what it gains on the other, but for its floor's slope.
+        """
+        if self.nut_slant == 0:
+            return 0.0
+        nodes, weights = _GAUSS
+        t = np.r_[(nodes - 1) / 2, (nodes + 1) / 2]
+        across = np.r_[weights, weights] / 2
+        total = 0.0
+        for share, turning in zip((nodes + 1) / 2, weights / 2, strict=True):
+            slant = float(share) * self.nut_slant
+            points, by_t = self._on_plane(slant, t)
+            total += float(turning * (across * points[:, 2] * self.nut_slant * points[:, 1]) @ by_t)
+        return total
+
+    def _on_plane(self, slant: float, t: Array) -> tuple[Array, Array]:
+        """Points (m, 3) in mm of the back in the plane x = slant y, and dy/dt in it (m,)."""
+        points = self._on_planes(np.zeros(1), np.array([slant]), t)[0]
+        x, aside = points[None, :, 0], PLANE_STEP
+        by_x = (self._each(x + aside, t) - self._each(x - aside, t))[0, :, 1] / (2 * aside)
+        by_t = self._each(x, t, derivative=1)[0, :, 1]
+        return points, by_t / (1 - slant * by_x)
+
+    def _on_planes(self, x: Array, slant: Array, t: Array) -> Array:
+        """Points (n, m, 3) in mm of the back in n planes that cross the centre line at x (n,)."""
+        at, lean = x[:, None] + np.zeros(len(t)), slant[:, None]
+        for _ in range(PLANE_TURNS):
+            at = x[:, None] + lean * self._each(at, t)[..., 1]
+        points = self._each(at, t)
+        points[..., 0] = x[:, None] + lean * points[..., 1]
+        return points
+
+    def _each(self, x: Array, t: Array, derivative: int = 0) -> Array:
+        """As ``surface``, but for every t (m,) at places of its own: x (n, m)."""
+        sides = np.stack(self.controls(x.ravel())).reshape(2, *x.shape, -1, 2)
+        on_bass = t < 0
+        controls = np.where(on_bass[:, None, None], sides[0], sides[1])
+        sign = np.where(on_bass, -1.0, 1.0)
+        weights = bernstein(1 - np.abs(t), derivative) * (-sign[:, None]) ** derivative
+        across = np.einsum("mk,nmkc->nmc", weights, controls)
+        first = x if derivative == 0 else np.zeros_like(x)
+        return np.stack([first, sign * across[..., 0], across[..., 1]], axis=-1)
+
     def _on_neck(self, x: Array) -> Array:
         x = np.asarray(x, dtype=float)
-        if x.size and (x.min() < self.start - 1e-9 or x.max() > self.length + 1e-9):
-            far = float(x.min() if x.min() < self.start else x.max())
+        first = self.start - self.before
+        if x.size and (x.min() < first - 1e-9 or x.max() > self.length + 1e-9):
+            far = float(x.min() if x.min() < first else x.max())
             raise OutsidePart(
                 f"{far:.2f} mm from the nut is not on the neck, which ends at {self.length:.2f} mm"
             )
@@ -301,11 +385,18 @@ def _integral(of: Callable[[Array], Array], places: Array) -> float:
     return float((of(x).reshape(len(spans), -1) @ weights * spans[:, 0] / 2).sum())
 
 
-def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = BARE) -> NeckShape:
+def neck_shape(
+    neck: Neck,
+    scale_length: float,
+    board: float,
+    film: NeckFilm = BARE,
+    nut_slant: float = 0.0,
+) -> NeckShape:
     """The neck's shaft as the design asks for it.
 
     scale_length, board: scale length and thickness of the fretboard in mm. film: thickness
-    at the stations is over it, and the wood stands back at the glue edge by it.
+    at the stations is over it, and the wood stands back at the glue edge by it. nut_slant: of
+    the nut's line x = nut_slant y from above.
     """
     length = neck.heel_end.mm(scale_length)
     placed = sorted(
@@ -326,13 +417,16 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
     flare = (heel_half - nut_half) / length
     heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
     shaft_end = length if heel is None else heel.blend
+    before = 0.0
+    if nut_slant != 0:  # the line meets the edge y = h + k x at |x| = |slant| h / (1 + |slant| k)
+        before = abs(nut_slant) * neck.nut_width / 2 / (1 + abs(nut_slant) * flare) + CLEAR
     # sides alike, as most are, need each of their curves only once
     curves = {
-        column: smooth_through(x, np.array(column), (0.0, length), "level")
+        column: smooth_through(x, np.array(column), (-before, length), "level")
         for column in {tuple(column) for column in sides.T.tolist()}
     }
     dials = [curves[tuple(column)] for column in sides.T.tolist()]
-    depth_curve = smooth_through(x, depth, (0.0, shaft_end), "straight")
+    depth_curve = smooth_through(x, depth, (-before, shaft_end), "straight")
     squared = level((0.0, shaft_end), 0.0)
     ends = (nut_half, nut_half + flare * shaft_end)
     edge = chain((0.0, shaft_end), ends, (flare, flare))
@@ -363,6 +457,8 @@ def neck_shape(neck: Neck, scale_length: float, board: float, film: NeckFilm = B
         head=head,
         volute=volute,
         film=film,
+        nut_slant=nut_slant,
+        before=before,
     )
 
 

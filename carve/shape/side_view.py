@@ -26,10 +26,12 @@ from carve.arrays import Array
 from carve.design.assembly_models import Action, Bridge, Joint
 from carve.design.board_plan import BoardPlan, board_plan
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.design.models import Design
 from carve.shape.finish import neck_film
 from carve.shape.frames import instrument_to_body
 
+STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 HALF = 0.5  # of the scale: where the 12th fret is
 
 
@@ -63,7 +65,7 @@ def bow_with(relief: float, edge: float, first: float, last: float) -> Bow:
     """The bow that shows a relief under a straightedge from first to last. All in mm."""
     if relief == 0:
         return Bow(edge, 0.0)
-    tightest = 0.5 / edge  # per mm; relief would be a tenth of the neck's length
+    tightest = 0.95 / edge  # per mm; the neck would be most of a quarter circle
 
     def off(curvature: float) -> float:
         return Bow(edge, curvature).gap(first, last) - relief
@@ -92,6 +94,7 @@ class Playing:
     frets: places in mm from the nut. twelfth: where action is measured. saddle: the
     saddle's place. bow: the neck's. action: what is asked at the 12th fret on the centre
     line. nut: place and height of what the nut gives: over the board, or over the 1st fret.
+    nut_line, twelfth_line, saddle_line: the three places from above, for every string.
     """
 
     plan: BoardPlan
@@ -103,6 +106,9 @@ class Playing:
     bow: Bow
     action: float
     nut: tuple[float, float]
+    twelfth_line: Across
+    saddle_line: Across
+    nut_line: Across
 
     def fret_top(self, x: Array) -> Array:
         """(n,) mm of a fret's top above the glue plane at x (n,), on the centre line."""
@@ -117,27 +123,42 @@ class Playing:
 
 
 def playing(design: Design, action: Action) -> Playing:
-    """What the strings run over. The neck bows up to the body's edge, or to its heel end."""
+    """What the strings run over. The neck bows up to the body's edge, or to its heel end.
+
+    The straightedge lies on the first and the last fret; where frets are too few for it, or
+    the first is too near to the body's edge to show the bow, on the nut and the body's edge.
+    """
     plan = board_plan(design)
     frets = np.array(plan.frets)
     joint, bridge = design.joint, design.bridge
     edge = design.place(design.neck.heel_end if joint is None else joint.at)
-    first, last = (frets[0], frets[-1]) if len(frets) > 1 else (0.0, plan.end)
+    enough = (
+        len(frets) > 1
+        and frets[-1] - frets[0] >= STRAIGHTEDGE * design.saddle_line.at
+        and frets[0] <= edge / 2
+    )
+    first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top
     over_first = action.nut_over == "1st fret"
-    place = float(frets[0]) if over_first else 0.0
+    nut_line = plan.lines[0] if over_first else plan.nut
+    place = nut_line.at
+    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(HALF)
+    saddle_line = design.saddle_line.moved(0.0 if bridge is None else bridge.compensation)
     level = crown + (action.fret_height if over_first else 0.0) + action.nut_height
     return Playing(
         plan=plan,
         crown=crown,
         fret_height=action.fret_height,
         frets=frets,
-        twelfth=float(frets[11]) if len(frets) > 11 else HALF * design.scale_length,
-        saddle=design.scale_length + (0.0 if bridge is None else bridge.compensation),
+        twelfth=twelfth_line.at,
+        saddle=saddle_line.at,
         bow=bow,
         action=(action.bass + action.treble) / 2,
         nut=(place, level + float(bow.rise(np.array([place]))[0])),
+        twelfth_line=twelfth_line,
+        saddle_line=saddle_line,
+        nut_line=nut_line,
     )
 
 

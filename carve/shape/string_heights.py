@@ -16,21 +16,25 @@ from carve.shape.strings import StringLayout, string_layout
 class StringHeights:
     """Heights of the strings' bottoms, strings from bass to treble.
 
-    layout: the strings in plan. frets: (m,) places in mm from the nut. open: (k, m) mm over
+    layout: the strings in plan. frets: (m,) places in mm from the nut on the centre line;
+    crossings: (k, m) those under each string. open: (k, m) mm over
     each fret's top, unpressed. pressed: (k, m) least mm over the frets beyond, pressed at
     each fret; infinite at the last. tops: (k, m) mm of the frets' tops under the strings
     above the glue plane. at_nut: (k,) mm above it at the nut; nut_slots: (k,) mm above the
-    board's surface there. saddles: (k,) mm above the glue plane at the saddle.
+    board's surface there. saddles: (k,) mm above the glue plane at the saddle;
+    saddle_places: (k,) mm from the nut along the centre line, where each string bears on it.
     """
 
     layout: StringLayout
     frets: Array
+    crossings: Array
     open: Array
     pressed: Array
     tops: Array
     at_nut: Array
     nut_slots: Array
     saddles: Array
+    saddle_places: Array
 
 
 def string_heights(design: Design) -> StringHeights | None:
@@ -46,55 +50,65 @@ def over_frets(over: Playing, action: Action, strings: Strings, design: Design) 
     Each string lies in the nut's height over the board (or the 1st fret) under it, and in
     its own action over the 12th fret under it; action changes evenly from bass to treble.
     """
-    layout = string_layout(strings, design.neck.nut_width, design.scale_length)
+    layout = string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
     def fall(x: Array) -> Array:
-        return sagitta(np.broadcast_to(radius_along(over, x), (layout.count, len(x))), layout.y(x))
+        return sagitta(radius_along(over, x), layout.y(x))
 
     def fret_top(x: Array) -> Array:
         return np.asarray(over.fret_top(x) - fall(x))
 
-    twelfth, saddle = np.array([over.twelfth]), np.array([over.saddle])
+    # (k, 1) or (k, m) mm along the centre line, each string over its own place of a line
+    start, twelfth, saddle, nut = (
+        layout.crossings([line])
+        for line in (over.nut_line, over.twelfth_line, over.saddle_line, over.plan.nut)
+    )
+    frets = layout.crossings(over.plan.lines)
     across = layout.y(twelfth)[:, 0]
     share = (across - across[0]) / (across[-1] - across[0])
     asked = action.bass + (action.treble - action.bass) * share
-    x0, centre = over.nut
-    z0 = centre - fall(np.array([x0]))[:, 0]
-    z12 = fret_top(twelfth)[:, 0] + asked
-    slope = (z12 - z0) / (over.twelfth - x0)
+    place, centre = over.nut
+    bowed = over.bow.rise(start) - over.bow.rise(np.array([place]))
+    z0 = centre + bowed - fall(start)
+    z12 = fret_top(twelfth) + asked[:, None]
+    slope = (z12 - z0) / (twelfth - start)
 
     def height(x: Array) -> Array:
-        return np.asarray(z0[:, None] + slope[:, None] * (x - x0))
+        return np.asarray(z0 + slope * (x - start))
 
-    tops, nut = fret_top(over.frets), np.zeros(1)
+    tops = fret_top(frets)
     surface = fret_top(nut)[:, 0] - over.fret_height
     return StringHeights(
         layout=layout,
         frets=over.frets,
-        open=height(over.frets) - tops,
-        pressed=_pressed(over.frets, tops, over.saddle, height(saddle)[:, 0]),
+        crossings=frets,
+        open=height(frets) - tops,
+        pressed=_pressed(frets, tops, saddle[:, 0], height(saddle)[:, 0]),
         tops=tops,
         at_nut=height(nut)[:, 0],
         nut_slots=height(nut)[:, 0] - surface,
         saddles=height(saddle)[:, 0],
+        saddle_places=saddle[:, 0],
     )
 
 
 def radius_along(over: Playing, x: Array) -> Array:
-    """(n,) radius of the board in mm at x (n,), infinite where it is flat."""
+    """Radius of the board in mm at x, in the shape of x; infinite where it is flat."""
     plan = over.plan
     if plan.radius is None:
         return np.full(np.shape(x), np.inf)
     return np.asarray(plan.radius + plan.growth * x)
 
 
-def _pressed(frets: Array, tops: Array, saddle: float, saddles: Array) -> Array:
+def _pressed(frets: Array, tops: Array, saddle: Array, saddles: Array) -> Array:
     """Least height over the frets beyond, for strings pressed at each fret.
 
-    frets: (m,). tops: (k, m). saddle: its place. saddles: (k,). All mm. Returns (k, m).
+    frets, tops: (k, m) places and heights. saddle, saddles: (k,) likewise. All mm.
+    Returns (k, m).
     """
-    slope = (saddles[:, None] - tops) / (saddle - frets)
+    slope = (saddles[:, None] - tops) / (saddle[:, None] - frets)
     # over fret j of string i pressed at fret n: [i, n, j]
-    line = tops[:, :, None] + slope[:, :, None] * (frets[None, None, :] - frets[None, :, None])
-    beyond = frets[None, :] > frets[:, None]
+    line = tops[:, :, None] + slope[:, :, None] * (frets[:, None, :] - frets[:, :, None])
+    number = np.arange(frets.shape[1])
+    beyond = number[None, :] > number[:, None]
     return np.asarray(np.where(beyond, line - tops[:, None, :], np.inf).min(axis=2, initial=np.inf))

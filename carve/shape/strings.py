@@ -4,6 +4,7 @@ Strings are straight lines from nut to bridge, numbered from bass to treble; y g
 the treble side. All places are those of a string's middle.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,20 +12,49 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.assembly_models import Spacing, Strings
 from carve.design.circle import sagitta
+from carve.design.fan import SQUARE, Across, Fan
 
 
 @dataclass(frozen=True, eq=False)
 class StringLayout:
     """The strings in plan.
 
-    nut, bridge: (k,) y in mm from bass to treble, at x = 0 and x = ``length``.
-    gauges: (k,) diameters in mm, 0 where the design does not say.
+    nut, bridge: (k,) y in mm from bass to treble, on the lines of nut and saddle.
+    gauges: (k,) diameters in mm, 0 where the design does not say. length: mm from nut to
+    saddle on the centre line. nut_line, saddle_slant: how the two lie from above.
     """
 
     nut: Array
     bridge: Array
     gauges: Array
     length: float
+    nut_line: Across = SQUARE
+    saddle_slant: float = 0.0
+
+    @property
+    def saddle_line(self) -> Across:
+        """Where the scale ends, from above."""
+        return Across(self.length, self.saddle_slant)
+
+    @property
+    def slanted(self) -> bool:
+        """Whether the strings have scale lengths of their own: a multi-scale neck."""
+        return self.nut_line.slant != 0 or self.saddle_slant != 0
+
+    @property
+    def starts(self) -> Array:
+        """(k,) mm along the centre line: where each string leaves the nut."""
+        return np.asarray(self.nut_line.at + self.nut_line.slant * self.nut)
+
+    @property
+    def ends(self) -> Array:
+        """(k,) mm along the centre line: where each string's own scale ends."""
+        return np.asarray(self.length + self.saddle_slant * self.bridge)
+
+    @property
+    def scales(self) -> Array:
+        """(k,) mm: each string's own length from nut to saddle, before compensation."""
+        return np.hypot(self.ends - self.starts, self.bridge - self.nut)
 
     @property
     def count(self) -> int:
@@ -32,9 +62,17 @@ class StringLayout:
         return len(self.nut)
 
     def y(self, x: Array) -> Array:
-        """(k, n) mm: where each string runs at x (n,)."""
-        share = np.asarray(x, dtype=float) / self.length
+        """(k, n) mm: where each string runs at x, (n,) for all or (k, n) for each its own."""
+        start, end = self.starts[:, None], self.ends[:, None]
+        share = (np.asarray(x, dtype=float) - start) / (end - start)
         return np.asarray(self.nut[:, None] + (self.bridge - self.nut)[:, None] * share)
+
+    def crossings(self, lines: Sequence[Across]) -> Array:
+        """(k, n) mm along the centre line: where each string crosses each of n lines."""
+        at, slant = np.array([[line.at, line.slant] for line in lines]).reshape(-1, 2).T
+        drift = ((self.bridge - self.nut) / (self.ends - self.starts))[:, None]
+        on_axis = self.nut[:, None] - drift * self.starts[:, None]
+        return np.asarray((at + slant * on_axis) / (1 - slant * drift))
 
     def spread(self, x: Array) -> Array:
         """(n,) mm between the middles of the outer strings at x (n,)."""
@@ -51,22 +89,30 @@ class StringLayout:
         return np.asarray(y[0] + half_width), np.asarray(half_width - y[-1])
 
 
-def string_layout(strings: Strings, nut_width: float, scale_length: float) -> StringLayout:
-    """The strings as the design lays them. nut_width: of the board at the nut, mm."""
+def string_layout(
+    strings: Strings, nut_width: float, scale_length: float, fan: Fan | None = None
+) -> StringLayout:
+    """The strings as the design lays them. nut_width: of the board at the nut, mm.
+
+    fan: of a multi-scale neck; its outer strings, nut and saddle then take the place of
+    nut_width and scale_length. Spaces between strings are measured straight across.
+    """
     count = strings.number
     gauges = np.zeros(count) if strings.gauges is None else np.array(strings.gauges)
     half = nut_width / 2
     middle, reach = strings.bridge_offset, strings.bridge_spread / 2
+    outer = (-half + strings.nut_edge_bass, half - strings.nut_edge_treble)
+    nut, saddle = SQUARE, Across(scale_length, 0.0)
+    if fan is not None:
+        outer = (fan.bass.nut[1], fan.treble.nut[1])
+        nut, saddle = Across(0.0, fan.nut.slant), fan.saddle
     return StringLayout(
-        nut=spaced(
-            -half + strings.nut_edge_bass,
-            half - strings.nut_edge_treble,
-            gauges,
-            strings.nut_spacing,
-        ),
+        nut=spaced(*outer, gauges, strings.nut_spacing),
         bridge=spaced(middle - reach, middle + reach, gauges, strings.bridge_spacing),
         gauges=gauges,
-        length=scale_length,
+        length=saddle.at,
+        nut_line=nut,
+        saddle_slant=saddle.slant,
     )
 
 
@@ -102,14 +148,6 @@ def cone_radius(
     """
     spread = nut_spread + (bridge_spread - nut_spread) * np.asarray(x, dtype=float) / length
     return np.asarray(nut_radius * spread / nut_spread)
-
-
-def linear_radius(x: Array, nut_radius: float, end_radius: float, end: float) -> Array:
-    """The usual compound radius: from one at the nut to another at ``end``, evenly.
-
-    x: (n,) mm from the nut; end: mm from the nut. Returns (n,) mm.
-    """
-    return np.asarray(nut_radius + (end_radius - nut_radius) * np.asarray(x, dtype=float) / end)
 
 
 def bow_under(layout: StringLayout, x: Array, radius: Array) -> Array:

@@ -1,7 +1,7 @@
 """The fretboard as a closed mesh: playing surface, edges, ends and glue face, its cuts taken out.
 
-All slots are one tool, and all markers another: they never touch (the rules see to it), so
-one boolean takes each set out.
+Everything that is cut into it is one tool of many pieces: they never touch (the rules see to
+it), so one boolean takes them all out.
 """
 
 from collections.abc import Sequence
@@ -10,8 +10,8 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.circle import sagitta
+from carve.design.fan import Across
 from carve.shape.fretboard import FretboardShape, Marker, Slot
-from carve.shape.frets import between
 from carve.solid.boolean import cut, prism
 from carve.solid.mesh import Mesh
 from carve.solid.tessellate import Grid, grid_triangles, sample
@@ -21,7 +21,8 @@ UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows stand
 
 SURFACE, SLOTS, NUT_SLOT, MARKERS = "playing surface", "fret slots", "nut slot", "markers"
 EDGES = ("bass edge", "treble edge")
-SURFACES = (SURFACE, "glue face", *EDGES, "nut end", "body end")
+NUT_END = "nut end"
+SURFACES = (SURFACE, "glue face", *EDGES, NUT_END, "body end")
 
 
 def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, float]:
@@ -29,30 +30,33 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
 
     Returns the closed mesh and the greatest distance in mm that was measured.
 
-    The grid's rows stand between the frets and never in a slot's wall, and a column runs
-    along the crown.
+    The grid's rows stand between the frets, slanting as they do, and never in a slot's wall;
+    a column runs along the crown.
     """
-    rows = tuple(np.unique(np.r_[shape.start, _clear_of_cuts(shape), shape.end]))
-    grid = sample(shape.surface, rows, (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
+    lines = (shape.plan.nut_end, *_clear_of_cuts(shape), Across(shape.end, 0.0))
+    rows = np.array([line.at for line in lines])
+    slants = np.array([line.slant for line in lines])
+
+    def surface(x: Array, t: Array) -> Array:
+        return shape.surface_along(np.interp(x, rows, slants), x, t)
+
+    grid = sample(surface, tuple(rows), (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
     body = _closed(grid)
-    tools, errors = [], [grid.error]
-    if shape.slots:
-        made = [_slot_tool(shape, slot, chord_error) for slot in shape.slots]
-        tools.append(_joined([tool for tool, _ in made], SLOTS))
-        errors += [error for _, error in made]
+    cuts = [(SLOTS, *_slot_tool(shape, slot, chord_error)) for slot in shape.slots]
     if shape.nut_slot is not None:
-        tools.append(_joined([_slot_tool(shape, shape.nut_slot, chord_error)[0]], NUT_SLOT))
-    if shape.markers:
-        pockets = [_marker_tool(marker, shape.thickness, chord_error) for marker in shape.markers]
-        tools.append(_joined([tool for tool, _ in pockets], MARKERS))
-        errors += [error for _, error in pockets]
-    return (cut(body, tools) if tools else body), max(errors)
+        cuts.append((NUT_SLOT, *_slot_tool(shape, shape.nut_slot, chord_error)))
+    cuts += [
+        (MARKERS, *_marker_tool(marker, shape.thickness, chord_error)) for marker in shape.markers
+    ]
+    if not cuts:
+        return body, grid.error
+    tool = _joined([(name, mesh) for name, mesh, _ in cuts])
+    return cut(body, [tool]), max(grid.error, *(error for _, _, error in cuts))
 
 
-def _clear_of_cuts(shape: FretboardShape) -> Array:
-    """Places for rows: half way between frets, but at a distance from round markers' ends."""
-    middles = between(shape.frets)
-    return middles[middles > shape.start]
+def _clear_of_cuts(shape: FretboardShape) -> list[Across]:
+    """Lines for rows of the grid: half way between frets."""
+    return [before.halfway(after) for before, after in shape.plan.gaps()]
 
 
 def _closed(grid: Grid) -> Mesh:
@@ -96,22 +100,25 @@ def _closed(grid: Grid) -> Mesh:
 
 def _slot_tool(shape: FretboardShape, slot: Slot, chord_error: float) -> tuple[Mesh, float]:
     """The volume to take out for a slot, and how far its floor is from the shape's in mm."""
-    walls = np.array([slot.x - slot.width / 2, slot.x + slot.width / 2])
-    reach = float(shape.reach(slot, walls).max())
-    radius = float(shape.radius(np.array([slot.x]))[0])
+    line = slot.line
+    ends = np.array([shape.ends(slot, wall) for wall in slot.walls])
+    bass, treble = float(ends[:, 0].min()), float(ends[:, 1].max())
+    reach = (treble - bass) / 2
+    radius = float(shape.radius(np.array([line.x(bass), line.x(treble)])).min())
     pieces = 1
     if slot.follows and np.isfinite(radius):
         step = np.sqrt(8 * radius * chord_error / 2)  # an arc's rise over a chord s is s^2 / 8R
         pieces = 2 * int(np.ceil(reach / step))
-    y = np.linspace(-reach, reach, pieces + 1)
+    y = np.linspace(bass, treble, pieces + 1)
     z = shape.floor(slot, y)
     if slot.inset == 0:  # level on beyond the edges: nothing is cut there
         y, z = np.r_[y[0] - OVERCUT, y, y[-1] + OVERCUT], np.r_[z[0], z, z[-1]]
     above = shape.thickness + OVERCUT
     outline = np.vstack([np.stack([y, z], 1), [[y[-1], above], [y[0], above]]])
     drawn = prism(outline, slot.width / 2, "")
-    # a quarter turn about z lays the prism along the board
-    points = np.stack([slot.x - drawn.points[:, 1], drawn.points[:, 0], drawn.points[:, 2]], 1)
+    # a quarter turn about z lays the prism along the board; shear slants it with its line
+    along = line.at + line.slant * drawn.points[:, 0] - line.stretch() * drawn.points[:, 1]
+    points = np.stack([along, drawn.points[:, 0], drawn.points[:, 2]], 1)
     error = sagitta(radius, reach / pieces) if pieces > 1 else 0.0
     return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
 
@@ -121,7 +128,8 @@ def _marker_tool(marker: Marker, thickness: float, chord_error: float) -> tuple[
     # a chord over an angle a is r (1 - cos(a / 2)) from its arc
     half_angle = np.arccos(1 - min(chord_error / marker.radius, 0.5))
     sides = max(12, int(np.ceil(np.pi / half_angle)))
-    turn = np.arange(sides) / sides * 2 * np.pi
+    # turned by a third of a side: no corner lies on the crown or on a row of the grid
+    turn = (np.arange(sides) + 1 / 3) / sides * 2 * np.pi
     outline = np.stack([np.cos(turn), np.sin(turn)], 1) * marker.radius + [marker.x, marker.y]
     above = thickness + OVERCUT
     drawn = prism(outline, (above - marker.floor) / 2, "")
@@ -132,11 +140,14 @@ def _marker_tool(marker: Marker, thickness: float, chord_error: float) -> tuple[
     return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
 
 
-def _joined(meshes: Sequence[Mesh], name: str) -> Mesh:
-    """Meshes that don't touch, as one of a single surface."""
-    starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
-    triangles = np.concatenate(
-        [mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]
+def _joined(pieces: Sequence[tuple[str, Mesh]]) -> Mesh:
+    """Meshes that don't touch as one, each the surface of its name."""
+    names = tuple(dict.fromkeys(name for name, _ in pieces))
+    starts = np.cumsum([0, *(len(mesh.points) for _, mesh in pieces[:-1])])
+    triangles = [mesh.triangles + start for (_, mesh), start in zip(pieces, starts, strict=True)]
+    return Mesh(
+        np.concatenate([mesh.points for _, mesh in pieces]),
+        np.concatenate(triangles),
+        np.repeat([names.index(name) for name, _ in pieces], [len(some) for some in triangles]),
+        names,
     )
-    points = np.concatenate([mesh.points for mesh in meshes])
-    return Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), (name,))

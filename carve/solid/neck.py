@@ -22,7 +22,7 @@ LEAST_APART = 0.3  # mm between rows that only help; triangles between nearer on
 LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not hold it
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
-SURFACES = ("back", "glue face", "sides", "nut end", "heel end")
+NUT_END = "nut end"
 BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
 HOLES = "bolt holes"
 SHOULDERS = "shoulders"
@@ -36,7 +36,7 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    grid = sample(shape.surface, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
     body = _closed(grid, shape, chord_error)
     drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape) for channel in shape.channels]
@@ -54,7 +54,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     heel, head, volute = shape.heel, shape.head, shape.volute
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
     end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
-    wanted = [shape.start, end, *shape.stations, 0.0]
+    wanted = [shape.start, end, *shape.stations, 0.0, shape.square_from]
     if head is not None:
         wanted += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
     if heel is not None:
@@ -64,7 +64,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     rows: list[float] = []
     for number, x in enumerate(wanted):
         # ends and stations first: what comes later keeps its distance from them
-        apart = SAME_ROW if number < 3 + len(shape.stations) else LEAST_APART
+        apart = SAME_ROW if number < 4 + len(shape.stations) else LEAST_APART
         if shape.start <= x <= end and all(abs(x - other) > apart for other in rows):
             rows.append(float(x))
     return tuple(sorted(rows))
@@ -115,7 +115,7 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     skin.add("sides", _strip(high_treble, treble))
     skin.add("glue face", _strip(high_bass, high_treble))
     if shape.head is None:
-        skin.add("nut end", index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+        skin.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
     else:
         rim = shape.head.rim(chord_error)
         edges = (int(high_treble[0]), int(high_bass[0]))
@@ -229,7 +229,7 @@ def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     floor = channel.floor.copy()
     start, end = floor[0].copy(), floor[-1].copy()
     if channel.start <= 1e-9 and shape.head is None:
-        start[0] = -OVERCUT
+        start[0] = -shape.before - OVERCUT
     if channel.end >= shape.length - 1e-9:
         end[0] = shape.length + OVERCUT
     chain = [floor]

@@ -4,7 +4,7 @@ A part joins by one ``Kind`` in ``KINDS``: what of the design it needs, how that
 a shape, how the shape becomes a solid, and what people want to see of it.
 """
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
@@ -15,12 +15,12 @@ from carve.arrays import Array
 from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
-from carve.design.units import fret_distance
+from carve.design.units import Place
 from carve.shape.drawing import Drawing
 from carve.shape.finish import neck_film
 from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
-from carve.shape.frets import fret_sheet
+from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
@@ -56,7 +56,7 @@ class Kind:
     blank: the wood it is cut from, None where the builder says nothing of it. board: length
     and thickness in mm that it needs of that wood, None where those are the part's own.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
-    files beside the mesh.
+    files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
     """
 
     name: str
@@ -70,6 +70,7 @@ class Kind:
     board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
+    colour: str = "#d9b27c"
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,9 +109,12 @@ def preview_chord(design: Design) -> float:
     return min(PREVIEW_CHORD, 0.8 * design.limits.profile)
 
 
-def make(design: Design, chord_error: float = EXPORT_CHORD) -> Job:
-    """Make every part of a design. chord_error: mm."""
-    return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in KINDS))
+def make(
+    design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
+) -> Job:
+    """Make the parts of a design. chord_error: mm. only: names of parts, by default all."""
+    kinds = [kind for kind in KINDS if only is None or kind.name in only]
+    return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
 
 @lru_cache(maxsize=16)
@@ -142,7 +146,7 @@ def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
     return tuple(
         section_drawing(shape, x, title, design.units)
         for title, fret in (("1st fret", 1), ("12th fret", 12))
-        if (x := fret_distance(fret, design.scale_length)) <= shape.length
+        if (x := design.place(Place(fret=fret))) <= shape.length
     )
 
 
@@ -163,17 +167,26 @@ def _neck_outlines(design: Design, shape: NeckShape) -> Mapping[str, Drawing]:
 def _fret_sheets(design: Design, shape: FretboardShape) -> Mapping[str, Sheet]:
     if not len(shape.frets):
         return {}
-    return {"frets": fret_sheet(shape.frets, design.fretboard.table_step, design.units)}
+    step, fan = design.fretboard.table_step, design.fan
+    sides = None
+    if fan is not None:
+        ratios = np.array(design.fretboard.ratios())
+        sides = {
+            f"outer {name} string": fret_places(ratios, course.length)
+            for name, course in (("bass", fan.bass), ("treble", fan.treble))
+        }
+    return {"frets": fret_sheet(shape.frets, step, design.units, sides)}
 
 
 KINDS: tuple[Kind, ...] = (
     Kind(
         name="neck",
         needs=lambda design: (
-            design.neck,
-            design.scale_length,
+            design.placed_neck(),
+            design.saddle_line.at,
             design.fretboard.thickness,
             neck_film(design.finish),
+            design.nut_line.slant,
         ),
         shape=neck_shape,
         solid=neck_solid,
@@ -197,5 +210,6 @@ KINDS: tuple[Kind, ...] = (
             "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
         },
         sheets=_fret_sheets,
+        colour="#8b6347",
     ),
 )

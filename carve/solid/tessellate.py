@@ -50,15 +50,15 @@ def sample(
     Raises SolidError where the bound cannot be held.
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
+    # half of the bound for each direction costs the fewest points on a grid; what the rows need
+    # not use of theirs, because they stand close for another reason, columns may have
+    row_density = np.maximum(np.sqrt(along[1] / (4 * chord_error)), 1 / longest)
+    used = min(float((along[1] / (8 * row_density**2)).max()), chord_error / 2)
+    column_density = np.sqrt(across[1] / (8 * (chord_error - used)))
     finer = 1.0
     for attempt in range(TRIES):
-        # half of the bound for each direction costs the fewest points on a grid; what the rows
-        # need not use of theirs, because they stand close for another reason, columns may have
-        per_row = np.maximum(np.sqrt(along[1] / (4 * chord_error)) * finer, 1 / longest)
-        used = min(float((along[1] / (8 * per_row**2)).max()), chord_error / 2)
-        per_column = np.sqrt(across[1] / (8 * (chord_error - used))) * finer
-        x = _laid(np.array(rows), along[0], per_row)
-        t = _laid(np.array(columns), across[0], per_column)
+        x = _laid(np.array(rows), along[0], row_density * finer)
+        t = _laid(np.array(columns), across[0], column_density * finer)
         if len(x) * len(t) > MOST_POINTS:
             break
         points, error = measured(surface, x, t)

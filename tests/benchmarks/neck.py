@@ -11,6 +11,11 @@ What is timed
     full export  the same at 0.02 mm, channel cut, every finding, files on the disk
     loft, cut    build123d on the same sections; `peer.py` says what it is given and why
     STL writing  a large mesh written against its bytes written raw, both flushed and synced
+    a turn       neck, fretboard, strings and body together, one dial moved, split into making
+                 the parts, finding and drawing; by a dial that leaves the fretboard as it is
+                 and by one that changes both parts
+
+All but the last is the neck alone: that is what the kernel is given.
 
 No two repeats have the same design, so nothing is ever found in the cache of parts.
 """
@@ -42,15 +47,19 @@ from rich.table import Table
 
 from carve.check.finding import Finding
 from carve.check.report import inspect
-from carve.design import Design, load, read_text, with_values
+from carve.design import Design, load, read_text, value_at, with_values
 from carve.export.bundle import export
 from carve.export.stl import write_stl
+from carve.lab.charts import chart
+from carve.lab.lab import drawn, layers, tabled
+from carve.lab.table import findings_table
 from carve.shape.neck import NeckShape, neck_shape
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
 from carve.solid.parts import EXPORT_CHORD, Job, make, preview_chord
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "wren.toml"
+FULL = EXAMPLE.with_name("heron.toml")
 CHORD_ERRORS = (0.1, 0.05, 0.02, 0.01, 0.005)  # mm
 DIAL_STEP = 0.0005  # mm; the thickness moves by this from one repeat to the next
 BIG = 500_000  # triangles in the mesh whose writing is timed
@@ -138,18 +147,16 @@ class Cost:
 
 
 class Dial:
-    """A design whose thickness at the 12th fret is another one each time."""
+    """A design of which one length differs each time, by default its last station's thickness."""
 
-    def __init__(self, design: Design) -> None:
+    def __init__(self, design: Design, key: str | None = None) -> None:
         self.design = design
-        stations = design.neck.stations
-        self._at = next(i for i, station in enumerate(stations) if station.at.fret == 12)
-        self._thickness = stations[self._at].thickness
+        self._key = key or f"neck.stations[{len(design.neck.stations) - 1}].thickness"
+        self._length = value_at(design, self._key)
         self._turns = itertools.count(1)
 
     def turned(self) -> Design:
-        thickness = self._thickness + DIAL_STEP * next(self._turns)
-        return with_values(self.design, {f"neck.stations[{self._at}].thickness": thickness})
+        return with_values(self.design, {self._key: self._length + DIAL_STEP * next(self._turns)})
 
 
 def shape_of(design: Design) -> NeckShape:
@@ -158,14 +165,15 @@ def shape_of(design: Design) -> NeckShape:
 
 def preview(dial: Dial) -> tuple[Job, tuple[Finding, ...]]:
     design = dial.turned()
-    job = make(design, preview_chord(design))
+    job = make(design, preview_chord(design), only=["neck"])
     return job, inspect(job)
 
 
 def full_export(dial: Dial, directory: Path) -> None:
     """From the dial to the files: the findings are looked for by ``export`` itself."""
     design = dial.turned()
-    export(make(design, EXPORT_CHORD), directory, (EXAMPLE.name, read_text(EXAMPLE)))
+    job = make(design, EXPORT_CHORD, only=["neck"])
+    export(job, directory, (EXAMPLE.name, read_text(EXAMPLE)))
 
 
 def time_ours(dial: Dial, directory: Path, previews: Times, exports: Times) -> None:
@@ -261,6 +269,40 @@ def alone(
             exports.settle()
         time_ours(dial, directory, previews, exports)
     return [previews, exports], [], {}
+
+
+def turns(repeats: int, warm_up: int) -> dict[str, list[Times]]:
+    """What the lab does at each turn of a dial of the full example, by dial and step.
+
+    Making includes reading the changed design, drawing all that the lab shows but the 3D view.
+    """
+    found = {}
+    for name, key in (("neck's thickness", None), ("fretboard's thickness", "fretboard.thickness")):
+        dial = Dial(load(FULL), key)
+        making, finding, drawing = steps = [Times(n) for n in ("make", "inspect", "views")]
+        for turn in range(warm_up + repeats):
+            if turn == warm_up:
+                for step in steps:
+                    step.settle()
+            with making.timed():
+                design = dial.turned()
+                job = make(design, preview_chord(design))
+            with finding.timed():
+                findings = inspect(job)
+            with drawing.timed():
+                shown(job, findings)
+        found[name] = [*steps, total("together", steps)]
+    return found
+
+
+def shown(job: Job, findings: tuple[Finding, ...]) -> None:
+    """What the lab makes of a job for the page."""
+    drawn(job)
+    tabled(job)
+    chart(findings, job.design.units)
+    findings_table(findings, job.design.units)
+    for part in job.parts:
+        layers(job, part)
 
 
 def big_mesh(design: Design) -> Mesh:
@@ -379,6 +421,7 @@ def show(
     ratios: list[Ratio],
     facts: dict[str, Any],
     table: list[Cost],
+    full: Mapping[str, list[Times]],
 ) -> None:
     for kind, fact in facts.items():
         console.print(
@@ -421,9 +464,21 @@ def show(
         )  # fmt: skip
     console.print(cost_table)
 
+    turn_table = Table("a turn of", "step", "median ms", "best ms", title="Neck, fretboard and all")
+    for name, parts in full.items():
+        for step in parts:
+            turn_table.add_row(
+                name, step.name, f"{step.median * 1e3:.1f}", f"{step.best * 1e3:.1f}"
+            )
+    console.print(turn_table)
+
 
 def as_plain(
-    times: list[Times], ratios: list[Ratio], facts: dict[str, Any], table: list[Cost]
+    times: list[Times],
+    ratios: list[Ratio],
+    facts: dict[str, Any],
+    table: list[Cost],
+    full: Mapping[str, list[Times]],
 ) -> dict[str, Any]:
     return {
         "times_s": {t.name: {"median": t.median, "best": t.best, "all": t.seconds} for t in times},
@@ -442,6 +497,10 @@ def as_plain(
         ],
         "peer": facts,
         "chord_error": [asdict(cost) for cost in table],
+        "turns_s": {
+            name: {step.name: {"median": step.median, "best": step.best} for step in parts}
+            for name, parts in full.items()
+        },
     }
 
 
@@ -473,9 +532,10 @@ def main() -> None:
     times, ratios, facts = run(dial, wanted.repeats, wanted.warm_up, wanted.directory)
     ratios += writing(big_mesh(design), wanted.repeats, wanted.warm_up, wanted.directory)
     table = costs(design, wanted.repeats, wanted.warm_up)
-    show(console, times, ratios, facts, table)
+    full = turns(wanted.repeats, wanted.warm_up)
+    show(console, times, ratios, facts, table, full)
     if wanted.json is not None:
-        text = json.dumps(as_plain(times, ratios, facts, table), indent=2, ensure_ascii=False)
+        text = json.dumps(as_plain(times, ratios, facts, table, full), indent=2, ensure_ascii=False)
         wanted.json.write_text(text + "\n", encoding="utf-8")
 
 

@@ -43,6 +43,12 @@ def wren(lab: Server, example: Path) -> Path:
 
 
 @pytest.fixture
+def heron(wren: Path) -> Path:
+    """A copy of the example with strings, bridge and body beside the other."""
+    return Path(shutil.copy(ROOT / "examples" / "heron.toml", wren.parent))
+
+
+@pytest.fixture
 def opened(wren: Path, open_notebook: Callable[..., Notebook], page: Page) -> Notebook:
     """The project's own notebook, open on a copy of the example."""
     page.set_viewport_size({"width": 1500, "height": 1400})
@@ -204,8 +210,8 @@ def test_a_contradiction_is_said_and_the_picture_stays(
 def test_opening_a_design_and_exporting_it_changes_nothing_in_it(
     opened: Notebook, wren: Path, until: Callable[..., float]
 ) -> None:
-    opened.page.get_by_text("truss rod", exact=True).click()
-    opened.page.get_by_text("Wren", exact=True).first.click()
+    opened.page.get_by_text("neck truss rod", exact=True).click()
+    opened.page.get_by_text("scale length", exact=True).first.click()
     opened.page.locator(".carve-export").click()
     until((wren.parent / "cut" / "wren-manifest.json").exists, "the files are there")
     assert exported_changes(wren) == []
@@ -264,7 +270,7 @@ def test_the_picture_differs_where_the_wood_is_thin(
     frame = opened.page.locator("iframe").first
     until(lambda: not look_at(frame).is_blank(), "the neck shows")
     thick = look_at(frame).pixels.astype(int)
-    opened.page.get_by_text("truss rod", exact=True).click()
+    opened.page.get_by_text("neck truss rod", exact=True).click()
     dial = handle(opened, "carve-neck-truss-rod-depth")
     dial.focus()
     for _ in range(25):
@@ -280,3 +286,83 @@ def test_the_picture_differs_where_the_wood_is_thin(
         return float(np.mean((red > green + 60) & (red > blue + 60) & (green < 90)))
 
     until(lambda: dark_red(look_at(frame).pixels) > dark_red(thick) + 0.01, "thin wood turns red")
+
+
+def test_the_fretboards_dials_move_picture_and_findings(
+    opened: Notebook, look_at: Callable[[Locator], Picture], until: Callable[..., float]
+) -> None:
+    page = opened.page
+    frame = page.locator("iframe").first
+    until(lambda: not look_at(frame).is_blank(), "neck and board show")
+    before = look_at(frame)
+    assert figure(opened, "thickness at the edges") == "5.01 mm"
+    page.get_by_text("fretboard", exact=True).click()
+    dial = handle(opened, "carve-fretboard-thickness")
+    dial.focus()
+    for _ in range(STEPS):
+        dial.press("ArrowRight")
+    # 2 mm thicker on the crown, and so at the edges: the radius stays
+    until(lambda: figure(opened, "thickness at the edges") == "7.01 mm", "the finding follows")
+    until(lambda: look_at(frame).differs(before), "the picture follows")
+
+    page.get_by_text("fretboard radius", exact=True).click()
+    assert figure(opened, "radius at the nut").startswith("253.")
+    dial = handle(opened, "carve-fretboard-radius-nut")
+    dial.focus()
+    for _ in range(STEPS):
+        dial.press("ArrowRight")  # 1 mm each
+    until(lambda: figure(opened, "radius at the nut").startswith("293."), "the finding follows")
+    assert opened.complaints() == []
+
+
+def test_the_side_view_follows_the_action(
+    heron: Path, open_notebook: Callable[..., Notebook], page: Page, until: Callable[..., float]
+) -> None:
+    page.set_viewport_size({"width": 1400, "height": 2400})
+    cell = f"from carve.lab import Lab\nLab('examples/{heron.name}')"
+    notebook = open_notebook("side", [cell])
+    notebook.run_all()
+    side = page.locator("svg", has_text="Heron, side view")
+    expect(side).to_be_visible(timeout=30_000)
+    outline, words = side.inner_html(), side.text_content() or ""
+    assert "action 1.95 mm at the 12th fret" in words  # half of 2.2 and 1.7 mm
+    angle = figure(notebook, "neck angle")
+    page.get_by_text("action", exact=True).click()
+    dial = handle(notebook, "carve-action-bass")
+    dial.focus()
+    for _ in range(10):
+        dial.press("ArrowRight")  # 0.05 mm each
+    until(
+        lambda: "action 2.2 mm at the 12th fret" in (side.text_content() or ""),
+        "the side view follows",
+    )
+    assert side.inner_html() != outline
+    # the bridge keeps its height, so the neck leans back less
+    assert degrees(figure(notebook, "neck angle")) < degrees(angle)
+    assert notebook.complaints() == []
+
+
+def test_no_dial_is_squeezed_and_no_drawing_runs_out_of_the_page(
+    heron: Path, open_notebook: Callable[..., Notebook], page: Page
+) -> None:
+    page.set_viewport_size({"width": 1400, "height": 2400})
+    shutil.copy(ROOT / "examples" / "plover.toml", heron.parent)  # the one with most dials
+    notebook = open_notebook("most", ["from carve.lab import Lab\nLab('examples/plover.toml')"])
+    notebook.run_all()
+    expect(page.locator("svg", has_text="Plover, side view")).to_be_visible(timeout=30_000)
+    for number in (0, 1):
+        station = page.locator(f".carve-neck-stations-{number}-shape")
+        for slider in station.locator("[role=slider]").all()[:2]:  # shoulder and keel
+            expect(slider).to_be_in_viewport(ratio=0.9)  # seen, and not cut off by a box around it
+    page_box = page.locator(".jp-OutputArea").first.bounding_box()
+    assert page_box
+    drawings = page.locator(".jp-OutputArea svg", has_text="mm").all()
+    assert len(drawings) > 8
+    for drawing in drawings:
+        box = drawing.bounding_box()
+        assert box
+        assert box["x"] + box["width"] <= page_box["x"] + page_box["width"]
+
+
+def degrees(text: str) -> float:
+    return float(text.removesuffix("°"))

@@ -108,7 +108,7 @@ def test_a_chord_error_beyond_the_bound_fails(job):
 
 def test_findings_are_shown_in_the_files_unit(design):
     inches = make(with_values(design, {"units": "in"}), 0.02)
-    found = {f.check: f for f in inspect(inches)}
+    found = {f.check: f for f in inspect(inches) if f.part == "neck"}
     # 23 mm / 25.4 = 0.9055 in
     assert show_value(found["thickness at fret 12"], "in") == "0.906 in"
     assert show_limit(found["thickness at fret 12"], "in").startswith("0.906 in ± ")
@@ -121,6 +121,12 @@ def test_places_are_told_by_length_and_fret(design):
     # the 12th fret halves the scale
     assert show_place(design, design.scale_length / 2).endswith("near fret 12")
     assert show_place(design, 0.0) == "at the nut"
+
+
+def test_no_place_is_told_by_a_fret_that_is_not_on_the_board(design):
+    # 22 frets, and the board ends 10 mm beyond the last: where a 23rd would be
+    assert design.fretboard.frets == 22
+    assert show_place(design, 462.24) == "462.24 mm from the nut"
 
 
 def test_a_finding_for_machines_is_plain_data(job):

@@ -184,7 +184,7 @@ SIDES = st.builds(
 CHANGES: dict[str, st.SearchStrategy[Any]] = {
     "title": st.text("Wren 'é#\"\\=[]", min_size=1, max_size=20),
     "scale_length": st.floats(550, 1300),
-    "fretboard.thickness": st.floats(1, 8),
+    "fretboard.thickness": st.floats(3, 8),  # its slots are 2.8 mm deep
     "neck.nut_width": st.floats(30, 60),
     "neck.heel_width": st.floats(40, 65),
     "neck.stations[0].thickness": st.floats(28, 60),

@@ -18,7 +18,15 @@ from carve.shop.cautions import CAUTIONS
 from carve.solid.parts import Job, make
 
 WREN = Path(__file__).parents[2] / "examples" / "wren.toml"
-FILES = ["wren-as-exported.toml", "wren-manifest.json", "wren-neck.stl"]
+FILES = [
+    "wren-as-exported.toml",
+    "wren-fretboard-frets.csv",
+    "wren-fretboard-from-above.dxf",
+    "wren-fretboard-from-above.svg",
+    "wren-fretboard.stl",
+    "wren-manifest.json",
+    "wren-neck.stl",
+]
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +66,12 @@ def exported(job: Job, tmp_path: Path) -> Callable[..., Exported]:
     return run
 
 
+def part(manifest: dict[str, Any], name: str) -> dict[str, Any]:
+    """What the manifest says of a part."""
+    (found,) = (entry for entry in manifest["parts"] if entry["part"] == name)
+    return dict(found)
+
+
 def names(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.rglob("*"))
 
@@ -65,13 +79,14 @@ def names(folder: Path) -> list[str]:
 # What is written
 
 
-def test_an_export_is_a_mesh_for_each_part_the_design_and_the_manifest(
+def test_an_export_is_each_parts_files_the_design_and_the_manifest(
     exported: Callable[..., Exported], tmp_path: Path
 ) -> None:
     done, manifest = exported()
     assert names(tmp_path / "cut") == FILES
     assert sorted(path.name for path in done.paths) == FILES
-    assert [part["file"] for part in manifest["parts"]] == ["wren-neck.stl"]
+    meshes = [entry["file"] for entry in manifest["parts"]]
+    assert meshes == ["wren-neck.stl", "wren-fretboard.stl"]
 
 
 def test_the_design_beside_the_mesh_is_the_one_it_was_made_from(
@@ -101,25 +116,27 @@ def test_sizes_and_digests_in_the_manifest_are_those_of_the_files(
     exported: Callable[..., Exported], tmp_path: Path
 ) -> None:
     _, manifest = exported()
-    for part in manifest["parts"]:
-        data = (tmp_path / "cut" / part["file"]).read_bytes()
-        assert part["bytes"] == len(data) == 84 + 50 * part["triangles"]
-        assert part["sha256"] == hashlib.sha256(data).hexdigest()
+    assert manifest["parts"]
+    for entry in manifest["parts"]:
+        data = (tmp_path / "cut" / entry["file"]).read_bytes()
+        assert entry["bytes"] == len(data) == 84 + 50 * entry["triangles"]
+        assert entry["sha256"] == hashlib.sha256(data).hexdigest()
 
 
+@pytest.mark.parametrize("name", ["neck", "fretboard"])
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_extents_and_volume_in_the_manifest_are_those_another_program_reads(
-    unit: str, exported: Callable[..., Exported], tmp_path: Path
+    unit: str, name: str, exported: Callable[..., Exported], tmp_path: Path
 ) -> None:
     _, manifest = exported(unit=unit)
-    (part,) = manifest["parts"]
-    read = trimesh.load_mesh(tmp_path / "cut" / part["file"])
+    entry = part(manifest, name)
+    read = trimesh.load_mesh(tmp_path / "cut" / entry["file"])
     assert manifest["unit"] == unit
     assert read.is_watertight
-    assert read.volume == pytest.approx(part["volume"], rel=1e-6)
-    assert read.bounds[0] == pytest.approx(part["lowest"], abs=3e-5)
-    assert read.bounds[1] == pytest.approx(part["highest"], abs=3e-5)
-    assert read.extents == pytest.approx(part["size"], abs=3e-5)
+    assert read.volume == pytest.approx(entry["volume"], rel=1e-6)
+    assert read.bounds[0] == pytest.approx(entry["lowest"], abs=3e-5)
+    assert read.bounds[1] == pytest.approx(entry["highest"], abs=3e-5)
+    assert read.extents == pytest.approx(entry["size"], abs=3e-5)
 
 
 def test_an_export_in_inches_is_the_one_in_mm_divided_by_25_4(
@@ -153,10 +170,11 @@ def test_the_manifest_says_where_the_origin_is_and_which_way_the_axes_point(
     _, manifest = exported()
     for words in ("right-handed", "origin on the centre line at the nut", "x toward the bridge"):
         assert words in manifest["frame"]
-    (part,) = manifest["parts"]
-    assert part["lowest"][0] == 0  # the nut
-    assert part["highest"][2] == 0  # the glue face
-    assert part["lowest"][1] == -part["highest"][1]  # the centre line of a symmetric neck
+    neck, board = part(manifest, "neck"), part(manifest, "fretboard")
+    assert neck["lowest"][0] == board["lowest"][0] == 0  # the nut
+    assert neck["highest"][2] == board["lowest"][2] == 0  # the glue faces
+    for entry in (neck, board):
+        assert entry["lowest"][1] == -entry["highest"][1]  # the centre line, both are symmetric
 
 
 def test_every_finding_stands_in_the_manifest_with_its_figures(

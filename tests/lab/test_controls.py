@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from carve.design import value_at, with_values
+from carve.design import load, value_at, with_values
 from carve.design.dials import DialSpec, dials
-from carve.lab.controls import control, travel
+from carve.errors import DesignError
+from carve.lab.controls import control, panel, travel
 
 
 @given(
@@ -50,6 +51,54 @@ def test_a_dial_in_inches_hands_over_millimetres(design):
     slider = control(spec, "in", lambda key, value: turned.append((key, value)))
     slider.value = 1.75
     assert turned == [("neck.nut_width", pytest.approx(44.45))]
+
+
+def test_a_dial_says_its_unit(example):
+    leaning = load(example.parent / "plover.toml")  # its neck angle is given
+    labels = {
+        spec.key: control(spec, "in", lambda *_: None).description
+        for spec in dials(leaning)
+        if spec.step is not None
+    }
+    assert labels["joint.angle"] == "angle, °"
+    assert labels["joint.height"] == "height, in"
+    assert labels["finish.films[0].thickness"] == "thickness, in"
+
+
+def test_the_headings_of_the_dials_are_the_parts_and_what_is_on_them_each_once(example):
+    heron = load(example.parent / "heron.toml")
+    box = panel(dials(heron), "mm", lambda *_: None)
+    *_, folded = box.children
+    assert folded.titles == (
+        "scale length",
+        "fretboard",
+        "fretboard radius",
+        "fretboard slots",
+        "neck",
+        "neck truss rod",
+        "strings",
+        "action",
+        "bridge",
+        "joint",
+    )
+
+
+def test_every_dial_can_be_turned_a_step_without_a_contradiction(example):
+    for name in ("wren", "heron", "plover"):
+        there = load(example.parent / f"{name}.toml")
+        for spec in dials(there):
+            if spec.step is None:
+                continue
+            ways = (spec.value - spec.step, spec.value + spec.step)
+            assert any(turns(there, spec.key, v) for v in ways), (name, spec.key)
+
+
+def turns(there, key, value):
+    try:
+        with_values(there, {key: value})
+    except DesignError:
+        return False
+    return True
 
 
 def test_a_dial_that_gets_its_own_value_back_says_nothing(design):

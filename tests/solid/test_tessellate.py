@@ -87,3 +87,16 @@ def test_a_torn_surface_is_refused_in_a_sentence():
 
     with pytest.raises(SolidError, match="could not be meshed within"):
         sample(step, (0.0, 100.0), (-1.0, 1.0), 1e-6, 50.0)
+
+
+def test_a_bound_just_below_what_the_fewest_columns_give_is_held():
+    # chords over halves of an arc 2w wide are w^2 / 8R off: 0.0601 mm, a hair beyond the bound
+    radius, half = 1660.0, 28.25
+
+    def arc(x, t):
+        y = half * t + 0 * x[:, None]
+        return np.stack([x[:, None] + 0 * y, y, np.sqrt(radius**2 - y**2) - radius], axis=-1)
+
+    grid = sample(arc, (0.0, 400.0), (-1.0, 0.0, 1.0), 0.06, 1e6)
+    assert grid.error <= 0.06
+    assert len(grid.columns) > 3

@@ -1,0 +1,57 @@
+"""The fretboard in the lab: by its entry in the register, with no case of its own."""
+
+import re
+
+import pytest
+
+from carve.design.dials import dials
+from carve.lab.controls import panel
+from carve.lab.lab import drawn, layers, tabled
+from carve.lab.table import sheet_table
+from carve.shape.sheet import Sheet
+from carve.solid.parts import make
+
+
+@pytest.fixture
+def job(design):
+    return make(design, 0.05)
+
+
+def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
+    shown = [layer for part in job.parts for layer in layers(job, part)]
+    (board,) = [layer for layer in shown if layer.name == "fretboard"]
+    assert len(board.triangles) == len(job.parts[1].mesh.triangles)
+    assert board.colour not in {layer.colour for layer in shown if layer is not board}
+
+
+def test_its_ends_and_its_plan_are_drawn(job):
+    svgs = drawn(job)
+    for words in ("board at the nut", "radius 254 mm", "board at the last fret", "22 frets"):
+        assert words in svgs
+
+
+def test_the_fret_table_is_there_and_folded(job):
+    tables = tabled(job)
+    assert "<details" in tables
+    assert " open" not in tables
+    # the 12th fret halves the scale: 24 3/4 in / 2 = 314.325 mm, marked to 0.01 mm
+    assert re.search(r">12</td><td[^>]*>314\.32</td>|>12</td><td[^>]*>314\.33</td>", tables)
+
+
+def test_the_boards_dials_have_headings_and_sliders(design):
+    turned = []
+    box = panel(dials(design), design.units, lambda key, value: turned.append((key, value)))
+    sliders = {name: s for s in walk(box) for name in getattr(s, "_dom_classes", ())}
+    radius = sliders["carve-fretboard-radius-nut"]
+    radius.value = 300.0
+    assert turned == [("fretboard.radius.nut", 300.0)]
+
+
+def walk(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from walk(child)
+
+
+def test_words_in_a_table_are_escaped():
+    assert "<b>" not in sheet_table(Sheet("<b>", ("<b>",), (("<b>",),)))
