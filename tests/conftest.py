@@ -22,6 +22,24 @@ def design(example: Path) -> Design:
     return load(example)
 
 
+@pytest.fixture(scope="session")
+def heron() -> Design:
+    """The example with a set neck, an arched top and a finish."""
+    return load(ROOT / "examples" / "heron.toml")
+
+
+@pytest.fixture(scope="session")
+def plover() -> Design:
+    """The example that is bolted on and written in inches."""
+    return load(ROOT / "examples" / "plover.toml")
+
+
+@pytest.fixture(scope="session")
+def kite() -> Design:
+    """The example with two scale lengths."""
+    return load(ROOT / "examples" / "kite.toml")
+
+
 # a shared machine may pause in the middle of an example: slowness is the benchmark's business
 settings.register_profile("carve", deadline=None)
 settings.load_profile("carve")

@@ -8,7 +8,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.check.board_reading import MeshSlot, fret_slots
-from carve.check.finding import Finding, Verdict
+from carve.check.finding import OUR_FAULT, Finding, Verdict
 from carve.design.fan import Course
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -46,7 +46,7 @@ def check(job: Job) -> Iterator[Finding]:
             quantity="count",
             place="whole board",
             source="fretboard.frets",
-            advice="" if complete else "please report this design as a fault of the program",
+            advice="" if complete else OUR_FAULT,
         )
         if not complete:
             continue
@@ -73,7 +73,7 @@ def check(job: Job) -> Iterator[Finding]:
             place=names[worst] + (f", {track.name}" if track.name else ""),
             point=(x, y, part.shape.thickness),
             source="L (1 - 1/ratio), limits.fret_places; common practice",
-            advice="" if good else "please report this design as a fault of the program",
+            advice="" if good else OUR_FAULT,
             detail=f"{names[-1]} {ends}, slots {show_length(widest, unit)} wide",
         )
 

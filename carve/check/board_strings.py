@@ -13,7 +13,7 @@ from carve.check.finding import Finding, Verdict, show_place
 from carve.check.stringing import string_name
 from carve.design.units import show_length
 from carve.shape.fretboard import FretboardShape
-from carve.shape.strings import bow_under, cone_radius, string_layout
+from carve.shape.strings import bow_under, cone_radius, laid
 from carve.solid.parts import Job
 
 ORDER = 34
@@ -25,7 +25,7 @@ def check(job: Job) -> Iterator[Finding]:
     design, limit, unit = job.design, job.design.limits.string_bow, job.design.units
     if design.strings is None:
         return
-    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length, design.fan)
+    layout = laid(design, design.strings)
     for part in job.having(FretboardShape):
         nut_radius = part.shape.plan.radius
         if nut_radius is None:

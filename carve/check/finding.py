@@ -15,6 +15,10 @@ Sense = Literal["at least", "at most", "within"]
 Quantity = Literal["length", "volume", "count", "angle"]
 
 
+OUR_FAULT = "please report this design as a fault of the program"
+"""Advice where no change of the design should be needed."""
+
+
 class Verdict(StrEnum):
     """How a check came out."""
 

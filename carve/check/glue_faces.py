@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, Verdict, show_place
+from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
 from carve.check.meeting import Meeting, meetings, nut_line
 from carve.design.models import Design
 from carve.design.units import show_length, show_number
@@ -54,7 +54,7 @@ def _worst(design: Design, meeting: Meeting, name: str, off: Array, detail: str)
         place=show_place(design, float(meeting.x[at])),
         point=(float(meeting.x[at]), float(meeting.board[at].mean()), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
-        advice="" if good else "please report this design as a fault of the program",
+        advice="" if good else OUR_FAULT,
         detail=detail,
     )
 
@@ -110,7 +110,7 @@ def _nut_ends(design: Design, meeting: Meeting) -> Finding:
         place=f"at the nut, {('bass', 'treble')[at]} edge",
         point=(float(neck[at, 0]), float(neck[at, 1]), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
-        advice="" if good else "please report this design as a fault of the program",
+        advice="" if good else OUR_FAULT,
         detail=f"{show_number(math.degrees(math.atan(slant)), 2)} degrees from square, bass edge "
         f"{show_length(float(neck[0, 0]), unit)} and treble edge "
         f"{show_length(float(neck[1, 0]), unit)} from the nut on the centre line",

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict
+from carve.check.finding import OUR_FAULT, Finding, Verdict
 from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.parts import Job
 
@@ -28,7 +28,7 @@ def check(job: Job) -> Iterator[Finding]:
             quantity="count",
             place="whole part",
             source="3MF Core Specification 1.4.0, section 4.1",
-            advice="" if state.sound else "please report this design as a fault of the program",
+            advice="" if state.sound else OUR_FAULT,
             detail=f"{len(mesh.triangles)} triangles; {state.open_edges} open edges, "
             f"{state.flat} without area, {state.twins} twice",
         )
@@ -42,7 +42,7 @@ def check(job: Job) -> Iterator[Finding]:
             sense="at most",
             place="whole part",
             source="the chord error asked for",
-            advice="" if near else "please report this design as a fault of the program",
+            advice="" if near else OUR_FAULT,
         )
         meshed, integral = volume(mesh), part.kind.volume(part.shape)
         # a skin that is nowhere further than e from the shape misses at most e times its area;
@@ -61,5 +61,5 @@ def check(job: Job) -> Iterator[Finding]:
             quantity="volume",
             place="whole part",
             source="integral of the sections' areas, give or take chord error times skin",
-            advice="" if equal else "please report this design as a fault of the program",
+            advice="" if equal else OUR_FAULT,
         )

@@ -16,7 +16,7 @@ from carve.check.finding import Finding, Verdict
 from carve.check.stringing import string_name
 from carve.design.units import show_number
 from carve.shape.fretboard import FretboardShape
-from carve.shape.strings import string_layout
+from carve.shape.strings import laid
 from carve.solid.parts import Job
 
 ORDER = 35
@@ -28,7 +28,7 @@ def check(job: Job) -> Iterator[Finding]:
     if design.fan is None or design.strings is None:
         return
     limit = design.limits.fret_places
-    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length, design.fan)
+    layout = laid(design, design.strings)
     for part in job.having(FretboardShape):
         ratios = np.array(design.fretboard.ratios())
         slots = fret_slots(part.mesh)[-len(ratios) :] if len(ratios) else ()

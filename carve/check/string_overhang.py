@@ -7,7 +7,7 @@ import numpy as np
 from carve.check.finding import Finding, Verdict, show_place
 from carve.design.board_plan import board_plan
 from carve.design.units import show_length
-from carve.shape.strings import string_layout
+from carve.shape.strings import laid
 from carve.solid.parts import Job
 
 ORDER = 65
@@ -22,7 +22,7 @@ def check(job: Job) -> Iterator[Finding]:
     if design.strings is None:
         return
     plan, limit, unit = board_plan(design), design.limits.overhang, design.units
-    layout = string_layout(design.strings, design.neck.nut_width, design.scale_length, design.fan)
+    layout = laid(design, design.strings)
     for number, (name, gauge, start) in enumerate(
         zip(("bass", "treble"), layout.gauges[[0, -1]], layout.starts[[0, -1]], strict=True)
     ):

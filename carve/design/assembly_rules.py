@@ -104,7 +104,7 @@ def _action(design: Design) -> Iterator[str]:
 def _bow(design: Design) -> Iterator[str]:
     """A neck with relief, told by its heel end where no joint says where the body holds it."""
     action, end = design.action, design.place(design.neck.heel_end)
-    shortest = NEAREST_BODY * design.scale_length
+    shortest = NEAREST_BODY * design.saddle_line.at
     if action is not None and action.relief > 0 and design.joint is None and end < shortest:
         yield (
             f"action.relief: {_mm(design, action.relief)} needs a neck to bow: it ends "

@@ -17,7 +17,7 @@ MILLIMETRES = 4  # $INSUNITS
 METRIC = 1  # $MEASUREMENT
 
 _COLOURS: dict[Style, int] = {"outline": 7, "cut": 1, "other part": 5, "centre line": 8}
-"""AutoCAD colour indices: black or white, red, blue, grey."""
+"""DXF's own colour numbers: black or white, red, blue, grey."""
 
 
 def dxf(drawing: Drawing) -> bytes:

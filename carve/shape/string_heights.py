@@ -9,7 +9,7 @@ from carve.design.assembly_models import Action, Strings
 from carve.design.circle import sagitta
 from carve.design.models import Design
 from carve.shape.side_view import Playing, playing
-from carve.shape.strings import StringLayout, string_layout
+from carve.shape.strings import StringLayout, laid
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +50,7 @@ def over_frets(over: Playing, action: Action, strings: Strings, design: Design) 
     Each string lies in the nut's height over the board (or the 1st fret) under it, and in
     its own action over the 12th fret under it; action changes evenly from bass to treble.
     """
-    layout = string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
+    layout = laid(design, strings)
 
     def fall(x: Array) -> Array:
         return sagitta(radius_along(over, x), layout.y(x))

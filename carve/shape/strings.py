@@ -13,6 +13,7 @@ from carve.arrays import Array
 from carve.design.assembly_models import Spacing, Strings
 from carve.design.circle import sagitta
 from carve.design.fan import SQUARE, Across, Fan
+from carve.design.models import Design
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +88,11 @@ class StringLayout:
         """
         y = self.y(x)
         return np.asarray(y[0] + half_width), np.asarray(half_width - y[-1])
+
+
+def laid(design: Design, strings: Strings) -> StringLayout:
+    """A design's strings, laid on its neck. strings: ``design.strings``, where it has them."""
+    return string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
 
 def string_layout(

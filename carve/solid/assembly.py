@@ -6,18 +6,16 @@ design doesn't say enough. The export writes a file for each, the lab shows the 
 
 from collections.abc import Callable, Mapping
 
-from carve.design.assembly_models import Strings
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.shape.drawing import Drawing
-from carve.shape.finish import neck_film
-from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.sheet import Sheet
 from carve.shape.side_drawing import close_views, side_drawing
 from carve.shape.side_view import playing, side_view
 from carve.shape.string_heights import string_heights
 from carve.shape.string_sheets import layout_sheet, radius_sheet, strings_drawing
-from carve.shape.strings import StringLayout, string_layout
+from carve.shape.strings import laid
+from carve.solid.parts import NECK, shape_of
 
 
 def assembly_outlines(design: Design) -> Mapping[str, Drawing]:
@@ -35,35 +33,25 @@ def assembly_sheets(design: Design) -> Mapping[str, Sheet]:
     return {name: sheet for make in SHEETS for name, sheet in make(design).items()}
 
 
-def _neck(design: Design) -> NeckShape:
-    return neck_shape(
-        design.placed_neck(),
-        design.saddle_line.at,
-        design.fretboard.thickness,
-        neck_film(design.finish),
-        design.nut_line.slant,
-    )
-
-
 def _side(design: Design) -> Mapping[str, Drawing]:
     if design.action is None:
         return {}
     over, side = playing(design, design.action), side_view(design)
     title = f"{design.title}, side view"
-    return {"side-view": side_drawing(over, _neck(design), side, title, design.units)}
+    return {"side-view": side_drawing(over, shape_of(NECK, design), side, title, design.units)}
 
 
 def _close(design: Design) -> tuple[Drawing, ...]:
     if design.action is None:
         return ()
     over, side = playing(design, design.action), side_view(design)
-    return close_views(over, _neck(design), side, design.units)
+    return close_views(over, shape_of(NECK, design), side, design.units)
 
 
 def _strings(design: Design) -> Mapping[str, Drawing]:
     if design.strings is None:
         return {}
-    layout, plan = _layout(design, design.strings), board_plan(design)
+    layout, plan = laid(design, design.strings), board_plan(design)
     title = f"{design.title}, strings from above"
     return {"strings-from-above": strings_drawing(layout, plan, title, design.units)}
 
@@ -71,15 +59,11 @@ def _strings(design: Design) -> Mapping[str, Drawing]:
 def _string_sheets(design: Design) -> Mapping[str, Sheet]:
     if design.strings is None:
         return {}
-    layout, plan = _layout(design, design.strings), board_plan(design)
+    layout, plan = laid(design, design.strings), board_plan(design)
     found = {"strings": layout_sheet(layout, string_heights(design), plan, design.units)}
     if plan.radius is not None:
         found["radius"] = radius_sheet(layout, plan, design.units)
     return found
-
-
-def _layout(design: Design, strings: Strings) -> StringLayout:
-    return string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
 
 OUTLINES: tuple[Callable[[Design], Mapping[str, Drawing]], ...] = (_side, _strings)

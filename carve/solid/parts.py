@@ -117,10 +117,23 @@ def make(
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
 
+def shape_of(kind: Kind, design: Design) -> Any:
+    """A part's shape alone, the same one that ``make`` gives the part."""
+    return _shaped(kind, kind.needs(design))
+
+
+# The one cache of the house, of shapes and of what is made of them: a part is made again only
+# when what it needs has changed.
+
+
+@lru_cache(maxsize=16)
+def _shaped(kind: Kind, needs: tuple[Hashable, ...]) -> Any:
+    return kind.shape(*needs)
+
+
 @lru_cache(maxsize=16)
 def _built(kind: Kind, needs: tuple[Hashable, ...], chord_error: float) -> Built[Any]:
-    """The one cache of the house: a part is made again only when what it needs has changed."""
-    shape = kind.shape(*needs)
+    shape = _shaped(kind, needs)
     mesh, measured = kind.solid(shape, chord_error)
     return Built(kind, shape, mesh, chord_error, measured)
 
@@ -178,38 +191,39 @@ def _fret_sheets(design: Design, shape: FretboardShape) -> Mapping[str, Sheet]:
     return {"frets": fret_sheet(shape.frets, step, design.units, sides)}
 
 
-KINDS: tuple[Kind, ...] = (
-    Kind(
-        name="neck",
-        needs=lambda design: (
-            design.placed_neck(),
-            design.saddle_line.at,
-            design.fretboard.thickness,
-            neck_film(design.finish),
-            design.nut_line.slant,
-        ),
-        shape=neck_shape,
-        solid=neck_solid,
-        volume=NeckShape.volume,
-        blank=lambda design: design.neck.blank,
-        board=NeckShape.board_to_saw,
-        shade=_neck_shade,
-        drawings=_neck_drawings,
-        outlines=_neck_outlines,
+NECK = Kind(
+    name="neck",
+    needs=lambda design: (
+        design.placed_neck(),
+        design.saddle_line.at,
+        design.fretboard.thickness,
+        neck_film(design.finish),
+        design.nut_line.slant,
     ),
-    Kind(
-        name="fretboard",
-        needs=lambda design: (board_plan(design),),
-        shape=fretboard_shape,
-        solid=fretboard_solid,
-        volume=FretboardShape.volume,
-        blank=lambda design: design.fretboard.blank,
-        shade=lambda design, shape: None,
-        drawings=lambda design, shape: end_views(shape, design.units),
-        outlines=lambda design, shape: {
-            "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
-        },
-        sheets=_fret_sheets,
-        colour="#8b6347",
-    ),
+    shape=neck_shape,
+    solid=neck_solid,
+    volume=NeckShape.volume,
+    blank=lambda design: design.neck.blank,
+    board=NeckShape.board_to_saw,
+    shade=_neck_shade,
+    drawings=_neck_drawings,
+    outlines=_neck_outlines,
 )
+
+FRETBOARD = Kind(
+    name="fretboard",
+    needs=lambda design: (board_plan(design),),
+    shape=fretboard_shape,
+    solid=fretboard_solid,
+    volume=FretboardShape.volume,
+    blank=lambda design: design.fretboard.blank,
+    shade=lambda design, shape: None,
+    drawings=lambda design, shape: end_views(shape, design.units),
+    outlines=lambda design, shape: {
+        "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
+    },
+    sheets=_fret_sheets,
+    colour="#8b6347",
+)
+
+KINDS: tuple[Kind, ...] = (NECK, FRETBOARD)

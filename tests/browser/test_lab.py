@@ -59,6 +59,17 @@ def opened(wren: Path, open_notebook: Callable[..., Notebook], page: Page) -> No
     return notebook
 
 
+@pytest.fixture
+def view(
+    opened: Notebook, look_at: Callable[[Locator], Picture], until: Callable[..., float]
+) -> Locator:
+    """The 3D view, once it shows something."""
+    frame = opened.page.locator("iframe").first
+    expect(frame).to_be_visible(timeout=30_000)
+    until(lambda: not look_at(frame).is_blank(), "the neck shows")
+    return frame
+
+
 def handle(notebook: Notebook, key: str) -> Locator:
     return notebook.page.locator(f".{key} [role=slider]")
 
@@ -86,16 +97,14 @@ def exported_changes(wren: Path) -> list[str]:
 
 def test_moving_the_twelfth_fret_moves_picture_figures_and_file(
     opened: Notebook,
+    view: Locator,
     wren: Path,
     look_at: Callable[[Locator], Picture],
     until: Callable[..., float],
     tmp_path: Path,
 ) -> None:
     page = opened.page
-    frame = page.locator("iframe").first
-    expect(frame).to_be_visible(timeout=30_000)
-    until(lambda: not look_at(frame).is_blank(), "the neck shows")
-    before, was = look_at(frame), figure(opened, "thickness at fret 12")
+    before, was = look_at(view), figure(opened, "thickness at fret 12")
     assert was == "23 mm"
     under = millimetres(figure(opened, "wood under the truss-rod channel"))
 
@@ -104,8 +113,8 @@ def test_moving_the_twelfth_fret_moves_picture_figures_and_file(
     for _ in range(STEPS):
         dial.press("ArrowRight")
     until(lambda: figure(opened, "thickness at fret 12") == "25 mm", "the finding follows")
-    until(lambda: look_at(frame).differs(before), "the picture follows")
-    after = look_at(frame)
+    until(lambda: look_at(view).differs(before), "the picture follows")
+    after = look_at(view)
     after.save(tmp_path / "after.png")
     assert not after.is_blank()
     assert not after.is_black()
@@ -131,24 +140,21 @@ def test_moving_the_twelfth_fret_moves_picture_figures_and_file(
 
 def test_the_neck_stands_beside_its_dials_and_nothing_overlaps(
     opened: Notebook,
-    look_at: Callable[[Locator], Picture],
-    until: Callable[..., float],
+    view: Locator,
     tmp_path: Path,
 ) -> None:
     page = opened.page
-    frame = page.locator("iframe").first
-    until(lambda: not look_at(frame).is_blank(), "the neck shows")
     dial = page.locator(".carve-neck-stations-0-thickness").bounding_box()
-    view, findings = frame.bounding_box(), page.locator(".carve-findings").bounding_box()
+    picture, findings = view.bounding_box(), page.locator(".carve-findings").bounding_box()
     sections = page.locator("svg", has_text="1st fret").first.bounding_box()
     export = page.locator(".carve-export").bounding_box()
     assert dial
-    assert view
+    assert picture
     assert findings
     assert sections
     assert export
-    assert dial["x"] + dial["width"] <= view["x"]
-    assert view["y"] + view["height"] <= sections["y"]
+    assert dial["x"] + dial["width"] <= picture["x"]
+    assert picture["y"] + picture["height"] <= sections["y"]
     assert sections["y"] + sections["height"] <= findings["y"]
     assert findings["y"] + findings["height"] <= export["y"]
     page.screenshot(path=tmp_path / "lab.png")  # to look at, and for the README
@@ -265,11 +271,12 @@ def test_a_wrong_file_is_said_in_place_of_the_dials(
 
 
 def test_the_picture_differs_where_the_wood_is_thin(
-    opened: Notebook, look_at: Callable[[Locator], Picture], until: Callable[..., float]
+    opened: Notebook,
+    view: Locator,
+    look_at: Callable[[Locator], Picture],
+    until: Callable[..., float],
 ) -> None:
-    frame = opened.page.locator("iframe").first
-    until(lambda: not look_at(frame).is_blank(), "the neck shows")
-    thick = look_at(frame).pixels.astype(int)
+    thick = look_at(view).pixels.astype(int)
     opened.page.get_by_text("neck truss rod", exact=True).click()
     dial = handle(opened, "carve-neck-truss-rod-depth")
     dial.focus()
@@ -279,13 +286,13 @@ def test_the_picture_differs_where_the_wood_is_thin(
         lambda: "failed" in opened.page.locator(".carve-findings > b").inner_text(),
         "the finding fails",
     )
-    until(lambda: look_at(frame).pixels.shape == thick.shape, "the view keeps its size")
+    until(lambda: look_at(view).pixels.shape == thick.shape, "the view keeps its size")
 
     def dark_red(pixels: np.ndarray) -> float:
         red, green, blue = np.moveaxis(pixels.astype(int), 2, 0)
         return float(np.mean((red > green + 60) & (red > blue + 60) & (green < 90)))
 
-    until(lambda: dark_red(look_at(frame).pixels) > dark_red(thick) + 0.01, "thin wood turns red")
+    until(lambda: dark_red(look_at(view).pixels) > dark_red(thick) + 0.01, "thin wood turns red")
 
 
 def test_the_fretboards_dials_move_picture_and_findings(

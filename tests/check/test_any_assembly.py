@@ -3,7 +3,6 @@
 import math
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,7 +16,7 @@ from carve.check import (
     strings_clear,
 )
 from carve.check.finding import show_limit, show_value
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.errors import DesignError
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.parts import Job
@@ -31,11 +30,6 @@ CHECKS = (
     string_overhang,
     neck_pocket,
 )
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
 
 
 def maybe(values):

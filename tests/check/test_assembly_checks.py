@@ -20,19 +20,9 @@ from carve.check import (
 )
 from carve.check.finding import Verdict, as_plain, show_limit, show_value
 from carve.check.report import inspect, worst
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.solid.mesh import Mesh
 from carve.solid.parts import Job, make
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
-
-
-@pytest.fixture(scope="session")
-def plover(request):
-    return load(request.config.rootpath / "examples" / "plover.toml")
 
 
 def findings(check, design, **changes):

@@ -12,7 +12,7 @@ from carve.check import board_frets, glue_faces, string_intonation
 from carve.check.board_reading import fret_slots
 from carve.check.finding import Verdict
 from carve.check.report import inspect
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.errors import DesignError
 from carve.shape.finish import neck_film
 from carve.shape.neck import neck_shape
@@ -23,11 +23,6 @@ from carve.solid.parts import make
 
 IN = 25.4
 BASS, TREBLE = 26.75 * IN, 25.25 * IN
-
-
-@pytest.fixture(scope="session")
-def kite(request):
-    return load(request.config.rootpath / "examples" / "kite.toml")
 
 
 @pytest.fixture(scope="session")

@@ -107,3 +107,24 @@ def test_both_keys_are_written_and_read_back(path):
     again = parse(rewrite(path.read_text(encoding="utf-8"), other), "kite")
     assert again.fretboard.treble_scale_length == pytest.approx(25.375 * 25.4, abs=1e-9)
     assert again.fretboard.perpendicular_fret == 9
+
+
+@pytest.mark.parametrize(("end", "refused"), [(166.5, False), (163.5, True)])
+def test_the_least_length_to_bow_over_is_a_quarter_of_the_scale_on_the_centre_line(
+    kite, end, refused
+):
+    # by hand: nut to saddle on the centre line is less than the bass scale, 679.45 mm, whose
+    # quarter is 169.9 mm: a neck of 166.5 mm is long enough, one of 163.5 mm is not
+    quarter = kite.saddle_line.at / 4
+    assert 163.5 < quarter < 166.5
+    changes = {
+        "joint": None,
+        "neck.heel_end": f"{end} mm",
+        "neck.stations[1].at": "fret 3",
+        "neck.truss_rod.end": "fret 3",
+    }
+    if refused:
+        with pytest.raises(DesignError, match=r"action\.relief: .*a quarter of the scale"):
+            with_values(kite, changes)
+    else:
+        assert with_values(kite, changes).action.relief > 0

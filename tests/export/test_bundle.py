@@ -25,6 +25,12 @@ FILES = [
     "wren-fretboard-from-above.svg",
     "wren-fretboard.stl",
     "wren-manifest.json",
+    "wren-neck-from-above.dxf",
+    "wren-neck-from-above.svg",
+    "wren-neck-from-the-side.dxf",
+    "wren-neck-from-the-side.svg",
+    "wren-neck-gauges.dxf",
+    "wren-neck-gauges.svg",
     "wren-neck.stl",
 ]
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.design.board_plan import board_plan
 from carve.errors import DesignError
 from carve.shape.string_heights import string_heights
@@ -19,11 +19,6 @@ from carve.solid.parts import KINDS
 IN = 25.4
 BASS, TREBLE, SQUARE, FRETS = 26.75 * IN, 25.25 * IN, 8, 24
 SEMITONE = 17.817153745  # L / (L - L 2^(-1/12)): equal temperament, any acoustics text
-
-
-@pytest.fixture(scope="session")
-def kite(request):
-    return load(request.config.rootpath / "examples" / "kite.toml")
 
 
 def layout_of(design):

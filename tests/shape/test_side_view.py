@@ -13,7 +13,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.shape.frames import instrument_to_body, moved
 from carve.shape.side_view import (
     Bow,
@@ -35,16 +35,6 @@ def plain_heron(heron, **more):
         "action": {"bass": 2.0, "treble": 2.0, "fret_height": 1.0, "nut_height": 1.25},
     }
     return with_values(heron, {**values, **more})
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
-
-
-@pytest.fixture(scope="session")
-def plover(request):
-    return load(request.config.rootpath / "examples" / "plover.toml")
 
 
 def angle_of(design):

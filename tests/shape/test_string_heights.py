@@ -3,18 +3,8 @@
 import numpy as np
 import pytest
 
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.shape.string_heights import string_heights
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
-
-
-@pytest.fixture(scope="session")
-def plover(request):
-    return load(request.config.rootpath / "examples" / "plover.toml")
 
 
 def test_action_at_the_twelfth_is_as_asked_on_the_outer_strings(heron):

@@ -5,15 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from carve.design import load
 from carve.shape.strings import StringLayout, bow_under, cone_radius, spaced, string_layout
 
 MM = 25.4
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
 
 
 def layout_of(design):

@@ -6,20 +6,10 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.export.svg import SCREEN, fitted, template
 from carve.shape.side_view import side_view
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-
-
-@pytest.fixture(scope="session")
-def heron(request):
-    return load(request.config.rootpath / "examples" / "heron.toml")
-
-
-@pytest.fixture(scope="session")
-def plover(request):
-    return load(request.config.rootpath / "examples" / "plover.toml")
 
 
 def on_layer(drawing, layer):
