@@ -24,7 +24,8 @@ def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
         raise SolidError("nothing is left of the part once its pockets are cut out")
     out = solid.to_mesh64()
     return Mesh(
-        np.asarray(out.vert_properties[:, :3], dtype=np.float64),
+        # a copy: a view would keep the library's own mesh alive for as long as ours
+        np.array(out.vert_properties[:, :3], dtype=np.float64),
         np.asarray(out.tri_verts, dtype=np.int64),
         np.asarray(out.face_id, dtype=np.int64),
         names,
