@@ -18,7 +18,7 @@ from rich.text import Text
 from carve import __version__
 from carve.check.finding import Finding, Verdict, as_plain, show_limit, show_value
 from carve.check.report import inspect, summary, worst
-from carve.design import Unit, parse, read_length_argument, read_text
+from carve.design import Unit, load, parse, read_length_argument, read_text
 from carve.design.reference import reference
 from carve.errors import CarveError, FindingFailed, because
 from carve.export import export
@@ -129,7 +129,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _check(options: argparse.Namespace) -> int:
-    design = parse(read_text(options.file), str(options.file))
+    design = load(options.file)
     findings = inspect(make(design, read_length_argument("--chord-error", options.chord_error)))
     if options.json:
         report = {
@@ -146,7 +146,7 @@ def _check(options: argparse.Namespace) -> int:
 
 def _export(options: argparse.Namespace) -> int:
     text = read_text(options.file)
-    design = parse(text, str(options.file))
+    design = parse(text, str(options.file), options.file.parent)
     job = make(design, read_length_argument("--chord-error", options.chord_error))
     findings = inspect(job)
     _print_findings(design.title, findings, design.units)
@@ -173,7 +173,7 @@ def _lab(options: argparse.Namespace) -> int:
     # imported here: JupyterLab need not load to check a file
     from carve.lab.launch import launch
 
-    parse(read_text(options.file), str(options.file))  # a wrong file is said here, not in a browser
+    load(options.file)  # a wrong file is said here, not in a browser
     return launch(options.file, browser=not options.no_browser, port=options.port)
 
 

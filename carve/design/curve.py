@@ -1,5 +1,6 @@
 """A closed curve as plain numbers: what a builder drew, before anybody asks for its points."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 Point = tuple[float, float]
@@ -7,6 +8,9 @@ Point = tuple[float, float]
 
 Piece = tuple[Point, Point, Point, Point]
 """A cubic Bezier piece by its four control points; a straight one has them in a line."""
+
+Move = tuple[float, float, float, float, float, float]
+"""(a, b, c, d, e, f) moves (x, y) to (a x + c y + e, b x + d y + f), as SVG's matrix does."""
 
 
 @dataclass(frozen=True)
@@ -34,3 +38,42 @@ def straight(start: Point, stop: Point) -> Piece:
 def closed_polygon(name: str, points: tuple[Point, ...]) -> Curve:
     """The closed curve of straight pieces through points, the last joined to the first."""
     return Curve(name, tuple(map(straight, points, points[1:] + points[:1])))
+
+
+def moved_point(point: Point, move: Move) -> Point:
+    """A point through a move."""
+    (x, y), (a, b, c, d, e, f) = point, move
+    return a * x + c * y + e, b * x + d * y + f
+
+
+def moved_pieces(pieces: Iterable[Piece], move: Move) -> tuple[Piece, ...]:
+    """Pieces through a move: a Bezier curve moves with its control points."""
+    return tuple(
+        (
+            moved_point(start, move),
+            moved_point(first, move),
+            moved_point(second, move),
+            moved_point(stop, move),
+        )
+        for start, first, second, stop in pieces
+    )
+
+
+def turned_round(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
+    """The same way walked backwards."""
+    return tuple((d, c, b, a) for a, b, c, d in reversed(pieces))
+
+
+def between_ends(piece: Piece, start: Point, stop: Point) -> Piece:
+    """A piece with its ends put elsewhere, what lies between shifted in step.
+
+    The shift grows evenly from one end to the other, so a straight piece stays straight.
+    """
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = piece
+    (sx, sy), (tx, ty) = (start[0] - ax, start[1] - ay), (stop[0] - dx, stop[1] - dy)
+    return (
+        start,
+        (bx + (2 * sx + tx) / 3, by + (2 * sy + ty) / 3),
+        (cx + (sx + 2 * tx) / 3, cy + (sy + 2 * ty) / 3),
+        stop,
+    )

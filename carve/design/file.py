@@ -11,6 +11,7 @@ from typing import Any
 import tomlkit
 
 from carve.design.models import Design, plain
+from carve.design.outline_file import DrawingFile, Shelf, beside, drawings_in, known, nowhere
 from carve.design.profile import Profile, write_profile
 from carve.design.reading import read_design, read_key, show_key, value_at
 from carve.design.units import MM_PER_INCH, Place, Unit, show_number, spelled_unit
@@ -21,19 +22,24 @@ BYTE_ORDER_MARK = "\ufeff"  # some editors put it first; it is no part of the te
 
 
 def load(path: Path) -> Design:
-    """Read a design file.
+    """Read a design file, and the drawings it names, which lie beside it.
 
     Raises FileTrouble where it cannot be read, DesignError where it is wrong.
     """
-    return parse(read_text(path), str(path))
+    return parse(read_text(path), str(path), path.parent)
 
 
-def parse(text: str, name: str = "the design") -> Design:
-    """Read a design from TOML text. name: what to call it in a sentence.
+def parse(text: str, name: str = "the design", folder: Path | None = None) -> Design:
+    """Read a design from TOML text.
 
+    name: what to call it in a sentence. folder: where the drawings lie that it names.
     Raises DesignError.
     """
-    return read_design(_tables(text, name))
+    return _read(text, name, nowhere if folder is None else beside(folder))
+
+
+def _read(text: str, name: str, drawings: Shelf) -> Design:
+    return read_design(_tables(text, name), drawings=drawings)
 
 
 def _tables(text: str, name: str) -> dict[str, Any]:
@@ -64,10 +70,11 @@ def rewrite(text: str, design: Design) -> str:
 
     text: the file the design came from, as it stands now. Comments, order and spelling
     of keys whose value is the same stay as they are. Lengths are written to 0.0001 mm or
-    0.00001 in.
+    0.00001 in. A drawing is written by its name; its file is not looked at.
     Raises DesignError where ``text`` is no longer a design, or one with other stations.
     """
-    before = parse(text)
+    drawings = known(drawings_in(design))
+    before = _read(text, "the design", drawings)
     if len(before.neck.stations) != len(design.neck.stations):
         raise DesignError(
             [
@@ -92,7 +99,7 @@ def rewrite(text: str, design: Design) -> str:
         else:
             table[last] = _written(value, table.get(last), before.units)
     written = mark + tomlkit.dumps(document)
-    parse(written)  # what could not be read again is not given out
+    _read(written, "the design", drawings)  # what could not be read again is not given out
     return written
 
 
@@ -140,6 +147,8 @@ def _written(value: Any, old: Any, unit: Unit) -> Any:
         return [_written(one, other, unit) for one, other in zip(value, spelled, strict=True)]
     if isinstance(value, Profile):
         return _inline(write_profile(value))
+    if isinstance(value, DrawingFile):
+        return value.name
     if isinstance(value, Place):
         if value.length is None:
             return value.show(unit)

@@ -10,6 +10,7 @@ from pydantic.fields import FieldInfo
 
 from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
 from carve.design.models import Design, plain
+from carve.design.outline_file import Shelf, nowhere
 from carve.design.quoting import quoted, quoted_key
 from carve.design.rules import contradictions
 from carve.design.table import Table
@@ -22,15 +23,17 @@ Path = tuple[str | int, ...]
 """Where a key stands: ``("neck", "stations", 0, "thickness")``."""
 
 
-def read_design(data: Mapping[str, Any], unit: Unit | None = None) -> Design:
+def read_design(
+    data: Mapping[str, Any], unit: Unit | None = None, drawings: Shelf = nowhere
+) -> Design:
     """Make a design from nested tables.
 
     data: as parsed from TOML. unit: of bare numbers; by default what ``data["units"]`` says.
-    Sentences speak in the unit of the file.
+    drawings: where the drawings that it names are found. Sentences speak in the unit of the file.
     Raises DesignError with every problem found.
     """
     spoken: Unit = "in" if data.get("units") == "in" else "mm"
-    context = {"unit": unit or spoken, "spoken": spoken}
+    context = {"unit": unit or spoken, "spoken": spoken, "drawings": drawings}
     try:
         design = Design.model_validate(data, context=context)
     except ValidationError as error:
@@ -51,7 +54,8 @@ def _unjudged(item: Any, data: Mapping[str, Any]) -> bool:
 def with_values(design: Design, changes: Mapping[str, Any]) -> Design:
     """The design with other values at some keys, held to the same rules as a file.
 
-    changes: key as ``"neck.stations[0].thickness"`` to value; lengths in mm.
+    changes: key as ``"neck.stations[0].thickness"`` to value; lengths in mm. Drawings that the
+    design holds stay, and no file is read again.
     Raises DesignError as ``read_design``, KeyError where there is no such key.
     """
     data = plain(design)

@@ -8,6 +8,7 @@ from pydantic.fields import FieldInfo
 
 from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
 from carve.design.models import Design
+from carve.design.outline_file import ADrawing, PointList
 from carve.design.profile import LETTERS, Profile
 from carve.design.reading import kind_of, table_in
 from carve.design.table import Table
@@ -75,6 +76,10 @@ def _holds(field: FieldInfo) -> str:
         return "list of frets"
     if isinstance(kind, Ratios):
         return "one word, or list of ratios"
+    if isinstance(kind, PointList):
+        return "list of points"
+    if isinstance(kind, ADrawing):
+        return "name of a file"
     many = "list of " if _is_list(field.annotation) else ""
     if many and not isinstance(kind, Length | Number | Along | Count | FretList | Ratios):
         return "list of words"

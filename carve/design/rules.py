@@ -13,6 +13,7 @@ from carve.design.fretboard_rules import fretboard_contradictions
 from carve.design.headstock_rules import headstock_contradictions
 from carve.design.heel_rules import heel_contradictions
 from carve.design.models import Design
+from carve.design.outline_rules import outline_contradictions
 from carve.design.units import show_length
 
 SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
@@ -30,6 +31,7 @@ def contradictions(design: Design) -> tuple[str, ...]:
         *heel_contradictions(design),
         *fretboard_contradictions(design),
         *assembly_contradictions(design),
+        *outline_contradictions(design),
     )
 
 

@@ -4,12 +4,14 @@ import hashlib
 import io
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
+from pathlib import Path, PureWindowsPath
 from typing import Any
 
 from carve.check.finding import Finding, Verdict
 from carve.check.report import inspect, worst
+from carve.design import Design, rewrite, with_values
+from carve.design.outline_file import DrawingFile, drawings_in, outlines_in
 from carve.design.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
@@ -76,10 +78,14 @@ def export(
     together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
-    summary = manifest(job, findings, entries, together, unit, (source[0], digest), despite=despite)
-    files[f"{stem}-as-exported.toml"] = content(source[1].encode())
-    text = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
-    files[f"{stem}-manifest.json"] = content(text.encode())
+    text, drawings = _kept_together(source[1], job.design, stem)
+    files |= {name: content(data) for name, data in drawings.items()}
+    summary = manifest(
+        job, findings, entries, together, drawings, unit, (source[0], digest), despite=despite
+    )
+    files[f"{stem}-as-exported.toml"] = content(text.encode())
+    listing = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
+    files[f"{stem}-manifest.json"] = content(listing.encode())
     paths = write_all(directory, files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
 
@@ -95,6 +101,35 @@ def _beside(
     for name, sheet in sheets.items():
         files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
     return files
+
+
+def _kept_together(text: str, design: Design, stem: str) -> tuple[str, dict[str, bytes]]:
+    """The design's text with the drawings it names under names of their own beside it.
+
+    What was exported can so be read again wherever its folder goes, whatever became of the
+    builder's drawing since. Returns the text and the drawings by name.
+    """
+    files: dict[str, bytes] = {}
+    moved: dict[str, DrawingFile] = {}
+    for name, file in drawings_in(design).items():
+        if file.data is None:
+            continue
+        base = PureWindowsPath(name).name  # knows both ways of writing a folder
+        own = next(
+            one
+            for one in (f"{stem}-drawing-{n}{base}" for n in ("", *(f"{k}-" for k in range(2, 99))))
+            if files.get(one, file.data) == file.data
+        )
+        files[own] = file.data
+        moved[name] = replace(file, name=own)
+    if not moved:
+        return text, files
+    named = {
+        f"{key}.file": moved[outline.file.name]
+        for key, outline in outlines_in(design)
+        if outline.file is not None and outline.file.name in moved
+    }
+    return rewrite(text, with_values(design, named)), files
 
 
 def _refusal(findings: Sequence[Finding]) -> str:

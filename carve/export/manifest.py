@@ -61,6 +61,7 @@ def manifest(
     findings: Sequence[Finding],
     parts: Sequence[Mapping[str, Any]],
     together: Mapping[str, bytes],
+    drawings: Mapping[str, bytes],
     unit: Unit,
     source: tuple[str, str],
     *,
@@ -68,7 +69,8 @@ def manifest(
 ) -> dict[str, Any]:
     """The whole manifest.
 
-    together: files about all parts as they meet, by name. source: name of the design file
+    together: files about all parts as they meet, by name. drawings: the builder's own, as the
+    design was made from them. source: name of the design file
     and SHA-256 of its bytes.
     """
     return {
@@ -81,6 +83,7 @@ def manifest(
         "exported_despite_failed_findings": despite,
         "parts": list(parts),
         "together": [_file(name, content) for name, content in together.items()],
+        "drawings": [_file(name, content) for name, content in drawings.items()],
         "findings": [as_plain(finding) for finding in findings],
         "cautions": list(CAUTIONS),
     }

@@ -42,7 +42,7 @@ class Lab:
         self._message = widgets.HTML()
         try:
             self._text = read_text(self._path)
-            self._design = parse(self._text, self._path.name)
+            self._design = parse(self._text, self._path.name, self._path.parent)
         except CarveError as error:
             self._message.value = message(str(error), Verdict.FAILED)
             self.widget: widgets.Widget = self._message

@@ -1,0 +1,216 @@
+"""An outline as it stands in the design file: a drawing of the builder's own, or points.
+
+The drawing is read once, when the design file is, and is part of the design from then on.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, GetCoreSchemaHandler
+from pydantic_core import PydanticCustomError, core_schema
+
+from carve.design.curve import Point
+from carve.design.drawing_file import Drawn, read_drawing
+from carve.design.fields import Length
+from carve.design.quoting import quoted
+from carve.design.table import Table
+from carve.design.units import Unit, read_length
+from carve.errors import because
+
+Side = Literal["up", "down", "left", "right"]
+Face = Literal["front", "back"]
+
+GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
+LONGEST = 2000.0  # mm; longer than any instrument that lies on such a machine
+MOST_POINTS = 5000
+
+
+@dataclass(frozen=True)
+class DrawingFile:
+    """A drawing beside the design file.
+
+    name: as the design says it. data: its bytes, None where it was not looked up, which is
+    while a text is only being compared. drawn: what they hold.
+    """
+
+    name: str
+    data: bytes | None = field(default=None, repr=False)
+    drawn: Drawn | None = field(default=None, compare=False, repr=False)
+
+
+Shelf = Callable[[str], DrawingFile]
+"""Finds a drawing by its name; raises ValueError with a sentence where it can't be had."""
+
+
+def beside(folder: Path) -> Shelf:
+    """Drawings beside a design file, read from the disk."""
+
+    def find(name: str) -> DrawingFile:
+        try:
+            data = (folder / name).read_bytes()
+        except (OSError, ValueError) as error:  # ValueError: a name no file can have
+            why = because(error) if isinstance(error, OSError) else "no file has such a name"
+            raise ValueError(f"{quoted(name)} cannot be read: {why} (looked in {folder})") from None
+        try:
+            return DrawingFile(name, data, read_drawing(data))
+        except ValueError as error:
+            raise ValueError(f"{quoted(name)} {error}") from None
+
+    return find
+
+
+def nowhere(name: str) -> DrawingFile:
+    """For a design that was not read from a file."""
+    raise ValueError(
+        f"{quoted(name)} cannot be looked up: this design comes from no file, so there is no "
+        "folder to look in"
+    )
+
+
+def known(files: Mapping[str, DrawingFile]) -> Shelf:
+    """Drawings that are at hand already; another one is left a bare name."""
+    return lambda name: files.get(name, DrawingFile(name))
+
+
+@dataclass(frozen=True)
+class ADrawing:
+    """The name of a drawing, SVG or DXF, in the folder of the design file."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.with_info_plain_validator_function(self._read)
+
+    def _read(self, value: Any, info: core_schema.ValidationInfo) -> DrawingFile:
+        if isinstance(value, DrawingFile):
+            return value
+        if not isinstance(value, str) or not value.strip():
+            raise _sentence(f"{quoted(value)} is not the name of a file; {self.allowed()}")
+        find: Shelf = (info.context or {}).get("drawings", nowhere)
+        try:
+            return find(value)
+        except ValueError as error:
+            raise _sentence(str(error)) from None
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return 'an SVG or DXF file beside the design file, such as "body.svg"'
+
+
+@dataclass(frozen=True)
+class PointList:
+    """Points, each a pair of lengths; mm inside."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.with_info_plain_validator_function(self._read)
+
+    def _read(self, value: Any, info: core_schema.ValidationInfo) -> tuple[Point, ...]:
+        unit: Unit = (info.context or {}).get("unit", "mm")
+        if not isinstance(value, list | tuple):
+            raise _sentence(f"{quoted(value)} is not a list of points; {self.allowed()}")
+        if not 3 <= len(value) <= MOST_POINTS:
+            raise _sentence(
+                f"{len(value)} points are not allowed; from 3 to {MOST_POINTS}: {self.allowed()}"
+            )
+        return tuple(self._point(number, item, unit) for number, item in enumerate(value))
+
+    def _point(self, number: int, item: Any, unit: Unit) -> Point:
+        if not isinstance(item, list | tuple) or len(item) != 2:
+            raise _sentence(f"point {number}, {quoted(item)}, is not a pair; {self.allowed()}")
+        try:
+            x, y = (read_length(value, unit) for value in item)
+        except ValueError as error:
+            raise _sentence(f"point {number}: {error}") from None
+        if max(abs(x), abs(y)) > LONGEST:
+            raise _sentence(
+                f"point {number}, {quoted(item)}, is not allowed; no more than {LONGEST:g} mm "
+                "either way"
+            )
+        return x, y
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return "a list such as [[0, -28], [120, -160], [120, 160]]"
+
+
+def _sentence(text: str) -> PydanticCustomError:
+    return PydanticCustomError("carve", "{text}", {"text": text})
+
+
+class OutlineFile(Table):
+    """An outline seen from above: one closed curve of a drawing, or points given here."""
+
+    file: Annotated[DrawingFile, ADrawing()] | None = Field(
+        default=None,
+        description="a drawing of your own, SVG or DXF, beside the design file; or give `points`",
+    )
+    layer: str | None = Field(
+        default=None,
+        description="of the drawing, where the outline lies; left out, it is looked for on all",
+    )
+    curve: str | None = Field(
+        default=None, description="the outline's own id in the drawing, where a layer holds several"
+    )
+    unit: Unit | None = Field(
+        default=None, description="of the drawing, mm or in; only where the file doesn't say it"
+    )
+    length: Annotated[float, Length(5, LONGEST)] | None = Field(
+        default=None,
+        description="of the outline along the instrument, as you measured it on paper; the "
+        "drawing is held against it",
+    )
+    neck_toward: Side = Field(
+        default="up", description='where on the page the neck is: "up", "down", "left" or "right"'
+    )
+    seen_from: Face = Field(
+        default="front",
+        description='what the page shows: the "front" with the strings or the "back"',
+    )
+    centre_layer: str | None = Field(
+        default=None,
+        description="of the drawing, with one straight line that is the centre line; or give "
+        "`centre_at`",
+    )
+    centre_at: Annotated[float, Length(-1e5, 1e5)] | None = Field(
+        default=None,
+        description="where on the page the centre line runs, as the drawing program counts",
+    )
+    edge_at: Annotated[float, Length(-1e5, 1e5)] | None = Field(
+        default=None,
+        description="where on the page, along the centre line, the edge lies that meets the neck; "
+        "left out, it is where the centre line meets the outline",
+    )
+    gap: Annotated[float, Length(0, 2)] = Field(
+        default=GAP, description="between two ends of the drawing that is closed and told of"
+    )
+    points: Annotated[tuple[Point, ...], PointList()] | None = Field(
+        default=None,
+        description="instead of a drawing: x from the edge that meets the neck, y to the treble "
+        "side, all around",
+    )
+    smooth: bool = Field(
+        default=False,
+        description="whether a smooth curve runs through the points, not straight lines",
+    )
+
+
+def outlines_in(table: Table, prefix: str = "") -> Iterator[tuple[str, OutlineFile]]:
+    """Every outline of a design, with its key."""
+    for name in type(table).model_fields:
+        value: Any = getattr(table, name)
+        for number, item in enumerate(value) if isinstance(value, tuple) else [(None, value)]:
+            key = f"{prefix}{name}" if number is None else f"{prefix}{name}[{number}]"
+            if isinstance(item, OutlineFile):
+                yield key, item
+            elif isinstance(item, Table):
+                yield from outlines_in(item, f"{key}.")
+
+
+def drawings_in(table: Table) -> dict[str, DrawingFile]:
+    """The drawings a design holds, by their names."""
+    files = (outline.file for _, outline in outlines_in(table))
+    return {file.name: file for file in files if file is not None}
