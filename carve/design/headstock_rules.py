@@ -25,17 +25,8 @@ def headstock_contradictions(design: Design) -> Iterator[str]:
     head = design.neck.headstock
     if head is None:
         return
-    for rule in (_one_scale, _tiny, _face, _joint, _seat, _outline, _tuners, _volute):
+    for rule in (_tiny, _face, _joint, _seat, _outline, _tuners, _volute):
         yield from rule(design, head)
-
-
-def _one_scale(design: Design, head: Headstock) -> Iterator[str]:
-    if design.fan is not None:
-        yield (
-            "neck.headstock: not allowed on a neck of two scale lengths "
-            "(fretboard.treble_scale_length); its back is blended from a square nut line, so leave "
-            "one of them out"
-        )
 
 
 def _tiny(design: Design, head: Headstock) -> Iterator[str]:
@@ -91,7 +82,7 @@ def _joint(design: Design, head: Headstock) -> Iterator[str]:
             f"(neck.headstock.tilt); at least {LEAST_SCARF:g}°"
         )
         return
-    out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat
+    out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat - design.nut_reach
     end = design.place(design.neck.heel_end)
     reach = end - (design.neck.heel.length if design.neck.heel else 0.0)
     if out > reach:
@@ -121,7 +112,7 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
             f"{key}.waist: {_mm(design, plan.waist)} is not allowed where {key}.family is "
             '"straight"; leave it out or make the family "waisted"'
         )
-    shortest = plan.length + min(plan.slant, 0.0)
+    shortest = plan.length + min(plan.slant, 0.0) - design.nut_reach
     if plan.flare > shortest - LEAST_SIDE:
         yield (
             f"{key}.flare: {_mm(design, plan.flare)} is not allowed; at most "

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
-from carve.design.fan import Across, Fan, fan_of
+from carve.design.fan import Across, Fan, corner_behind, fan_of
 from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length
 from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.headstock import Headstock
@@ -193,6 +193,13 @@ class Design(Table):
         """Where the scale starts."""
         # its place is 0 by definition; the fan's is 0 to rounding
         return Across(0.0, self.line_at(0.0).slant)
+
+    @property
+    def nut_reach(self) -> float:
+        """How far a slanted nut's rear corner lies behind its place on the centre line, mm."""
+        neck = self.neck
+        flare = (neck.heel_width - neck.nut_width) / 2 / self.place(neck.heel_end)
+        return corner_behind(self.nut_line.slant, neck.nut_width / 2, flare)
 
     @property
     def saddle_line(self) -> Across:

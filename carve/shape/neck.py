@@ -9,7 +9,8 @@ Where the shaft flows into a block, its sides rise: of the depth on the centre l
 section is what is left of the depth below it. As the share grows smoothly from 0 to 1 the
 round back turns into a flat one, and on the shaft itself nothing changes at all.
 
-On a multi-scale neck the nut's end is the upright plane x = slant y through the nut's line.
+On a multi-scale neck the nut's end is the upright plane x = slant y through the nut's line,
+and where there is a headstock the shaft goes on to the rear corner of that line.
 """
 
 import math
@@ -20,6 +21,7 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array, BoolArray
+from carve.design.fan import corner_behind
 from carve.design.models import Neck
 from carve.errors import OutsidePart
 from carve.shape.along import smooth_through
@@ -52,8 +54,8 @@ class NeckShape:
     squared: share of the depth that stands as upright sides. edges: half widths in mm to the
     bass and the treble edge. heel, head: None where the shaft ends plainly.
     All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
-    nut_slant: of the nut's end. before: mm that the surface goes on before x = 0, 0 where the
-    nut is square and beyond the slanted end where it is not.
+    nut_slant: of the nut's line, and of the shaft's end where no headstock begins behind it.
+    before: mm that the surface goes on before x = 0, beyond a slanted end; 0 without one.
     """
 
     length: float
@@ -209,12 +211,25 @@ class NeckShape:
         points[near, :, 2] -= rise
 
     @property
+    def ends_slanted(self) -> bool:
+        """Whether the shaft ends on a slanted nut's line."""
+        return self.nut_slant != 0 and self.head is None
+
+    def nut_corners(self) -> Array:
+        """(2, 2) x, y in mm: where the nut's line meets the taper's edges, bass and treble."""
+        growth = (self.heel_half - self.nut_half) / self.length
+        # on the edges y = -(h + k x) and y = h + k x, on the line x = slant y
+        lean = growth * self.nut_slant
+        y = self.nut_half * np.array([-1 / (1 + lean), 1 / (1 - lean)])
+        return np.stack([self.nut_slant * y, y], axis=1)
+
+    @property
     def square_from(self) -> float:
         """Where rows that lean with a slanted nut have come square, mm from the nut; 0 if none.
 
         The first station where it is far enough: three times as far as the nut's corners reach.
         """
-        if self.nut_slant == 0:
+        if not self.ends_slanted:
             return 0.0
         far = LEANING * abs(self.nut_slant) * self.nut_half
         first = float(self.stations[0])
@@ -227,7 +242,7 @@ class NeckShape:
         Returns (n, m, 3) mm. The row at 0 is the nut's end, every point of it in its plane.
         """
         leaning = x < self.square_from
-        if self.nut_slant == 0 or not leaning.any():
+        if not self.ends_slanted or not leaning.any():
             return self.surface(x, t)
         points = np.empty((len(x), len(t), 3))
         points[~leaning] = self.surface(x[~leaning], t)
@@ -321,7 +336,7 @@ class NeckShape:
         Planes x = w slant y with w from 0 to 1 sweep it: dx = slant y dw. A channel on the
         centre line loses on one side what it gains on the other, but for its floor's slope.
         """
-        if self.nut_slant == 0:
+        if not self.ends_slanted:
             return 0.0
         nodes, weights = _GAUSS
         t = np.r_[(nodes - 1) / 2, (nodes + 1) / 2]
@@ -417,9 +432,8 @@ def neck_shape(
     flare = (heel_half - nut_half) / length
     heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
     shaft_end = length if heel is None else heel.blend
-    before = 0.0
-    if nut_slant != 0:  # the line meets the edge y = h + k x at |x| = |slant| h / (1 + |slant| k)
-        before = abs(nut_slant) * neck.nut_width / 2 / (1 + abs(nut_slant) * flare) + CLEAR
+    reach = corner_behind(nut_slant, neck.nut_width / 2, flare)
+    before = reach + CLEAR if reach and neck.headstock is None else 0.0
     # sides alike, as most are, need each of their curves only once
     curves = {
         column: smooth_through(x, np.array(column), (-before, length), "level")
@@ -437,9 +451,11 @@ def neck_shape(
     edges, head, volute = (edge, edge), None, None
     if neck.headstock is not None:
         volute = volute_shape(neck.headstock.volute)
-        behind, head = joined_head(neck.headstock, depth_curve, volute, nut_half, flare)
+        behind, head = joined_head(neck.headstock, depth_curve, volute, nut_half, flare, reach)
         depth_curve = in_turn(behind, depth_curve)
-        squared = in_turn(chain((head.flat, 0.0), (1.0, 0.0), (0.0, 0.0)), squared)
+        if reach:
+            squared = in_turn(level((-reach, 0.0), 0.0), squared)
+        squared = in_turn(chain((head.flat, -reach), (1.0, 0.0), (0.0, 0.0)), squared)
         edges = (in_turn(head.bass, edge), in_turn(head.treble, edge))
     return NeckShape(
         length=length,

@@ -54,9 +54,10 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     heel, head, volute = shape.heel, shape.head, shape.volute
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
     end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
-    wanted = [shape.start, end, *shape.stations, 0.0, shape.square_from]
+    corner = 0.0 if head is None else -head.reach
+    wanted = [shape.start, end, *shape.stations, 0.0, shape.square_from, corner]
     if head is not None:
-        wanted += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
+        wanted += [*np.linspace(shape.start, corner, BLEND_ROWS + 1)]
     if heel is not None:
         wanted += [*np.linspace(heel.blend, end, BLEND_ROWS + 1)]
     if volute is not None:
@@ -64,7 +65,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     rows: list[float] = []
     for number, x in enumerate(wanted):
         # ends and stations first: what comes later keeps its distance from them
-        apart = SAME_ROW if number < 4 + len(shape.stations) else LEAST_APART
+        apart = SAME_ROW if number < 5 + len(shape.stations) else LEAST_APART
         if shape.start <= x <= end and all(abs(x - other) > apart for other in rows):
             rows.append(float(x))
     return tuple(sorted(rows))
