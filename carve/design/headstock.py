@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from carve.design.fields import Count, Dial, Length, Number
+from carve.design.fields import Count, Dial, Length, Number, Spots
 from carve.design.table import Table
 
 HeadJoint = Literal["one piece", "scarfed"]
@@ -58,16 +58,23 @@ class HeadOutline(Table):
     )
 
 
+_BEHIND = Length(5, 390, Dial(20, 120, 0.1))
+_ASIDE = Length(-120, 120, Dial(-60, 60, 0.1))
+
+
 class Tuners(Table):
-    """A tuner's hole, or a straight row of equal ones."""
+    """A tuner's hole, a straight row of equal ones, or equal ones anywhere."""
 
     diameter: Annotated[float, Length(2, 25, Dial(5, 14, 0.05))] = Field(description="of the hole")
-    behind: Annotated[float, Length(5, 390, Dial(20, 120, 0.1))] = Field(
+    behind: Annotated[float, _BEHIND] | None = Field(
+        default=None,
         description="from the nut, on the centre line, to the middle of the first hole, along "
-        "the face"
+        "the face; needed without `places`",
     )
-    aside: Annotated[float, Length(-120, 120, Dial(-60, 60, 0.1))] = Field(
-        description="of the first hole from the centre line, to the treble side"
+    aside: Annotated[float, _ASIDE] | None = Field(
+        default=None,
+        description="of the first hole from the centre line, to the treble side; needed without "
+        "`places`",
     )
     number: Annotated[int, Count(1, 12)] = Field(default=1, description="holes in the row")
     spacing: Annotated[float, Length(5, 80, Dial(18, 45, 0.1))] | None = Field(
@@ -77,12 +84,20 @@ class Tuners(Table):
         default=0.0, description="to the treble side from hole to hole"
     )
 
-    def places(self) -> tuple[tuple[float, float], ...]:
+    places: Annotated[
+        tuple[tuple[float, float], ...], Spots(("behind", _BEHIND), ("aside", _ASIDE))
+    ] = Field(
+        default=(),
+        description="of each hole, a list such as [[58, -24], [92, -22.5]], as `behind` and "
+        "`aside` measure; instead of a row",
+    )
+
+    def holes(self) -> tuple[tuple[float, float], ...]:
         """Distance behind the nut and to the treble side of each hole, mm."""
-        step = self.spacing or 0.0
-        return tuple(
-            (self.behind + n * step, self.aside + n * self.drift) for n in range(self.number)
-        )
+        if self.places:
+            return self.places
+        behind, aside, step = self.behind or 0.0, self.aside or 0.0, self.spacing or 0.0
+        return tuple((behind + n * step, aside + n * self.drift) for n in range(self.number))
 
 
 class Volute(Table):

@@ -5,7 +5,7 @@ of keys and the lab's dials are made from them. Nothing here knows geometry. Wha
 keys must agree on stands in ``rules``.
 """
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -151,6 +151,11 @@ class Design(Table):
     scale_length: Annotated[float, Length(200, LONGEST_SCALE, Dial(300, 900, 0.5))] = Field(
         description="nut to bridge before compensation, on the centre line; on a multi-scale "
         "neck along the outer bass string (`fretboard.treble_scale_length`)"
+    )
+    handed: Literal["right", "left"] = Field(
+        default="right",
+        description='"right" or "left"; a left-handed instrument is designed in the same bass and '
+        "treble, and its meshes, drawings and picture come out mirrored",
     )
     fretboard: Fretboard = Field(description="the fretboard")
     neck: Neck = Field(description="the neck")

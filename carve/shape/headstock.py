@@ -229,9 +229,10 @@ def _back_line(tilt: float, seat: float, drop: float, thickness: float) -> Line:
 
 
 def along_face(behind: float, tilt: float, reach: float) -> float:
-    """Where, as x in mm, a place lies ``behind`` mm from the nut: level to the corner, then slanting.
+    """Where, as x in mm, a place lies that is ``behind`` mm from the nut.
 
-    tilt: radians. reach: mm from the nut, on the centre line, to that corner.
+    Level to the nut's rear corner, and from there on the slant. tilt: radians. reach: mm from
+    the nut, on the centre line, to that corner.
     """
     return -behind if behind <= reach else -reach - (behind - reach) * math.cos(tilt)
 
@@ -343,7 +344,7 @@ def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: 
         holes=tuple(
             Hole(along_face(behind, tilt, reach), aside, row.diameter / 2)
             for row in head.tuners
-            for behind, aside in row.places()
+            for behind, aside in row.holes()
         ),
         scarfed=head.joint == "scarfed",
         reach=reach,
@@ -351,17 +352,17 @@ def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: 
 
 
 def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
-    rows = [n for n, row in enumerate(head.tuners) for _ in range(row.number)]
+    rows = [n for n, row in enumerate(head.tuners) for _ in row.holes()]
     outline = shape.outline(HOLE_CHORD)  # which says whether the corners fit
     for row, hole in zip(rows, shape.holes, strict=True):
-        key = f"neck.headstock.tuners[{row}]"
+        key, one_by_one = f"neck.headstock.tuners[{row}]", head.tuners[row].places
         # a leaning hole comes out of the back further toward the nut
         out = hole.x + (head.thickness + DRILL_OUT) * math.sin(shape.tilt) + hole.radius
         if out > shape.flat:
             raise DesignError(
                 [
-                    f"{key}.behind: the hole {-hole.x:.2f} mm behind the nut reaches into the "
-                    f"blend of the back, which ends {-shape.flat:.2f} mm behind it; move the hole "
+                    f"{key}.{'places' if one_by_one else 'behind'}: the hole {-hole.x:.2f} mm "
+                    f"behind the nut reaches into the blend of the back, which ends {-shape.flat:.2f} mm behind it; move the hole "
                     "toward the tip, or make blend, transition or volute shorter"
                 ]
             )
@@ -369,8 +370,8 @@ def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
         if spare <= 0:
             raise DesignError(
                 [
-                    f"{key}.aside: the hole {-hole.x:.2f} mm behind the nut and {hole.y:.2f} mm "
-                    f"aside stands {-spare:.2f} mm out of the headstock; move it inward"
+                    f"{key}.{'places' if one_by_one else 'aside'}: the hole {-hole.x:.2f} mm "
+                    f"behind the nut and {hole.y:.2f} mm aside stands {-spare:.2f} mm out of the headstock; move it inward"
                 ]
             )
 

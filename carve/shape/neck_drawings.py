@@ -51,6 +51,7 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
         f"{show_length(float(high[1] - low[1]), unit)} wide",
         lines=tuple(lines),
         circles=circles,
+        treble="up",
     )
 
 

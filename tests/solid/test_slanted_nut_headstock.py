@@ -119,7 +119,7 @@ def test_tuners_and_length_are_measured_on_the_centre_line_from_the_nut(pipit, j
     # by hand: level to the corner, and from there along a face that leans by 9 degrees
     (rear, _), _ = nut_corners(pipit)
     head = job.parts[0].shape.head
-    behind = [place[0] for row in pipit.neck.headstock.tuners for place in row.places()]
+    behind = [place[0] for row in pipit.neck.headstock.tuners for place in row.holes()]
     seen = [rear - (along + rear) * math.cos(TILT) for along in behind]
     assert [hole.x for hole in head.holes] == pytest.approx(seen, abs=1e-6)
     # before its corners are rounded the bass side ends at the length asked
