@@ -362,8 +362,9 @@ def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
             raise DesignError(
                 [
                     f"{key}.{'places' if one_by_one else 'behind'}: the hole {-hole.x:.2f} mm "
-                    f"behind the nut reaches into the blend of the back, which ends {-shape.flat:.2f} mm behind it; move the hole "
-                    "toward the tip, or make blend, transition or volute shorter"
+                    "behind the nut reaches into the blend of the back, which ends "
+                    f"{-shape.flat:.2f} mm behind it; move the hole toward the tip, or make blend, "
+                    "transition or volute shorter"
                 ]
             )
         spare = wood_around(outline, hole)
@@ -371,7 +372,8 @@ def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
             raise DesignError(
                 [
                     f"{key}.{'places' if one_by_one else 'aside'}: the hole {-hole.x:.2f} mm "
-                    f"behind the nut and {hole.y:.2f} mm aside stands {-spare:.2f} mm out of the headstock; move it inward"
+                    f"behind the nut and {hole.y:.2f} mm aside stands {-spare:.2f} mm out of the "
+                    "headstock; move it inward"
                 ]
             )
 

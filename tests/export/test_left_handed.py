@@ -1,6 +1,5 @@
-"""A left-handed instrument is the right-handed one in a mirror: files read back by other programs."""
+"""A left-handed instrument is the right-handed one in a mirror, as other programs read it."""
 
-import io
 import json
 import re
 import xml.etree.ElementTree as ET
