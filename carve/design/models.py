@@ -12,7 +12,7 @@ from pydantic import Field
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
 from carve.design.fan import Across, Fan, corner_behind, fan_of
-from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length
+from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length, Number
 from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.headstock import Headstock
 from carve.design.heel import Heel
@@ -93,7 +93,14 @@ class Neck(Table):
     heel_width: Annotated[float, Length(20, 150, Dial(40, 80, 0.1))] = Field(
         description="width of the glue face at the heel end"
     )
-    heel_end: Annotated[Place, Along()] = Field(description="where the neck ends")
+    heel_end: Annotated[Place, Along()] = Field(
+        description="where the neck ends, on the centre line"
+    )
+    heel_slant: Annotated[float, Number(-30, 30, Dial(-20, 20, 0.5))] = Field(
+        default=0.0,
+        description="of the neck's end against square across, in degrees; more than 0 where its "
+        "treble side reaches further",
+    )
     stations: tuple[Station, ...] = Field(
         min_length=2, description="at least two: by habit the 1st and the 12th fret"
     )

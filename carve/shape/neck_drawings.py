@@ -136,10 +136,14 @@ def neck_outline(shape: NeckShape) -> Array:
     half = shape.half_width(x)
     bass, treble = np.stack([x, -half], 1), np.stack([x, half], 1)
     if shape.ends_slanted:
-        corners = shape.nut_corners()
         bass, treble = (
             np.vstack([corner, side[side[:, 0] > corner[0]]])
-            for corner, side in zip(corners, (bass, treble), strict=True)
+            for corner, side in zip(shape.nut_corners(), (bass, treble), strict=True)
+        )
+    if shape.heel is None and shape.heel_slant:
+        bass, treble = (
+            np.vstack([side[side[:, 0] < corner[0]], corner])
+            for corner, side in zip(shape.heel_corners(), (bass, treble), strict=True)
         )
     end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(CHORD)
     # the headstock begins and ends on the nut line, where the neck does

@@ -15,13 +15,13 @@ from carve.design import load, with_values
 from carve.shop.laying import laid, thinnest_laying
 from carve.solid.parts import make
 
-PIPIT, REDSTART, WHEATEAR = "pipit", "redstart", "wheatear"
+PIPIT, WHINCHAT, WHEATEAR = "pipit", "whinchat", "wheatear"
 
 
 @pytest.fixture(scope="session")
 def examples(pytestconfig):
     folder = pytestconfig.rootpath / "examples"
-    return {name: load(folder / f"{name}.toml") for name in (PIPIT, REDSTART, WHEATEAR)}
+    return {name: load(folder / f"{name}.toml") for name in (PIPIT, WHINCHAT, WHEATEAR)}
 
 
 def found(design, changes=None):
@@ -73,14 +73,14 @@ def test_no_other_turn_is_thinner(points):
 
 
 def test_smallest_is_the_part_and_its_allowance_on_both_sides(examples):
-    figures, job = found(examples[REDSTART], {"neck.blank.allowance": 2.5})
+    figures, job = found(examples[WHINCHAT], {"neck.blank.allowance": 2.5})
     for axis, name in enumerate(("length", "width", "thickness")):
         smallest = float(np.ptp(job.parts[0].mesh.points[:, axis])) + 5.0
         assert f"smallest {smallest:.2f}".rstrip("0").rstrip(".") in figures[name].detail
 
 
 def test_a_blank_of_just_that_size_does_and_a_smaller_one_does_not(examples):
-    design = examples[REDSTART]
+    design = examples[WHINCHAT]
     _, job = found(design)
     sizes = np.ptp(job.parts[0].mesh.points, axis=0) + 2 * design.neck.blank.allowance
     for axis, name in enumerate(("length", "width", "thickness")):
@@ -92,7 +92,7 @@ def test_a_blank_of_just_that_size_does_and_a_smaller_one_does_not(examples):
 
 
 def test_a_headstock_to_one_side_wants_a_wider_blank_about_the_centre_line(examples):
-    figures, job = found(examples[REDSTART])
+    figures, job = found(examples[WHINCHAT])
     reach = float(np.abs(job.parts[0].mesh.points[:, 1]).max())
     said = f"{2 * reach + 2:.2f} mm with the centre line in its middle"
     assert said in figures["width"].detail
@@ -120,7 +120,7 @@ def test_a_thin_blank_holds_a_tilted_headstock_only_askew_and_says_so(examples):
 
 
 def test_what_sticks_out_is_said_with_place_direction_and_how_far(examples):
-    design = examples[REDSTART]
+    design = examples[WHINCHAT]
     small = {"neck.blank.length": 600.0, "neck.blank.width": 60.0, "neck.blank.thickness": 12.0}
     figures, job = found(design, small)
     points = job.parts[0].mesh.points

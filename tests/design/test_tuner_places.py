@@ -27,14 +27,14 @@ ONE_SENTENCE = [
 
 
 @pytest.fixture(scope="module")
-def redstart(request):
-    return load(request.config.rootpath / "examples" / "redstart.toml")
+def whinchat(request):
+    return load(request.config.rootpath / "examples" / "whinchat.toml")
 
 
 @pytest.mark.parametrize(("changes", "key", "held"), ONE_SENTENCE)
-def test_each_mistake_is_one_sentence(redstart, changes, key, held):
+def test_each_mistake_is_one_sentence(whinchat, changes, key, held):
     with pytest.raises(DesignError) as caught:
-        with_values(redstart, changes)
+        with_values(whinchat, changes)
     assert len(caught.value.problems) == 1
     sentence = caught.value.problems[0]
     assert sentence.startswith(f"{key}: ")
@@ -43,15 +43,15 @@ def test_each_mistake_is_one_sentence(redstart, changes, key, held):
 
 
 @pytest.mark.parametrize("place", [[40.0, -20.0], [120.0, -80.0]])
-def test_a_place_without_room_is_told_by_its_own_key(redstart, place):
+def test_a_place_without_room_is_told_by_its_own_key(whinchat, place):
     with pytest.raises(DesignError) as caught:
-        make(with_values(redstart, {f"{ROW}.places": [place]}))
+        make(with_values(whinchat, {f"{ROW}.places": [place]}))
     assert caught.value.problems[0].startswith(f"{ROW}.places: the hole")
 
 
-def test_the_holes_go_through_where_the_list_says(redstart):
+def test_the_holes_go_through_where_the_list_says(whinchat):
     # trimesh shoots rays straight down: beside the axis all meet air, beyond the wall all wood
-    part = make(redstart, 0.02, only=["neck"]).parts[0]
+    part = make(whinchat, 0.02, only=["neck"]).parts[0]
     solid = trimesh.Trimesh(part.mesh.points, part.mesh.triangles, process=False)
     turn = np.linspace(0, 2 * np.pi, 12, endpoint=False)
     ring = np.stack([np.cos(turn), np.sin(turn), np.zeros(12)], axis=1)
@@ -62,18 +62,18 @@ def test_the_holes_go_through_where_the_list_says(redstart):
         assert solid.ray.intersects_any(axis + 5.1 * ring, down).all()
 
 
-def test_a_row_and_the_same_places_are_one_headstock(redstart):
+def test_a_row_and_the_same_places_are_one_headstock(whinchat):
     row = {"diameter": 10.0, "behind": 54.0, "aside": -31.0, "number": 6, "spacing": 25.0}
     listed = {"diameter": 10.0, "places": [[54.0 + 25 * n, -31.0] for n in range(6)]}
     holes = []
     for tuners in (row, listed):
-        design = with_values(redstart, {"neck.headstock.tuners": [tuners]})
+        design = with_values(whinchat, {"neck.headstock.tuners": [tuners]})
         holes.append(make(design, 0.1, only=["neck"]).parts[0].shape.head.holes)
     assert holes[0] == holes[1]
 
 
-def test_places_in_inches_are_read_and_written_back(request, redstart):
-    text = read_text(request.config.rootpath / "examples" / "redstart.toml")
+def test_places_in_inches_are_read_and_written_back(request, whinchat):
+    text = read_text(request.config.rootpath / "examples" / "whinchat.toml")
     inches = text.replace("[54, -31]", '["2 1/8 in", "-1 1/4 in"]')
     design = parse(inches)
     assert design.neck.headstock.tuners[0].places[0] == pytest.approx((53.975, -31.75))

@@ -23,13 +23,13 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="session")
-def redstart(pytestconfig):
-    return load(pytestconfig.rootpath / "examples" / "redstart.toml")
+def whinchat(pytestconfig):
+    return load(pytestconfig.rootpath / "examples" / "whinchat.toml")
 
 
 @pytest.fixture(scope="session")
-def jobs(redstart):
-    return {hand: make(with_values(redstart, {"handed": hand}), 0.05) for hand in HANDS}
+def jobs(whinchat):
+    return {hand: make(with_values(whinchat, {"handed": hand}), 0.05) for hand in HANDS}
 
 
 @pytest.fixture(scope="session")
@@ -38,11 +38,11 @@ def folders(jobs, tmp_path_factory):
     made = {}
     for hand, job in jobs.items():
         made[hand] = tmp_path_factory.mktemp(hand)
-        export(job, made[hand], ("redstart.toml", "title = 'Redstart'\n"))
+        export(job, made[hand], ("whinchat.toml", "title = 'Whinchat'\n"))
     return made
 
 
-@pytest.mark.parametrize("name", ["redstart-neck", "redstart-fretboard"])
+@pytest.mark.parametrize("name", ["whinchat-neck", "whinchat-fretboard"])
 def test_the_stl_is_the_right_handed_one_mirrored(folders, name):
     right, left = (trimesh.load_mesh(folders[hand] / f"{name}.stl") for hand in HANDS)
     assert left.is_watertight
@@ -61,7 +61,7 @@ def test_the_headstock_hangs_to_the_other_side(folders):
     """Six tuners on the bass side: lower y on the right-handed one."""
     sides = {}
     for hand in HANDS:
-        mesh = trimesh.load_mesh(folders[hand] / "redstart-neck.stl")
+        mesh = trimesh.load_mesh(folders[hand] / "whinchat-neck.stl")
         tip = mesh.vertices[mesh.vertices[:, 0] < -150]
         sides[hand] = tip[:, 1].mean()
     assert sides["right"] < -10
@@ -89,7 +89,7 @@ def test_the_fuller_side_of_the_back_stays_the_bass_side(jobs):
 @pytest.mark.parametrize("name", ["neck-from-above", "fretboard-from-above", "strings-from-above"])
 def test_plans_are_mirrored_layer_by_layer(folders, name):
     right, left = (
-        ezdxf.readfile(folders[hand] / f"redstart-{name}.dxf").modelspace() for hand in HANDS
+        ezdxf.readfile(folders[hand] / f"whinchat-{name}.dxf").modelspace() for hand in HANDS
     )
 
     def chains(space, turn):
@@ -127,7 +127,7 @@ def test_plans_are_mirrored_layer_by_layer(folders, name):
 
 @pytest.mark.parametrize("name", ["neck-from-the-side", "neck-gauges"])
 def test_side_view_and_gauges_are_the_same_for_either_hand(folders, name):
-    right, left = ((folders[hand] / f"redstart-{name}.dxf").read_bytes() for hand in HANDS)
+    right, left = ((folders[hand] / f"whinchat-{name}.dxf").read_bytes() for hand in HANDS)
     assert right == left
 
 
@@ -135,7 +135,7 @@ def test_words_stay_readable_and_outside_the_board(folders):
     """Fret numbers stand beyond the treble edge, which is now the lower one, and are not turned."""
     numbers = {}
     for hand in HANDS:
-        root = ET.parse(folders[hand] / "redstart-fretboard-from-above.svg").getroot()
+        root = ET.parse(folders[hand] / "whinchat-fretboard-from-above.svg").getroot()
         words = [e for e in root.iter(f"{SVG}text") if re.fullmatch(r"\d+", e.text or "")]
         assert not [e for e in root.iter() if "transform" in e.attrib]
         outline = next(g for g in root.iter(f"{SVG}g") if g.get("id") == "board-outline")
@@ -164,7 +164,7 @@ def test_findings_point_at_the_mesh_that_leaves(jobs):
 
 def test_the_manifest_says_which_hand_and_where_y_points(folders):
     said = {
-        hand: json.loads((folders[hand] / "redstart-manifest.json").read_text()) for hand in HANDS
+        hand: json.loads((folders[hand] / "whinchat-manifest.json").read_text()) for hand in HANDS
     }
     assert [said[hand]["handed"] for hand in HANDS] == ["right", "left"]
     assert "y to the treble side" in said["right"]["frame"]
