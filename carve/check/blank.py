@@ -107,20 +107,21 @@ def _holds(blank: Blank, askew: Laying | None) -> bool:
 
 
 def _furthest(points: Array, axis: int) -> int:
-    """Index of the point that is furthest out: toward the nut, to either side, or down."""
+    """Index of the point that is furthest out: toward the nut, to either side, or up or down."""
     along = points[:, axis]
-    return int(np.argmax(np.abs(along)) if axis == 1 else np.argmin(along))
+    return int(np.argmin(along) if axis == 0 else np.argmax(np.abs(along)))
 
 
 def _reach(job: Job, laid: _Laid, spot: Array, axis: int) -> str:
     unit, place = job.design.units, show_place(job.design, float(spot[0]))
     if axis == 0:
         end = show_place(job.design, float(laid.points[:, 0].max()))
-        return f"the part reaches from {place} to {end}"
+        return f"its ends lie {place} and {end}"
     if axis == 1:
         side = "treble" if spot[1] > 0 else "bass"
         return f"furthest to the {side} side {place}, {show_length(abs(float(spot[1])), unit)} out"
-    return f"lowest {place}, {show_length(-float(spot[2]), unit)} below the glue face"
+    way = "above" if spot[2] > 0 else "below"
+    return f"furthest {place}, {show_length(abs(float(spot[2])), unit)} {way} the glue face"
 
 
 def _centred(job: Job, blank: Blank, laid: _Laid) -> str:

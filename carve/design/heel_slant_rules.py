@@ -31,6 +31,7 @@ def heel_slant_contradictions(design: Design) -> Iterator[str]:
         return
     yield from _stations(design)
     yield from _channel(design)
+    yield from _joint(design)
     if heel is not None:
         found = list(_sides(design, heel))
         yield from found or _holes(design, heel)
@@ -73,6 +74,19 @@ def _stations(design: Design) -> Iterator[str]:
                 f"{_mm(design, x - last)} beyond the nearer corner of the slanted heel end "
                 f"({KEY}, {design.neck.heel_slant:g}°); move the station, or slant the end less"
             )
+
+
+def _joint(design: Design) -> Iterator[str]:
+    if design.joint is None:
+        return
+    edge, last = design.place(design.joint.at), design.place(design.neck.heel_end)
+    last -= _shorter(design)
+    if edge > last:
+        yield (
+            f"joint.at: {_mm(design, edge)} from the nut is {_mm(design, edge - last)} beyond the "
+            f"nearer corner of the slanted heel end ({KEY}, {design.neck.heel_slant:g}°); let the "
+            "body's edge lie before it, or slant the end less"
+        )
 
 
 def _channel(design: Design) -> Iterator[str]:

@@ -85,7 +85,7 @@ class HeadShape:
         far = self._far
         if self.tilt or self.ramp == 0:
             steps = np.array([[-self.seat, 0.0]])
-            if not self.tilt:
+            if self.drop:
                 steps = np.vstack([steps, [[-self.seat, -self.drop]]])
         else:
             # the ramp bends most by 10 / sqrt(3) of drop / ramp^2; a chord over a length d is

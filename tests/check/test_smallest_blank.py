@@ -130,7 +130,7 @@ def test_what_sticks_out_is_said_with_place_direction_and_how_far(examples):
     assert "to the bass side" in figures["width"].detail
     side = points[np.argmin(points[:, 1])]
     assert figures["width"].point == pytest.approx(tuple(side))
-    assert "behind the nut to" in figures["length"].detail
+    assert "behind the nut and" in figures["length"].detail
     assert "19 mm below the glue face" in figures["thickness"].detail
 
 

@@ -153,6 +153,7 @@ BAD = [
     ("siskin", 18.0, {"neck.heel.holes[0].from_end": 4.5}, "neck.heel.holes[0].from_end", ["18°"]),
     ("siskin", 25.0, {"neck.heel.corner_radius": 22.0}, "neck.heel", ["mm"]),
     ("kite", 20.0, {"neck.stations[1].at": "fret 21"}, "neck.stations[1].at", ["20°", "corner"]),
+    ("kite", 20.0, {"joint.at": "fret 21"}, "joint.at", ["20°", "nearer corner"]),
     ("kite", 20.0, {"neck.truss_rod.end": 474.5}, "neck.truss_rod.end", ["20°", "at the heel end"]),
 ]
 

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from carve.check import glue_faces
 from carve.check.finding import Verdict
@@ -200,6 +202,53 @@ def test_a_slant_that_fades_ends_in_the_square_nuts_headstock(pipit):
         slanted = neck_solid(neck_shape(*needs, nut_slant=slant), 0.01)[0]
         off.append(abs(as_trimesh(slanted).volume - as_trimesh(square).volume))
     assert off[1] < off[0] / 2
+
+
+heads = st.fixed_dictionaries(
+    {
+        "tilt": st.one_of(st.just(0.0), st.floats(1, 18)),
+        "thickness": st.floats(9, 20),
+        "blend_radius": st.floats(8, 120),
+        "transition": st.floats(10, 55),
+        "seat": st.one_of(st.just(0.0), st.floats(0.2, 8)),
+        "outline": st.fixed_dictionaries(
+            {
+                "length": st.floats(140, 240),
+                "width": st.floats(56, 110),
+                "end_width": st.floats(24, 100),
+                "flare": st.floats(15, 60),
+                "aside": st.floats(-12, 12),
+                "slant": st.floats(-40, 40),
+                "corner_radius": st.one_of(st.just(0.0), st.floats(1, 14)),
+            }
+        ),
+    }
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    head=heads,
+    shorter=st.floats(-40, 45),
+    square=st.sampled_from([0, 3, 7, 12]),
+    heel_slant=st.floats(-20, 20).filter(lambda slant: abs(slant) > 0.2),
+)
+def test_any_headstock_behind_any_slanted_nut_is_sound(pipit, head, shorter, square, heel_slant):
+    changes = {
+        "neck.headstock": head,
+        "neck.heel": {"kind": "bolted", "length": 70.0, "depth": 19.0, "blend": 36.0},
+        "neck.heel_slant": heel_slant,
+        "fretboard.treble_scale_length": pipit.scale_length - shorter,
+        "fretboard.perpendicular_fret": square,
+    }
+    try:
+        part = make(with_values(pipit, changes), 0.1, only=["neck"]).parts[0]
+    except DesignError:
+        return  # such a contradiction is the design's own business
+    mesh = as_written(part.mesh)
+    assert soundness(mesh).sound
+    skin = float(mesh.doubled_areas.sum()) / 2
+    assert as_trimesh(mesh).volume == pytest.approx(part.shape.volume(), abs=0.1 * skin)
 
 
 BAD = [
