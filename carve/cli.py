@@ -135,6 +135,7 @@ def _check(options: argparse.Namespace) -> int:
         report = {
             "file": str(options.file),
             "title": design.title,
+            "handed": design.handed,
             "verdict": worst(findings).value,
             "findings": [as_plain(finding) for finding in findings],
         }

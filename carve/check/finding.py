@@ -1,7 +1,7 @@
 """One result of one check, as a value that a table, a screen or a file can show."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, Literal
 
@@ -42,7 +42,7 @@ class Finding:
 
     value, limit: mm, mm^3, degrees or a count, by ``quantity``. sense: how the value must stand to
     the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
-    in the instrument frame, or None. source: which key sets the limit and where its
+    in the frame of the meshes beside it, or None. source: which key sets the limit and where its
     default comes from. advice: what to change; empty where all is good.
     """
 
@@ -60,6 +60,13 @@ class Finding:
     detail: str = ""
     point: tuple[float, float, float] | None = None
     curve: Curve | None = None
+
+    def mirrored(self) -> "Finding":
+        """The same finding about the part with its sides exchanged."""
+        if self.point is None:
+            return self
+        x, y, z = self.point
+        return replace(self, point=(x, -y + 0.0, z))
 
 
 def show_quantity(value: float, quantity: Quantity, unit: Unit) -> str:

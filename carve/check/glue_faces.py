@@ -7,7 +7,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
-from carve.check.meeting import Meeting, meetings, nut_line
+from carve.check.meeting import NUDGE, Meeting, edges_at, meetings, nut_line
 from carve.design.models import Design
 from carve.design.units import show_length, show_number
 from carve.solid.fretboard import NUT_END as BOARD_NUT
@@ -37,7 +37,8 @@ def check(job: Job) -> Iterator[Finding]:
         yield _worst(job.design, meeting, "centre lines of the glue faces", aside, "")
         yield _length(job.design, meeting)
         if meeting.board_part.shape.plan.nut.slant:
-            yield _nut_ends(job.design, meeting)
+            ends = _nut_ends if meeting.neck_part.shape.head is None else _nut_corners
+            yield ends(job.design, meeting)
 
 
 def _worst(design: Design, meeting: Meeting, name: str, off: Array, detail: str) -> Finding:
@@ -63,7 +64,7 @@ def _length(design: Design, meeting: Meeting) -> Finding:
     """How much of the neck's glue face no fretboard covers, at either end."""
     limit, unit = design.limits.glue_face, design.units
     board = meeting.board_part.shape.plan
-    neck_end = meeting.neck_part.shape.length
+    neck_end = meeting.neck_part.shape.furthest
     # of a slanted nut's end this is the place on the centre line; _nut_ends looks at its slant
     bare_nut, bare_heel = max(board.start, 0.0), max(neck_end - board.end, 0.0)
     bare = max(bare_nut, bare_heel)
@@ -114,4 +115,36 @@ def _nut_ends(design: Design, meeting: Meeting) -> Finding:
         detail=f"{show_number(math.degrees(math.atan(slant)), 2)} degrees from square, bass edge "
         f"{show_length(float(neck[0, 0]), unit)} and treble edge "
         f"{show_length(float(neck[1, 0]), unit)} from the nut on the centre line",
+    )
+
+
+def _nut_corners(design: Design, meeting: Meeting) -> Finding:
+    """How far the neck's edges are from the board's at both corners of a slanted nut.
+
+    Where the glue face goes on into a headstock, the neck has no end there to compare.
+    """
+    limit, unit = design.limits.glue_face, design.units
+    board, plan = meeting.board_part, meeting.board_part.shape.plan
+    y = plan.edges(plan.nut)
+    x = np.array([plan.nut.x(aside) for aside in y]) + NUDGE
+    binding = board.shape.finished_half_width(x) - board.shape.half_width(x)
+    faces = (part.mesh.only("glue face") for part in (board, meeting.neck_part))
+    on_board, on_neck = (np.abs(np.diag(edges_at(face, x))) for face in faces)
+    off = on_board + binding - on_neck - meeting.neck_part.shape.film.narrower
+    at = int(np.argmax(np.abs(off)))
+    good = abs(off[at]) <= limit
+    return Finding(
+        part="assembly",
+        check="slanted nut's corners of the glue faces",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=round(float(abs(off[at])), 9),
+        limit=limit,
+        sense="at most",
+        place=f"at the nut, {('bass', 'treble')[at]} edge",
+        point=(float(x[at]), float(y[at]), 0.0),
+        source="fretboard against neck, limits.glue_face; common practice",
+        advice="" if good else OUR_FAULT,
+        detail=f"{show_number(math.degrees(math.atan(plan.nut.slant)), 2)} degrees from square, "
+        f"bass corner {show_length(float(x[0]), unit)} and treble corner "
+        f"{show_length(float(x[1]), unit)} from the nut on the centre line",
     )

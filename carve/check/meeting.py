@@ -47,8 +47,8 @@ def meetings(job: Job) -> Iterator[Meeting]:
             end = min(last, *(float(face.points[:, 0].max()) for face in faces)) - NUDGE
             x = np.linspace(start, end, PLACES)
             binding = board.shape.finished_half_width(x) - board.shape.half_width(x)
-            edges = _edges(faces[1], x) + np.stack([-binding, binding], axis=1)
-            yield Meeting(neck, board, x, _edges(faces[0], x), edges)
+            edges = edges_at(faces[1], x) + np.stack([-binding, binding], axis=1)
+            yield Meeting(neck, board, x, edges_at(faces[0], x), edges)
 
 
 def nut_line(end: Mesh) -> Array:
@@ -57,7 +57,7 @@ def nut_line(end: Mesh) -> Array:
     return np.asarray(low[[np.argmin(low[:, 1]), np.argmax(low[:, 1])], :2])
 
 
-def _edges(face: Mesh, x: Array) -> Array:
+def edges_at(face: Mesh, x: Array) -> Array:
     """(n, 2) least and greatest y in mm of a flat face at x (n,).
 
     Where the edges of its triangles cross the places, as ``slice_at`` has it for one place.

@@ -7,6 +7,7 @@ from functools import cache
 
 import carve.check
 from carve.check.finding import Finding, Verdict
+from carve.shape.handed import leaving
 from carve.solid.parts import Job
 
 Check = Callable[[Job], Iterator[Finding]]
@@ -24,9 +25,12 @@ def checks() -> tuple[Check, ...]:
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
-    """Every finding about a job: part by part, then how the parts meet."""
+    """Every finding about a job: part by part, then how the parts meet.
+
+    Their points are those of the meshes as they leave, mirrored for the left hand.
+    """
     parts = [part.name for part in job.parts]
-    findings = [finding for check in checks() for finding in check(job)]
+    findings = [leaving(job.design, found) for check in checks() for found in check(job)]
     ranks = {name: rank for rank, name in enumerate(parts)}
     return tuple(sorted(findings, key=lambda finding: ranks.get(finding.part, len(parts))))
 

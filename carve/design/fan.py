@@ -47,6 +47,15 @@ class Across:
         return Across(self.at + by, self.slant)
 
 
+def corner_behind(slant: float, half: float, flare: float) -> float:
+    """How far the rear corner of a slanted line lies behind its place on the centre line, mm.
+
+    half: mm from the centre line to an edge where the line crosses it, flare: its growth per mm.
+    On the edge y = h + k x, and on the line x = slant y.
+    """
+    return abs(slant) * half / (1 + abs(slant) * flare)
+
+
 SQUARE = Across(0.0, 0.0)
 """The nut of a neck of one scale length."""
 

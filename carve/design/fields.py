@@ -202,6 +202,43 @@ class FretList:
 
 
 @dataclass(frozen=True)
+class Spots:
+    """Places on a plan, each a pair of lengths. first, second: what they are and their ranges."""
+
+    first: tuple[str, Length]
+    second: tuple[str, Length]
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.with_info_plain_validator_function(self._read)
+
+    def _read(
+        self, value: Any, info: core_schema.ValidationInfo
+    ) -> tuple[tuple[float, float], ...]:
+        if not isinstance(value, list | tuple):
+            raise _sentence(f"{quoted(value)} is not a list; {self.allowed()}")
+        return tuple(self._pair(number, item, info) for number, item in enumerate(value))
+
+    def _pair(
+        self, number: int, item: Any, info: core_schema.ValidationInfo
+    ) -> tuple[float, float]:
+        if not isinstance(item, list | tuple) or len(item) != 2:
+            raise _sentence(f"[{number}], {quoted(item)}, is not a pair; {self.allowed()}")
+        pair = []
+        for (name, length), part in zip((self.first, self.second), item, strict=True):
+            try:
+                pair.append(length.read(part, info))
+            except PydanticCustomError as error:
+                raise _sentence(f"[{number}], {name}: {error.message()}") from None
+        return pair[0], pair[1]
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return f"write a list of pairs [{self.first[0]}, {self.second[0]}]"
+
+
+@dataclass(frozen=True)
 class Ratios:
     """A temperament: None for twelve equal semitones, or a rising ratio for each fret."""
 

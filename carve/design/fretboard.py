@@ -155,7 +155,7 @@ class Fretboard(Table):
     perpendicular_fret: Annotated[int, Count(0, MOST_FRETS)] | None = Field(
         default=None,
         description="the fret that stands square to the centre line, 0 for the nut; needed with "
-        "`fretboard.treble_scale_length`",
+        "`fretboard.treble_scale_length`; on a fretless board where that fret would be",
     )
     radius: Annotated[Radius | None, BeforeValidator(_radius)] = Field(
         default=None,
@@ -199,6 +199,8 @@ class Fretboard(Table):
     def square_share(self) -> float | None:
         """Share of the scale at the fret that stands square, None where there is no such fret."""
         ratios, fret = (1.0, *self.ratios()), self.perpendicular_fret
+        if fret is not None and not self.frets and self.temperament is None:
+            return 1 - 1 / equal_temperament(fret)  # where it would be on a fretless board
         return None if fret is None or fret >= len(ratios) else 1 - 1 / ratios[fret]
 
 

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 
 from carve.design.board_plan import BoardPlan, board_plan
-from carve.design.fields import ROUNDING
+from carve.design.fields import MOST_FRETS, ROUNDING
 from carve.design.models import Design
 from carve.design.units import show_length, show_number
 
@@ -64,10 +64,10 @@ def _scales(design: Design) -> Iterator[str]:
     if square is None:
         yield (
             f"{key}: missing; say which fret stands square to the centre line, from 0 (the nut) "
-            f"to {board.frets}"
+            f"to {board.frets or MOST_FRETS}"
         )
         return
-    if square > board.frets:
+    if square > board.frets > 0:
         yield (
             f"{key}: fret {square} is not on the board, which has {board.frets} "
             f"(fretboard.frets); from 0 (the nut) to {board.frets}"

@@ -1,14 +1,16 @@
 """What a builder decides about the headstock: its plan, its face, its back, its holes.
 
 Along the headstock everything is measured on its face, from the nut's front; sideways from
-the centre line, to the treble side. What its keys must agree on stands in ``headstock_rules``.
+the centre line, to the treble side. Where the nut slants, that is from where its line crosses
+the centre line, and the headstock itself begins square behind the nut's rear corner.
+What its keys must agree on stands in ``headstock_rules``.
 """
 
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from carve.design.fields import Count, Dial, Length, Number
+from carve.design.fields import Count, Dial, Length, Number, Spots
 from carve.design.table import Table
 
 HeadJoint = Literal["one piece", "scarfed"]
@@ -24,7 +26,7 @@ class HeadOutline(Table):
         "(drawn in between them)",
     )
     length: Annotated[float, Length(40, 400, Dial(100, 240, 0.5))] = Field(
-        description="from the nut to the tip, on the bass side"
+        description="from the nut, on the centre line, to the tip, on the bass side"
     )
     width: Annotated[float, Length(20, 250, Dial(50, 120, 0.5))] = Field(
         description="where the sides have run out from the nut"
@@ -33,7 +35,9 @@ class HeadOutline(Table):
         description="at the tip, before its corners are rounded"
     )
     flare: Annotated[float, Length(10, 150, Dial(15, 60, 0.5))] = Field(
-        default=35.0, description="length over which the sides run out from the nut to the width"
+        default=35.0,
+        description="length over which the sides run out from the nut, or from a slanted nut's "
+        "rear corner, to the width",
     )
     waist: Annotated[float, Length(10, 250, Dial(30, 110, 0.5))] | None = Field(
         default=None, description="width half way between there and the tip; only where waisted"
@@ -54,15 +58,23 @@ class HeadOutline(Table):
     )
 
 
+_BEHIND = Length(5, 390, Dial(20, 120, 0.1))
+_ASIDE = Length(-120, 120, Dial(-60, 60, 0.1))
+
+
 class Tuners(Table):
-    """A tuner's hole, or a straight row of equal ones."""
+    """A tuner's hole, a straight row of equal ones, or equal ones anywhere."""
 
     diameter: Annotated[float, Length(2, 25, Dial(5, 14, 0.05))] = Field(description="of the hole")
-    behind: Annotated[float, Length(5, 390, Dial(20, 120, 0.1))] = Field(
-        description="from the nut to the middle of the first hole, along the face"
+    behind: Annotated[float, _BEHIND] | None = Field(
+        default=None,
+        description="from the nut, on the centre line, to the middle of the first hole, along "
+        "the face; needed without `places`",
     )
-    aside: Annotated[float, Length(-120, 120, Dial(-60, 60, 0.1))] = Field(
-        description="of the first hole from the centre line, to the treble side"
+    aside: Annotated[float, _ASIDE] | None = Field(
+        default=None,
+        description="of the first hole from the centre line, to the treble side; needed without "
+        "`places`",
     )
     number: Annotated[int, Count(1, 12)] = Field(default=1, description="holes in the row")
     spacing: Annotated[float, Length(5, 80, Dial(18, 45, 0.1))] | None = Field(
@@ -72,12 +84,20 @@ class Tuners(Table):
         default=0.0, description="to the treble side from hole to hole"
     )
 
-    def places(self) -> tuple[tuple[float, float], ...]:
+    places: Annotated[
+        tuple[tuple[float, float], ...], Spots(("behind", _BEHIND), ("aside", _ASIDE))
+    ] = Field(
+        default=(),
+        description="of each hole, a list such as [[58, -24], [92, -22.5]], as `behind` and "
+        "`aside` measure; instead of a row",
+    )
+
+    def holes(self) -> tuple[tuple[float, float], ...]:
         """Distance behind the nut and to the treble side of each hole, mm."""
-        step = self.spacing or 0.0
-        return tuple(
-            (self.behind + n * step, self.aside + n * self.drift) for n in range(self.number)
-        )
+        if self.places:
+            return self.places
+        behind, aside, step = self.behind or 0.0, self.aside or 0.0, self.spacing or 0.0
+        return tuple((behind + n * step, aside + n * self.drift) for n in range(self.number))
 
 
 class Volute(Table):
@@ -108,8 +128,8 @@ class Headstock(Table):
     )
     seat: Annotated[float, Length(0, 30, Dial(0, 10, 0.1))] = Field(
         default=5.0,
-        description="how far the glue face goes on level behind the nut's front, for the nut to "
-        "stand on",
+        description="how far the glue face goes on level behind the nut's front, or a slanted "
+        "nut's rear corner, for the nut to stand on",
     )
     ramp: Annotated[float, Length(0, 80, Dial(0, 40, 0.5))] = Field(
         default=12.0,
@@ -126,7 +146,8 @@ class Headstock(Table):
     )
     transition: Annotated[float, Length(8, 120, Dial(15, 60, 0.5))] = Field(
         default=30.0,
-        description="least length behind the nut over which the round back turns into a flat one",
+        description="least length behind the nut, or a slanted nut's rear corner, over which the "
+        "round back turns into a flat one",
     )
     joint: HeadJoint = Field(
         default="one piece",

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 from itertools import combinations
 
-from carve.design.headstock import Headstock
+from carve.design.headstock import Headstock, Tuners
 from carve.design.heel_rules import LEAST_WOOD, TINY
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -25,17 +25,8 @@ def headstock_contradictions(design: Design) -> Iterator[str]:
     head = design.neck.headstock
     if head is None:
         return
-    for rule in (_one_scale, _tiny, _face, _joint, _seat, _outline, _tuners, _volute):
+    for rule in (_tiny, _face, _joint, _seat, _outline, _tuners, _volute):
         yield from rule(design, head)
-
-
-def _one_scale(design: Design, head: Headstock) -> Iterator[str]:
-    if design.fan is not None:
-        yield (
-            "neck.headstock: not allowed on a neck of two scale lengths "
-            "(fretboard.treble_scale_length); its back is blended from a square nut line, so leave "
-            "one of them out"
-        )
 
 
 def _tiny(design: Design, head: Headstock) -> Iterator[str]:
@@ -91,7 +82,7 @@ def _joint(design: Design, head: Headstock) -> Iterator[str]:
             f"(neck.headstock.tilt); at least {LEAST_SCARF:g}°"
         )
         return
-    out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat
+    out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat - design.nut_reach
     end = design.place(design.neck.heel_end)
     reach = end - (design.neck.heel.length if design.neck.heel else 0.0)
     if out > reach:
@@ -121,7 +112,7 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
             f"{key}.waist: {_mm(design, plan.waist)} is not allowed where {key}.family is "
             '"straight"; leave it out or make the family "waisted"'
         )
-    shortest = plan.length + min(plan.slant, 0.0)
+    shortest = plan.length + min(plan.slant, 0.0) - design.nut_reach
     if plan.flare > shortest - LEAST_SIDE:
         yield (
             f"{key}.flare: {_mm(design, plan.flare)} is not allowed; at most "
@@ -140,23 +131,53 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
 
 def _tuners(design: Design, head: Headstock) -> Iterator[str]:
     holes = []
+    wrong = [
+        sentence
+        for number, row in enumerate(head.tuners)
+        for sentence in _row(row, f"neck.headstock.tuners[{number}]")
+    ]
+    yield from wrong
+    if wrong:
+        return
     for number, row in enumerate(head.tuners):
-        if row.number > 1 and row.spacing is None:
-            yield (
-                f"neck.headstock.tuners[{number}].spacing: missing; the row has {row.number} holes"
-            )
-            return
-        holes += [(number, row.diameter, place) for place in row.places()]
+        holes += [(number, row.diameter, place) for place in row.holes()]
     told = set()
     for (first, one, a), (second, other, b) in combinations(holes, 2):
         apart, least = math.dist(a, b), (one + other) / 2 + LEAST_WOOD
         if apart < least and (first, second) not in told:
             told.add((first, second))
-            key = "spacing" if first == second else "behind"
+            key = "places" if head.tuners[second].places else "behind"
+            if first == second and key == "behind":
+                key = "spacing"
             yield (
                 f"neck.headstock.tuners[{second}].{key}: holes {_mm(design, apart)} from middle "
                 f"to middle are not allowed; at least {_mm(design, least)}"
             )
+
+
+def _row(row: Tuners, key: str) -> Iterator[str]:
+    """A row is told by its first hole and its steps, or by the place of every hole."""
+    if row.places:
+        given = {
+            "behind": row.behind is not None,
+            "aside": row.aside is not None,
+            "number": row.number != 1,
+            "spacing": row.spacing is not None,
+            "drift": row.drift != 0,
+        }
+        told = [name for name, is_given in given.items() if is_given]
+        if told:
+            yield (
+                f"{key}.places: not allowed beside {', '.join(told)}; tell the holes by their "
+                "places or as a row, and leave the other out"
+            )
+        return
+    for name, value in (("behind", row.behind), ("aside", row.aside)):
+        if value is None:
+            yield f"{key}.{name}: missing; give behind and aside of the first hole, or places"
+            return
+    if row.number > 1 and row.spacing is None:
+        yield f"{key}.spacing: missing; the row has {row.number} holes"
 
 
 def _volute(design: Design, head: Headstock) -> Iterator[str]:

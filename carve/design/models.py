@@ -5,14 +5,14 @@ of keys and the lab's dials are made from them. Nothing here knows geometry. Wha
 keys must agree on stands in ``rules``.
 """
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
-from carve.design.fan import Across, Fan, fan_of
-from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length
+from carve.design.fan import Across, Fan, corner_behind, fan_of
+from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length, Number
 from carve.design.fretboard import Fretboard, FretboardLimits
 from carve.design.headstock import Headstock
 from carve.design.heel import Heel
@@ -93,7 +93,14 @@ class Neck(Table):
     heel_width: Annotated[float, Length(20, 150, Dial(40, 80, 0.1))] = Field(
         description="width of the glue face at the heel end"
     )
-    heel_end: Annotated[Place, Along()] = Field(description="where the neck ends")
+    heel_end: Annotated[Place, Along()] = Field(
+        description="where the neck ends, on the centre line"
+    )
+    heel_slant: Annotated[float, Number(-30, 30, Dial(-20, 20, 0.5))] = Field(
+        default=0.0,
+        description="of the neck's end against square across, in degrees; more than 0 where its "
+        "treble side reaches further",
+    )
     stations: tuple[Station, ...] = Field(
         min_length=2, description="at least two: by habit the 1st and the 12th fret"
     )
@@ -152,6 +159,11 @@ class Design(Table):
         description="nut to bridge before compensation, on the centre line; on a multi-scale "
         "neck along the outer bass string (`fretboard.treble_scale_length`)"
     )
+    handed: Literal["right", "left"] = Field(
+        default="right",
+        description='"right" or "left"; a left-handed instrument is designed in the same bass and '
+        "treble, and its meshes, drawings and picture come out mirrored",
+    )
     fretboard: Fretboard = Field(description="the fretboard")
     neck: Neck = Field(description="the neck")
     strings: Strings | None = Field(default=None, description="left out, no strings are laid")
@@ -193,6 +205,13 @@ class Design(Table):
         """Where the scale starts."""
         # its place is 0 by definition; the fan's is 0 to rounding
         return Across(0.0, self.line_at(0.0).slant)
+
+    @property
+    def nut_reach(self) -> float:
+        """How far a slanted nut's rear corner lies behind its place on the centre line, mm."""
+        neck = self.neck
+        flare = (neck.heel_width - neck.nut_width) / 2 / self.place(neck.heel_end)
+        return corner_behind(self.nut_line.slant, neck.nut_width / 2, flare)
 
     @property
     def saddle_line(self) -> Across:

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
+from carve.design.fields import Along, Count, FretList, Length, Number, Ratios, Spots
 from carve.design.models import Design
 from carve.design.outline_file import ADrawing, PointList
 from carve.design.profile import LETTERS, Profile
@@ -74,6 +74,9 @@ def _holds(field: FieldInfo) -> str:
         return f"whole number, {kind.lowest} to {kind.highest}"
     if isinstance(kind, FretList):
         return "list of frets"
+    if isinstance(kind, Spots):
+        ranges = (f"{s.lowest:g} to {s.highest:g}" for _, s in (kind.first, kind.second))
+        return f"list of pairs of lengths, {' and '.join(ranges)} mm"
     if isinstance(kind, Ratios):
         return "one word, or list of ratios"
     if isinstance(kind, PointList):

@@ -12,6 +12,7 @@ from carve.design.fields import ROUNDING
 from carve.design.fretboard_rules import fretboard_contradictions
 from carve.design.headstock_rules import headstock_contradictions
 from carve.design.heel_rules import heel_contradictions
+from carve.design.heel_slant_rules import heel_slant_contradictions
 from carve.design.models import Design
 from carve.design.outline_rules import outline_contradictions
 from carve.design.units import show_length
@@ -25,10 +26,11 @@ def contradictions(design: Design) -> tuple[str, ...]:
     neck = [sentence for rule in rules for sentence in rule(design)]
     if any(sentence.startswith("neck.heel_end") for sentence in neck):
         return tuple(neck)  # what lies on the neck cannot be judged without its end
+    heel = tuple(heel_contradictions(design))
     return (
         *neck,
         *headstock_contradictions(design),
-        *heel_contradictions(design),
+        *(heel or heel_slant_contradictions(design)),
         *fretboard_contradictions(design),
         *assembly_contradictions(design),
         *outline_contradictions(design),

@@ -24,7 +24,7 @@ from carve.shape.drawing import Drawing
 from carve.shape.sheet import Sheet
 from carve.solid.assembly import assembly_outlines, assembly_sheets
 from carve.solid.mesh import as_written
-from carve.solid.parts import Job
+from carve.solid.parts import Job, mesh_leaving, outlines_leaving
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +61,7 @@ def export(
     files: dict[str, Write] = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
-        mesh = as_written(part.mesh)
+        mesh = as_written(mesh_leaving(job.design, part))
         name = f"{stem}-{part.name}.stl"
         buffer = io.BytesIO()
         in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
@@ -69,7 +69,7 @@ def export(
         data = buffer.getvalue()
         files[name] = content(data)
         beside = _beside(
-            part.kind.outlines(job.design, part.shape),
+            outlines_leaving(job.design, part),
             part.kind.sheets(job.design, part.shape),
             f"{stem}-{part.name}",
         )

@@ -14,7 +14,7 @@ from carve.solid.parts import Built, Job
 
 FRAME = (
     "right-handed; origin on the centre line at the nut, on the plane where fretboard and neck "
-    "are glued; x toward the bridge, y to the treble side, z up toward the strings"
+    "are glued; x toward the bridge, y to the {side} side, z up toward the strings"
 )
 
 
@@ -78,7 +78,8 @@ def manifest(
         "made_by": f"carve {__version__}",
         "design_file": {"name": source[0], "sha256": source[1]},
         "unit": unit,
-        "frame": FRAME,
+        "handed": job.design.handed,
+        "frame": FRAME.format(side="bass" if job.design.handed == "left" else "treble"),
         "verdict": worst(findings).value,
         "exported_despite_failed_findings": despite,
         "parts": list(parts),

@@ -23,9 +23,18 @@ from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
+from carve.shape.handed import leaving
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
+from carve.solid.parts import (
+    EXPORT_CHORD,
+    Built,
+    Job,
+    drawings_leaving,
+    make,
+    outlines_leaving,
+    preview_chord,
+)
 
 SECTION_SCALE = 1.6  # sections on the screen, to one
 
@@ -210,7 +219,7 @@ def drawn(job: Job) -> str:
     Where the page is narrow, small ones go on in the next row and large ones can be scrolled:
     they keep their scale.
     """
-    rows = [part.kind.drawings(job.design, part.shape) for part in job.parts]
+    rows = [drawings_leaving(job.design, part) for part in job.parts]
     rows.append(assembly_drawings(job.design))
     small = "".join(
         f'<div style="display:flex;flex-wrap:wrap;margin-bottom:8px">'
@@ -218,9 +227,7 @@ def drawn(job: Job) -> str:
         for row in rows
         if row
     )
-    large = [
-        view for part in job.parts for view in part.kind.outlines(job.design, part.shape).values()
-    ]
+    large = [view for part in job.parts for view in outlines_leaving(job.design, part).values()]
     large += assembly_outlines(job.design).values()
     return small + "".join(f'<div style="overflow-x:auto">{fitted(view)}</div>' for view in large)
 
@@ -238,15 +245,18 @@ def layers(job: Job, part: Built[Any]) -> list[Layer]:
     """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
     shade = part.kind.shade(job.design, part.shape)
     if shade is None:
-        return [Layer(part.name, part.mesh.points, part.mesh.triangles, colour=part.kind.colour)]
-    coloured = part.mesh.only(shade.surface)
-    plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
+        whole = leaving(job.design, part.mesh)
+        return [Layer(part.name, whole.points, whole.triangles, colour=part.kind.colour)]
+    inside = part.mesh.only(shade.surface)
+    coloured = leaving(job.design, inside)
+    rest = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
+    plain = leaving(job.design, rest)
     return [
         Layer(
             f"{part.name}, {shade.surface}",
             coloured.points,
             coloured.triangles,
-            shade.values(coloured.points),
+            shade.values(inside.points),
             shade.label,
             (shade.lowest, shade.highest),
         ),

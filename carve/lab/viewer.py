@@ -44,7 +44,7 @@ from carve.arrays import Array, IntArray
 Direction = Literal["back", "front", "top", "bottom", "side", "end"]
 """Where to look from. `back` and `front` are three-quarter views, back or strings up; the others
 are straight on and true to proportion: `top` on the strings' side, `bottom` on the back,
-`side` on the bass side, `end` along the neck from the nut."""
+`side` from low y, which is a right-handed part's bass side, `end` along the neck from the nut."""
 
 WOOD = "#d9b27c"
 

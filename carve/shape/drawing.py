@@ -3,13 +3,19 @@
 Shapes say what is drawn; writers and screens say how it looks.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from carve.arrays import Array
 
 Style = Literal["outline", "cut", "other part", "centre line"]
 """What a line means: the part's edge, something cut into it, a neighbour, an axis."""
+
+Side = Literal["up", "down", "right", "left", ""]
+"""Toward where on the sheet the treble side lies, empty where it is not seen from there."""
+
+_OPPOSITE: dict[Side, Side] = {"up": "down", "down": "up", "right": "left", "left": "right"}
+CAPITAL = 1.7  # mm from the foot of words to their top
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +45,7 @@ class Circle:
 
 @dataclass(frozen=True)
 class Words:
-    """Words whose middle stands at (x, y) mm."""
+    """Words whose foot has its middle at (x, y) mm."""
 
     text: str
     x: float
@@ -48,10 +54,30 @@ class Words:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A drawing with its title and a line of figures under it."""
+    """A drawing with its title and a line of figures under it. treble: where that side lies."""
 
     title: str
     note: str
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
+    treble: Side = ""
+
+    def mirrored(self) -> "Drawing":
+        """The drawing with bass and treble side exchanged; a view along them stays as it is."""
+        if not self.treble:
+            return self
+        upright = self.treble in ("up", "down")
+        x, y = (1.0, -1.0) if upright else (-1.0, 1.0)
+        foot = -CAPITAL if upright else 0.0  # words are not turned over, only carried across
+        return replace(
+            self,
+            lines=tuple(
+                # turned round where closed, so that it runs about its inside as before
+                replace(line, points=line.points[:: -1 if line.closed else 1] * [x, y] + 0.0)
+                for line in self.lines
+            ),
+            words=tuple(replace(w, x=w.x * x, y=w.y * y + foot) for w in self.words),
+            circles=tuple(replace(c, x=c.x * x, y=c.y * y) for c in self.circles),
+            treble=_OPPOSITE[self.treble],
+        )

@@ -37,6 +37,7 @@ def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:
             for _, treble in [shape.plan.edges(line, finished=True)]
         ),
         circles=tuple(Circle(m.x, m.y, m.radius, "cut", "markers") for m in shape.markers),
+        treble="up",
     )
 
 
@@ -100,4 +101,5 @@ def _end_view(shape: FretboardShape, x: float, title: str, unit: Unit) -> Drawin
             Words("bass", -half + 5, shape.thickness + 2.5),
             Words("treble", half - 5, shape.thickness + 2.5),
         ),
+        treble="right",
     )

@@ -1,9 +1,11 @@
 """The headstock: its outline, its face, its back and its holes.
 
-It stands in the instrument's frame, nut line at x = 0. Along its face everything is measured
-on the slant, so seen from above it is shorter by the cosine of the tilt. Its sides are square
-to the glue face, as a three-axis machine leaves them that cuts neck and headstock in one
-setup; its holes are square to the face, as tuners stand.
+It stands in the instrument's frame, where the nut's line crosses the centre line at x = 0. A
+slanted nut reaches further back on one side: up to that corner everything is still shaft, and
+seat, flare and blend begin there, square to the centre line. Along its face everything is
+measured on the slant, so seen from above it is shorter by the cosine of the tilt. Its sides
+are square to the glue face, as a three-axis machine leaves them that cuts neck and headstock
+in one setup; its holes are square to the face, as tuners stand.
 """
 
 import math
@@ -37,10 +39,12 @@ SIDE_SHARE = 0.8  # of the chord error that a side takes up, so that it holds wh
 class HeadShape:
     """A headstock, built once from a design and then only evaluated. Lengths in mm.
 
-    tilt: radians. seat, drop, ramp, thickness: as the design has them. flat: where the back
+    tilt: radians. seat: behind x = 0, a slanted nut's reach in it. drop, ramp, thickness: as the
+    design has them. flat: where the back
     has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
     nut, each outward. corner: radius of the tip's corners. holes: seen along their axes where
-    those meet the face. scarfed: whether the headstock is glued on.
+    those meet the face. scarfed: whether the headstock is glued on. reach: of a slanted nut's
+    rear corner behind x = 0, where the headstock begins.
     """
 
     tilt: float
@@ -54,6 +58,7 @@ class HeadShape:
     corner: float
     holes: tuple[Hole, ...]
     scarfed: bool = False
+    reach: float = 0.0
 
     def face_depth(self, x: Array) -> Array:
         """(n,) depth of the face below the glue plane in mm at x (n,), 0 on the seat and before."""
@@ -68,7 +73,7 @@ class HeadShape:
     @property
     def back(self) -> Line:
         """Depth of the flat back below the glue plane: at x = 0, and its growth per mm."""
-        return back_line(self)
+        return _back_line(self.tilt, self.seat, self.drop, self.thickness)
 
     def back_depth(self, x: Array) -> Array:
         """(n,) depth of the flat back below the glue plane in mm at x (n,)."""
@@ -80,7 +85,7 @@ class HeadShape:
         far = self._far
         if self.tilt or self.ramp == 0:
             steps = np.array([[-self.seat, 0.0]])
-            if not self.tilt:
+            if self.drop:
                 steps = np.vstack([steps, [[-self.seat, -self.drop]]])
         else:
             # the ramp bends most by 10 / sqrt(3) of drop / ramp^2; a chord over a length d is
@@ -216,26 +221,38 @@ def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Arra
         count += 1 + count // 4  # few chords over a bend that changes are too far apart
 
 
-def back_line(head: "HeadShape | Headstock") -> Line:
+def _back_line(tilt: float, seat: float, drop: float, thickness: float) -> Line:
     """The flat back's depth below the glue plane: at x = 0 in mm, and its growth per mm."""
-    tilt = head.tilt if isinstance(head, HeadShape) else math.radians(head.tilt)
     if tilt == 0:
-        return head.drop + head.thickness, 0.0
-    return head.thickness / math.cos(tilt) - math.tan(tilt) * head.seat, -math.tan(tilt)
+        return drop + thickness, 0.0
+    return thickness / math.cos(tilt) - math.tan(tilt) * seat, -math.tan(tilt)
 
 
-def sides(outline: HeadOutline, tilt: float, nut_half: float, flare: float) -> tuple[BPoly, BPoly]:
+def along_face(behind: float, tilt: float, reach: float) -> float:
+    """Where, as x in mm, a place lies that is ``behind`` mm from the nut.
+
+    Level to the nut's rear corner, and from there on the slant. tilt: radians. reach: mm from
+    the nut, on the centre line, to that corner.
+    """
+    return -behind if behind <= reach else -reach - (behind - reach) * math.cos(tilt)
+
+
+def sides(
+    outline: HeadOutline, tilt: float, nut_half: float, flare: float, reach: float = 0.0
+) -> tuple[BPoly, BPoly]:
     """Half widths of the bass and the treble side over x, from tip to nut.
 
     tilt: radians. nut_half: half width at the nut in mm, flare: its growth per mm toward the
-    heel. Both sides leave the nut in the line of the neck's taper and without curvature.
+    heel. reach: mm behind the nut that the taper goes on. Both sides leave it in its line and
+    without curvature.
     """
-    shorter = math.cos(tilt)
+    taper_end = nut_half - flare * reach
     curves = []
     for sign, length in ((-1.0, outline.length), (1.0, outline.length + outline.slant)):
         widest = outline.width / 2 + sign * outline.aside
         end = outline.end_width / 2 + sign * outline.end_aside
-        tip, run_out = -length * shorter, -outline.flare * shorter
+        tip = along_face(length, tilt, reach)
+        run_out = along_face(reach + outline.flare, tilt, reach)
         if outline.family == "straight":
             slope = (widest - end) / (run_out - tip)
             beyond = chain((tip, run_out), (end, widest), (slope, slope))
@@ -244,28 +261,38 @@ def sides(outline: HeadOutline, tilt: float, nut_half: float, flare: float) -> t
             x = np.array([tip, (tip + run_out) / 2, run_out])
             beyond = smooth_through(x, np.array([end, waist, widest]), (tip, run_out), "level")
             slope = 0.0
-        curves.append(in_turn(beyond, chain((run_out, 0.0), (widest, nut_half), (slope, flare))))
+        pieces = [beyond, chain((run_out, -reach), (widest, taper_end), (slope, flare))]
+        if reach:
+            pieces.append(chain((-reach, 0.0), (taper_end, nut_half), (flare, flare)))
+        curves.append(in_turn(*pieces))
     return curves[0], curves[1]
 
 
 def joined_head(
-    head: Headstock, shaft: BPoly, volute: VoluteShape | None, nut_half: float, flare: float
+    head: Headstock,
+    shaft: BPoly,
+    volute: VoluteShape | None,
+    nut_half: float,
+    flare: float,
+    reach: float = 0.0,
 ) -> tuple[BPoly, HeadShape]:
     """The depth behind the nut, from where the back is flat, and the headstock.
 
-    shaft: the depth before the nut. nut_half, flare: as for ``sides``.
+    shaft: the depth before the nut. nut_half, flare, reach: as for ``sides``.
     Raises DesignError where blend or holes find no room on the headstock.
     """
     tilt = math.radians(head.tilt)
-    bass, treble = sides(head.outline, tilt, nut_half, flare)
+    bass, treble = sides(head.outline, tilt, nut_half, flare, reach)
     room = -max(float(bass.x[0]), float(treble.x[0])) - head.outline.corner_radius - LEAST_FLAT
     own: Line = (float(shaft(0.0)), float(shaft.derivative()(0.0)))
-    back = back_line(head)
-    end, start = toward_nut(own, back, head.blend_radius, LONGEST_BLEND)
+    back = _back_line(tilt, head.seat + reach, head.drop, head.thickness)
+    shaft_line, head_line = ((level - slope * reach, slope) for level, slope in (own, back))
+    blend = toward_nut(shaft_line, head_line, head.blend_radius, LONGEST_BLEND)
+    end, start = blend[0] - reach, blend[1] - reach
     reaches = {
         "neck.headstock.blend_radius": -end,
-        "neck.headstock.transition": head.transition,
-        "neck.headstock.ramp": head.seat + head.ramp if head.drop else 0.0,
+        "neck.headstock.transition": reach + head.transition,
+        "neck.headstock.ramp": reach + head.seat + head.ramp if head.drop else 0.0,
         "neck.headstock.volute.length": 0.0 if volute is None else -volute.reach[0],
     }
     key = max(reaches, key=lambda name: reaches[name])
@@ -283,7 +310,7 @@ def joined_head(
     if start < 0:
         pieces.append(between(start, 0.0, own, own))
     _wide_enough(bass, treble, flat, nut_half)
-    shape = _head_shape(head, flat, bass, treble)
+    shape = _head_shape(head, flat, (bass, treble), reach)
     _holes_have_room(head, shape)
     return in_turn(*pieces), shape
 
@@ -302,48 +329,51 @@ def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> No
         )
 
 
-def _head_shape(head: Headstock, flat: float, bass: BPoly, treble: BPoly) -> HeadShape:
+def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: float) -> HeadShape:
     tilt = math.radians(head.tilt)
     return HeadShape(
         tilt=tilt,
-        seat=head.seat,
+        seat=head.seat + reach,
         drop=head.drop,
         ramp=head.ramp if head.drop else 0.0,
         thickness=head.thickness,
         flat=flat,
-        bass=bass,
-        treble=treble,
+        bass=both[0],
+        treble=both[1],
         corner=head.outline.corner_radius,
         holes=tuple(
-            Hole(-behind * math.cos(tilt), aside, row.diameter / 2)
+            Hole(along_face(behind, tilt, reach), aside, row.diameter / 2)
             for row in head.tuners
-            for behind, aside in row.places()
+            for behind, aside in row.holes()
         ),
         scarfed=head.joint == "scarfed",
+        reach=reach,
     )
 
 
 def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
-    rows = [n for n, row in enumerate(head.tuners) for _ in range(row.number)]
+    rows = [n for n, row in enumerate(head.tuners) for _ in row.holes()]
     outline = shape.outline(HOLE_CHORD)  # which says whether the corners fit
     for row, hole in zip(rows, shape.holes, strict=True):
-        key = f"neck.headstock.tuners[{row}]"
+        key, one_by_one = f"neck.headstock.tuners[{row}]", head.tuners[row].places
         # a leaning hole comes out of the back further toward the nut
         out = hole.x + (head.thickness + DRILL_OUT) * math.sin(shape.tilt) + hole.radius
         if out > shape.flat:
             raise DesignError(
                 [
-                    f"{key}.behind: the hole {-hole.x:.2f} mm behind the nut reaches into the "
-                    f"blend of the back, which ends {-shape.flat:.2f} mm behind it; move the hole "
-                    "toward the tip, or make blend, transition or volute shorter"
+                    f"{key}.{'places' if one_by_one else 'behind'}: the hole {-hole.x:.2f} mm "
+                    "behind the nut reaches into the blend of the back, which ends "
+                    f"{-shape.flat:.2f} mm behind it; move the hole toward the tip, or make blend, "
+                    "transition or volute shorter"
                 ]
             )
         spare = wood_around(outline, hole)
         if spare <= 0:
             raise DesignError(
                 [
-                    f"{key}.aside: the hole {-hole.x:.2f} mm behind the nut and {hole.y:.2f} mm "
-                    f"aside stands {-spare:.2f} mm out of the headstock; move it inward"
+                    f"{key}.{'places' if one_by_one else 'aside'}: the hole {-hole.x:.2f} mm "
+                    f"behind the nut and {hole.y:.2f} mm aside stands {-spare:.2f} mm out of the "
+                    "headstock; move it inward"
                 ]
             )
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.heel import Heel, HeelKind
-from carve.shape.plan import arc_error, lost_at_corner, rounded
+from carve.shape.plan import arc_error, area, lost_at_corner, rounded
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,7 @@ class HeelShape:
     start, end: from the nut. blend: where the shaft begins to flow into it. depth: of the
     flat back below the glue face. half, half_end: half widths at start and end.
     neck_half: half width of the neck just before it, which a tenon's shoulders stand out to.
+    slant: of the end, x = end + slant y.
     """
 
     kind: HeelKind
@@ -41,6 +42,7 @@ class HeelShape:
     neck_half: float
     corner: float
     holes: tuple[Hole, ...]
+    slant: float = 0.0
 
     @property
     def flare(self) -> float:
@@ -48,28 +50,38 @@ class HeelShape:
         return (self.half_end - self.half) / (self.end - self.start)
 
     @property
-    def _opening(self) -> float:
-        """Angle in radians between a side and the heel end, inside the wood."""
-        return math.pi / 2 - math.atan(self.flare)
+    def corners(self) -> Array:
+        """(2, 2) x, y in mm: the end's corners before they are rounded, bass and treble."""
+        return slanted_corners(self.end, self.slant, self.half_end, self.flare)
+
+    @property
+    def _openings(self) -> tuple[float, float]:
+        """Angles in radians between a side and the heel end, inside the wood: bass, treble."""
+        square, lean = math.pi / 2 - math.atan(self.flare), math.atan(self.slant)
+        return square + lean, square - lean
 
     @property
     def straight_to(self) -> float:
-        """Where the sides give way to the round corners, mm from the nut."""
-        along = self.corner / math.tan(self._opening / 2)
-        return self.end - along / math.hypot(1.0, self.flare)
+        """Where the first of the sides gives way to its round corner, mm from the nut."""
+        stretch = math.hypot(1.0, self.flare)
+        return min(
+            float(corner[0]) - self.corner / math.tan(opening / 2) / stretch
+            for corner, opening in zip(self.corners, self._openings, strict=True)
+        )
 
     def rim_error(self, chord_error: float) -> float:
         """How far in mm the rim's chords are from its round corners."""
-        return arc_error(self.corner, math.pi - self._opening, chord_error)
+        return max(
+            arc_error(self.corner, math.pi - opening, chord_error) for opening in self._openings
+        )
 
     def rim(self, chord_error: float) -> Array:
         """(k, 2) x, y in mm: the plan beyond ``start``, counter-clockwise from above.
 
         Without the two points at ``start`` themselves. chord_error: of its arcs, mm.
         """
-        end, half = self.end, self.half_end
         begin = np.array([[self.start, -self.half], [self.start, self.half]])
-        bass, treble = np.array([end, -half]), np.array([end, half])
+        bass, treble = self.corners
         return np.concatenate(
             [
                 rounded(begin[0], bass, treble, self.corner, chord_error),
@@ -84,10 +96,21 @@ class HeelShape:
 
     def volume(self) -> float:
         """Volume in mm^3, holes taken out, channels not."""
-        plan = (self.half + self.half_end) * (self.end - self.start)
-        plan -= 2 * lost_at_corner(self._opening, self.corner)
+        begin = np.array([[self.start, self.half], [self.start, -self.half]])
+        plan = area(np.vstack([begin, self.corners]))
+        plan -= sum(lost_at_corner(opening, self.corner) for opening in self._openings)
         holes = sum(math.pi * hole.radius**2 for hole in self.holes)
         return (plan - holes) * self.depth
+
+
+def slanted_corners(at: float, slant: float, half: float, flare: float) -> Array:
+    """(2, 2) x, y in mm: where the line x = at + slant y meets both edges, bass and treble.
+
+    half: mm from the centre line to the edges at ``at``, flare: its growth per mm. On the edges
+    y = -(h + k (x - at)) and y = h + k (x - at).
+    """
+    y = half * np.array([-1 / (1 + flare * slant), 1 / (1 - flare * slant)])
+    return np.stack([at + slant * y, y], axis=1)
 
 
 def heel_shape(heel: Heel, end: float, taper: tuple[float, float]) -> HeelShape:

@@ -9,7 +9,9 @@ Where the shaft flows into a block, its sides rise: of the depth on the centre l
 section is what is left of the depth below it. As the share grows smoothly from 0 to 1 the
 round back turns into a flat one, and on the shaft itself nothing changes at all.
 
-On a multi-scale neck the nut's end is the upright plane x = slant y through the nut's line.
+The heel end may slant as well, x = length + slant y. On a multi-scale neck the nut's end is the
+upright plane x = slant y through the nut's line, and where there is a headstock the shaft goes
+on to the rear corner of that line.
 """
 
 import math
@@ -20,6 +22,7 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array, BoolArray
+from carve.design.fan import corner_behind
 from carve.design.models import Neck
 from carve.errors import OutsidePart
 from carve.shape.along import smooth_through
@@ -27,7 +30,7 @@ from carve.shape.blend import chain, in_turn, level
 from carve.shape.channel import Channel, channels, removed_area
 from carve.shape.finish import BARE, NeckFilm
 from carve.shape.headstock import HeadShape, joined_head
-from carve.shape.heel import HeelShape, heel_shape
+from carve.shape.heel import HeelShape, heel_shape, slanted_corners
 from carve.shape.section import bernstein, half_area, half_section
 from carve.shape.volute import VoluteShape, volute_shape
 
@@ -52,8 +55,9 @@ class NeckShape:
     squared: share of the depth that stands as upright sides. edges: half widths in mm to the
     bass and the treble edge. heel, head: None where the shaft ends plainly.
     All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
-    nut_slant: of the nut's end. before: mm that the surface goes on before x = 0, 0 where the
-    nut is square and beyond the slanted end where it is not.
+    nut_slant: of the nut's line, and of the shaft's end where no headstock begins behind it.
+    before: mm that the surface goes on before x = 0, beyond a slanted end; 0 without one.
+    heel_slant: of the heel end. after: mm that the surface goes on beyond it, likewise.
     """
 
     length: float
@@ -72,6 +76,8 @@ class NeckShape:
     film: NeckFilm = BARE
     nut_slant: float = 0.0
     before: float = 0.0
+    heel_slant: float = 0.0
+    after: float = 0.0
 
     @property
     def start(self) -> float:
@@ -92,7 +98,7 @@ class NeckShape:
         """
         heel = self.heel
         if heel is None:
-            return 0.0, self.length
+            return 0.0, float(self.heel_corners()[:, 0].min())
         if heel.kind == "tenon":
             return 0.0, heel.start
         own_width = abs(heel.half - float(self.taper(np.array([heel.start]))[0])) > SAME_WIDTH
@@ -209,30 +215,71 @@ class NeckShape:
         points[near, :, 2] -= rise
 
     @property
+    def ends_slanted(self) -> bool:
+        """Whether the shaft ends on a slanted nut's line."""
+        return self.nut_slant != 0 and self.head is None
+
+    def nut_corners(self) -> Array:
+        """(2, 2) x, y in mm: where the nut's line meets the taper's edges, bass and treble."""
+        return slanted_corners(0.0, self.nut_slant, self.nut_half, self._flare)
+
+    def heel_corners(self) -> Array:
+        """(2, 2) x, y in mm: the heel end's corners, bass and treble, before they are rounded."""
+        if self.heel is not None:
+            return self.heel.corners
+        return slanted_corners(self.length, self.heel_slant, self.heel_half, self._flare)
+
+    @property
+    def furthest(self) -> float:
+        """How far the neck reaches toward the bridge, mm from the nut."""
+        return float(max(self.length, self.heel_corners()[:, 0].max()))
+
+    @property
+    def _flare(self) -> float:
+        return (self.heel_half - self.nut_half) / self.length
+
+    @property
     def square_from(self) -> float:
         """Where rows that lean with a slanted nut have come square, mm from the nut; 0 if none.
 
         The first station where it is far enough: three times as far as the nut's corners reach.
         """
-        if self.nut_slant == 0:
+        if not self.ends_slanted:
             return 0.0
         far = LEANING * abs(self.nut_slant) * self.nut_half
         first = float(self.stations[0])
         return min(first if first >= far else far, self.length)
 
-    def rows(self, x: Array, t: Array) -> Array:
-        """Points of the back on rows that lean with the nut's end and come square evenly.
+    @property
+    def square_to(self) -> float:
+        """Where rows begin to lean toward a slanted heel end, mm from the nut; its end if none.
 
-        x: (n,) mm where a row crosses the centre line, from 0 on; t: (m,) as in ``surface``.
-        Returns (n, m, 3) mm. The row at 0 is the nut's end, every point of it in its plane.
+        The last station where it is far enough from the end, as ``square_from`` has it.
         """
-        leaning = x < self.square_from
-        if self.nut_slant == 0 or not leaning.any():
+        if self.heel_slant == 0 or self.heel is not None:
+            return self.length
+        far = LEANING * abs(self.heel_slant) * self.heel_half
+        last = float(self.stations[-1])
+        return max(last if self.length - last >= far else self.length - far, self.square_from)
+
+    def rows(self, x: Array, t: Array) -> Array:
+        """Points of the back on rows that lean with slanted ends and come square evenly.
+
+        x: (n,) mm where a row crosses the centre line; t: (m,) as in ``surface``. Returns
+        (n, m, 3) mm. A slanted end's row has every point in its plane.
+        """
+        lean = np.zeros_like(x)
+        if self.ends_slanted:
+            near = x < self.square_from
+            lean[near] = self.nut_slant * (1 - x[near] / self.square_from)
+        near = x > self.square_to
+        lean[near] = self.heel_slant * (x[near] - self.square_to) / (self.length - self.square_to)
+        leaning = lean != 0
+        if not leaning.any():
             return self.surface(x, t)
         points = np.empty((len(x), len(t), 3))
         points[~leaning] = self.surface(x[~leaning], t)
-        lean = self.nut_slant * (1 - x[leaning] / self.square_from)
-        points[leaning] = self._on_planes(x[leaning], lean, t)
+        points[leaning] = self._on_planes(x[leaning], lean[leaning], t)
         return points
 
     def section(self, x: float, count: int = 81) -> Array:
@@ -289,7 +336,11 @@ class NeckShape:
             total += self.head.volume_beyond(VOLUME_CHORD)
             reach = min([self.start, *(channel.start for channel in self.channels)])
             total -= self._channels_between(np.array([reach, self.start]))
-        return total + self._beyond_square_end()
+        if self.ends_slanted:
+            total += self._before_square(0.0, self.nut_slant)
+        if self.heel is None:
+            total -= self._before_square(self.length, self.heel_slant)
+        return total
 
     def board_to_saw(self) -> tuple[float, float] | None:
         """Length and thickness in mm of the straight board a scarfed neck is sawn from.
@@ -302,7 +353,7 @@ class NeckShape:
         if head is None or not head.scarfed:
             return None
         out = head.scarf_out
-        length = self.length - out + (out - head.tip) / math.cos(head.tilt)
+        length = self.furthest - out + (out - head.tip) / math.cos(head.tilt)
         x = np.linspace(0.0, self.length, BOARD_LOOKS)
         return length, max(head.thickness, float(self.depth(x).max()))
 
@@ -315,27 +366,26 @@ class NeckShape:
 
         return _integral(cut, places)
 
-    def _beyond_square_end(self) -> float:
-        """Volume in mm^3 between a square end at x = 0 and a slanted one, what lacks negative.
+    def _before_square(self, at: float, slant: float) -> float:
+        """Volume in mm^3 from a slanted plane to the square one at x = at, beyond it negative.
 
-        Planes x = w slant y with w from 0 to 1 sweep it: dx = slant y dw. A channel on the
+        Planes x = at + w slant y with w from 0 to 1 sweep it: dx = slant y dw. A channel on the
         centre line loses on one side what it gains on the other, but for its floor's slope.
         """
-        if self.nut_slant == 0:
+        if slant == 0:
             return 0.0
         nodes, weights = _GAUSS
         t = np.r_[(nodes - 1) / 2, (nodes + 1) / 2]
         across = np.r_[weights, weights] / 2
         total = 0.0
         for share, turning in zip((nodes + 1) / 2, weights / 2, strict=True):
-            slant = float(share) * self.nut_slant
-            points, by_t = self._on_plane(slant, t)
-            total += float(turning * (across * points[:, 2] * self.nut_slant * points[:, 1]) @ by_t)
+            points, by_t = self._on_plane(at, float(share) * slant, t)
+            total += float(turning * (across * points[:, 2] * slant * points[:, 1]) @ by_t)
         return total
 
-    def _on_plane(self, slant: float, t: Array) -> tuple[Array, Array]:
-        """Points (m, 3) in mm of the back in the plane x = slant y, and dy/dt in it (m,)."""
-        points = self._on_planes(np.zeros(1), np.array([slant]), t)[0]
+    def _on_plane(self, at: float, slant: float, t: Array) -> tuple[Array, Array]:
+        """Points (m, 3) in mm of the back in the plane x = at + slant y, and dy/dt in it (m,)."""
+        points = self._on_planes(np.array([at]), np.array([slant]), t)[0]
         x, aside = points[None, :, 0], PLANE_STEP
         by_x = (self._each(x + aside, t) - self._each(x - aside, t))[0, :, 1] / (2 * aside)
         by_t = self._each(x, t, derivative=1)[0, :, 1]
@@ -363,8 +413,8 @@ class NeckShape:
 
     def _on_neck(self, x: Array) -> Array:
         x = np.asarray(x, dtype=float)
-        first = self.start - self.before
-        if x.size and (x.min() < first - 1e-9 or x.max() > self.length + 1e-9):
+        first, last = self.start - self.before, self.length + self.after
+        if x.size and (x.min() < first - 1e-9 or x.max() > last + 1e-9):
             far = float(x.min() if x.min() < first else x.max())
             raise OutsidePart(
                 f"{far:.2f} mm from the nut is not on the neck, which ends at {self.length:.2f} mm"
@@ -416,17 +466,23 @@ def neck_shape(
     nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
     flare = (heel_half - nut_half) / length
     heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
+    heel_slant = math.tan(math.radians(neck.heel_slant))
+    if heel is not None:
+        heel = replace(heel, slant=heel_slant)
     shaft_end = length if heel is None else heel.blend
-    before = 0.0
-    if nut_slant != 0:  # the line meets the edge y = h + k x at |x| = |slant| h / (1 + |slant| k)
-        before = abs(nut_slant) * neck.nut_width / 2 / (1 + abs(nut_slant) * flare) + CLEAR
+    after = 0.0
+    if heel is None and heel_slant:
+        corners = slanted_corners(length, heel_slant, neck.heel_width / 2, flare)
+        after = float(corners[:, 0].max()) - length + CLEAR
+    reach = corner_behind(nut_slant, neck.nut_width / 2, flare)
+    before = reach + CLEAR if reach and neck.headstock is None else 0.0
     # sides alike, as most are, need each of their curves only once
     curves = {
-        column: smooth_through(x, np.array(column), (-before, length), "level")
+        column: smooth_through(x, np.array(column), (-before, length + after), "level")
         for column in {tuple(column) for column in sides.T.tolist()}
     }
     dials = [curves[tuple(column)] for column in sides.T.tolist()]
-    depth_curve = smooth_through(x, depth, (-before, shaft_end), "straight")
+    depth_curve = smooth_through(x, depth, (-before, shaft_end + after), "straight")
     squared = level((0.0, shaft_end), 0.0)
     ends = (nut_half, nut_half + flare * shaft_end)
     edge = chain((0.0, shaft_end), ends, (flare, flare))
@@ -437,9 +493,11 @@ def neck_shape(
     edges, head, volute = (edge, edge), None, None
     if neck.headstock is not None:
         volute = volute_shape(neck.headstock.volute)
-        behind, head = joined_head(neck.headstock, depth_curve, volute, nut_half, flare)
+        behind, head = joined_head(neck.headstock, depth_curve, volute, nut_half, flare, reach)
         depth_curve = in_turn(behind, depth_curve)
-        squared = in_turn(chain((head.flat, 0.0), (1.0, 0.0), (0.0, 0.0)), squared)
+        if reach:
+            squared = in_turn(level((-reach, 0.0), 0.0), squared)
+        squared = in_turn(chain((head.flat, -reach), (1.0, 0.0), (0.0, 0.0)), squared)
         edges = (in_turn(head.bass, edge), in_turn(head.treble, edge))
     return NeckShape(
         length=length,
@@ -459,6 +517,8 @@ def neck_shape(
         film=film,
         nut_slant=nut_slant,
         before=before,
+        heel_slant=heel_slant,
+        after=after,
     )
 
 

@@ -51,6 +51,7 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
         f"{show_length(float(high[1] - low[1]), unit)} wide",
         lines=tuple(lines),
         circles=circles,
+        treble="up",
     )
 
 
@@ -134,6 +135,16 @@ def neck_outline(shape: NeckShape) -> Array:
         x[-1] = np.nextafter(shape.heel.start, 0.0)  # at a tenon's shoulder still the neck's
     half = shape.half_width(x)
     bass, treble = np.stack([x, -half], 1), np.stack([x, half], 1)
+    if shape.ends_slanted:
+        bass, treble = (
+            np.vstack([corner, side[side[:, 0] > corner[0]]])
+            for corner, side in zip(shape.nut_corners(), (bass, treble), strict=True)
+        )
+    if shape.heel is None and shape.heel_slant:
+        bass, treble = (
+            np.vstack([side[side[:, 0] < corner[0]], corner])
+            for corner, side in zip(shape.heel_corners(), (bass, treble), strict=True)
+        )
     end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(CHORD)
     # the headstock begins and ends on the nut line, where the neck does
     head = np.empty((0, 2)) if shape.head is None else shape.head.outline(CHORD)[1:-1]
@@ -167,8 +178,7 @@ def _scarf_line(shape: NeckShape, head: HeadShape) -> Line:
 
 
 def _nut_line(shape: NeckShape) -> Line:
-    half = shape.nut_half
-    return Line(np.array([[0.0, -half], [0.0, half]]), "centre line", layer="nut line")
+    return Line(shape.nut_corners(), "centre line", layer="nut line")
 
 
 def _half_sections(shape: NeckShape, x: float) -> list[tuple[str, Array]]:

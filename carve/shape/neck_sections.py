@@ -35,4 +35,5 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
             Words("bass", -half + 5, shape.board + 2.5),
             Words("treble", half - 5, shape.board + 2.5),
         ),
+        treble="right",
     )

@@ -117,4 +117,5 @@ def strings_drawing(layout: StringLayout, plan: BoardPlan, title: str, unit: Uni
             Words("nut", layout.nut_line.x(near_treble[1]), near_treble[1] + 5.0),
             Words("bridge", float(layout.ends[-1]), float(layout.bridge[-1]) + 6.0),
         ),
+        treble="up",
     )

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.shape.drawing import Drawing
+from carve.shape.handed import leaving
 from carve.shape.sheet import Sheet
 from carve.shape.side_drawing import close_views, side_drawing
 from carve.shape.side_view import playing, side_view
@@ -20,12 +21,16 @@ from carve.solid.parts import NECK, shape_of
 
 def assembly_outlines(design: Design) -> Mapping[str, Drawing]:
     """Whole views at true scale, by name."""
-    return {name: drawing for make in OUTLINES for name, drawing in make(design).items()}
+    return {
+        name: leaving(design, drawing)
+        for make in OUTLINES
+        for name, drawing in make(design).items()
+    }
 
 
 def assembly_drawings(design: Design) -> tuple[Drawing, ...]:
     """Small views, to be shown beside the parts' sections."""
-    return tuple(drawing for make in DRAWINGS for drawing in make(design))
+    return tuple(leaving(design, drawing) for make in DRAWINGS for drawing in make(design))
 
 
 def assembly_sheets(design: Design) -> Mapping[str, Sheet]:

@@ -48,6 +48,11 @@ class Mesh:
         renumbered = np.cumsum(used) - 1
         return Mesh(self.points[used], renumbered[triangles], self.surface[kept], self.names)
 
+    def mirrored(self) -> "Mesh":
+        """The same mesh with its sides exchanged, its triangles still seen from outside."""
+        points = self.points * [1.0, -1.0, 1.0] + 0.0  # no -0.0
+        return Mesh(points, self.triangles[:, ::-1], self.surface, self.names)
+
     def scaled(self, factor: float) -> "Mesh":
         """The same mesh in another unit."""
         return Mesh(self.points * factor, self.triangles, self.surface, self.names)

@@ -41,7 +41,7 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape) for channel in shape.channels]
     tools += _above_face(shape.head, chord_error) if shape.head is not None else []
-    tools += _sawn_off(shape.heel, chord_error) if shape.heel is not None else []
+    tools += _sawn_off(shape, shape.heel, chord_error) if shape.heel is not None else []
     tools += [tool for tool, _ in drilled]
     error = max([grid.error, *(error for _, error in drilled)])
     for end in (shape.heel, shape.head):
@@ -54,9 +54,11 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     heel, head, volute = shape.heel, shape.head, shape.volute
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
     end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
-    wanted = [shape.start, end, *shape.stations, 0.0, shape.square_from]
+    corner = 0.0 if head is None else -head.reach
+    leaning = shape.square_from, shape.square_to
+    wanted = [shape.start, end, *shape.stations, 0.0, *leaning, corner]
     if head is not None:
-        wanted += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
+        wanted += [*np.linspace(shape.start, corner, BLEND_ROWS + 1)]
     if heel is not None:
         wanted += [*np.linspace(heel.blend, end, BLEND_ROWS + 1)]
     if volute is not None:
@@ -64,7 +66,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     rows: list[float] = []
     for number, x in enumerate(wanted):
         # ends and stations first: what comes later keeps its distance from them
-        apart = SAME_ROW if number < 4 + len(shape.stations) else LEAST_APART
+        apart = SAME_ROW if number < 6 + len(shape.stations) else LEAST_APART
         if shape.start <= x <= end and all(abs(x - other) > apart for other in rows):
             rows.append(float(x))
     return tuple(sorted(rows))
@@ -127,7 +129,9 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     else:
         heel = shape.heel
         # a tenon is sawn out of a block that is as wide as the neck
-        rim = _square_end(heel) if heel.kind == "tenon" else heel.rim(chord_error)
+        rim = heel.rim(chord_error)
+        if heel.kind == "tenon":
+            rim = _square_end(shape.furthest, heel.neck_half)
         edges = (int(high_bass[-1]), int(high_treble[-1]))
         depth = np.full(len(rim), -heel.depth)
         skin.add_slab(sewn_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
@@ -158,16 +162,15 @@ def _strip(one: IntArray, other: IntArray) -> IntArray:
     return np.asarray(triangles[(a != b) & (b != c) & (c != a)])
 
 
-def _square_end(heel: HeelShape) -> Array:
-    half = heel.neck_half
-    return np.array([[heel.end, -half], [heel.end, half]])
+def _square_end(end: float, half: float) -> Array:
+    return np.array([[end, -half], [end, half]])
 
 
-def _sawn_off(heel: HeelShape, chord_error: float) -> list[Mesh]:
+def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mesh]:
     """What is taken away beside a tenon, as one piece around its end."""
     if heel.kind != "tenon":
         return []
-    out, end, start = heel.neck_half + OVERCUT, heel.end + OVERCUT, heel.start
+    out, end, start = heel.neck_half + OVERCUT, shape.furthest + OVERCUT, heel.start
     rim = heel.rim(chord_error)
     around = np.array([[start, out], [end, out], [end, -out], [start, -out]])
     bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
@@ -231,7 +234,7 @@ def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     if channel.start <= 1e-9 and shape.head is None:
         start[0] = -shape.before - OVERCUT
     if channel.end >= shape.length - 1e-9:
-        end[0] = shape.length + OVERCUT
+        end[0] = shape.furthest + OVERCUT
     chain = [floor]
     if start[0] < floor[0, 0]:
         chain.insert(0, start[None])

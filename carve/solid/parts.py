@@ -21,6 +21,7 @@ from carve.shape.finish import neck_film
 from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
 from carve.shape.frets import fret_places, fret_sheet
+from carve.shape.handed import leaving
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
@@ -115,6 +116,22 @@ def make(
     """Make the parts of a design. chord_error: mm. only: names of parts, by default all."""
     kinds = [kind for kind in KINDS if only is None or kind.name in only]
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
+
+
+def mesh_leaving(design: Design, part: Built[Any]) -> Mesh:
+    """A part's mesh as files and screens have it."""
+    return leaving(design, part.mesh)
+
+
+def outlines_leaving(design: Design, part: Built[Any]) -> Mapping[str, Drawing]:
+    """A part's drawings at true scale, by name, as files and screens have them."""
+    drawn = part.kind.outlines(design, part.shape)
+    return {name: leaving(design, drawing) for name, drawing in drawn.items()}
+
+
+def drawings_leaving(design: Design, part: Built[Any]) -> tuple[Drawing, ...]:
+    """A part's small drawings, as screens have them."""
+    return tuple(leaving(design, drawing) for drawing in part.kind.drawings(design, part.shape))
 
 
 def shape_of(kind: Kind, design: Design) -> Any:

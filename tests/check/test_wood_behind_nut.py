@@ -47,6 +47,20 @@ def test_a_flat_headstock_thinner_than_the_neck_is_thinnest_in_itself(siskin):
     assert found.point[0] < -13.0
 
 
+def test_a_flat_headstock_whose_face_goes_on_level_is_as_thick_as_it_is(siskin):
+    # by hand, no rod: one plane from neck to tip, 16 mm to the neck's back, 12 mm to the head's
+    changed = with_values(
+        siskin,
+        level(siskin)
+        | {"neck.truss_rod": None, "neck.headstock.drop": 0.0, "neck.headstock.thickness": 12.0}
+        | {"neck.headstock.tuners": []},
+    )
+    found = finding(changed, "wood behind the nut")
+    assert np.isfinite(found.curve.values).all()
+    assert found.value == pytest.approx(12.0, abs=1e-3)
+    assert found.curve.values[-1] == pytest.approx(16.0, abs=1e-6)
+
+
 def test_a_tilted_headstock_is_thinnest_by_plane_geometry(wheatear):
     # by hand, no rod, no volute: neck 16 mm deep, face through the seat's end at 13 degrees,
     # headstock 16 / cos 13 deg thick upright at the seat: its back meets the neck's level

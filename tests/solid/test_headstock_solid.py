@@ -96,7 +96,7 @@ def test_tuner_holes_are_square_to_the_face_and_where_asked(headed):
     axis = np.array([-math.sin(head.tilt), 0.0, math.cos(head.tilt)])
     walls = part.mesh.only("tuner holes").points
     rows = headed.neck.headstock.tuners
-    places = [(row, place) for row in rows for place in row.places()]
+    places = [(row, place) for row in rows for place in row.holes()]
     for row, (behind, aside) in places:
         x = -behind * math.cos(head.tilt)
         at = np.array([x, aside, -float(head.face_depth(np.array([x]))[0])])
