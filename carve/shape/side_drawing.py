@@ -120,7 +120,9 @@ def _wood(window: _Window, over: Playing, neck: NeckShape) -> list[Line]:
     found = []
     back = window.x(0.0, neck.length)
     if len(back):
-        found.append(_band(window, over, back, -neck.depth(back), np.zeros_like(back), "neck"))
+        steps = np.array([step for step in neck.steps if back[0] < step < back[-1]])
+        back = np.unique(np.r_[back, steps, np.nextafter(steps, 0), np.nextafter(steps, np.inf)])
+        found.append(_band(window, over, back, -neck.depth(back), -neck.top_depth(back), "neck"))
     board = window.x(over.plan.start, over.plan.end)
     if len(board):
         crown = np.full_like(board, over.crown)

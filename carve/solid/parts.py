@@ -25,6 +25,7 @@ from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
+from carve.shape.side_view import body_plane
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
@@ -199,6 +200,7 @@ NECK = Kind(
         design.fretboard.thickness,
         neck_film(design.finish),
         design.nut_line.slant,
+        body_plane(design),
     ),
     shape=neck_shape,
     solid=neck_solid,
