@@ -51,7 +51,7 @@ class Heel(Table):
     kind: HeelKind = Field(
         description='"bolted" (a block as wide as the neck, screwed into a pocket), "tenon" (a '
         'narrower tongue with shoulders, glued into a mortise), "carved" (the back sweeps down '
-        "to a deep heel with a small flat cap beside a hollow body's edge) or \"through\" (the "
+        'to a deep heel with a small flat cap beside a hollow body\'s edge) or "through" (the '
         "neck goes on as a core through the body)"
     )
     length: Annotated[float, Length(10, 300, Dial(20, 120, 0.5))] | None = Field(

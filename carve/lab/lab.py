@@ -25,8 +25,10 @@ from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
+from carve.solid.faces import SIDES, Side
 from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
 
+WHOLE = "whole parts"
 SECTION_SCALE = 1.6  # sections on the screen, to one
 
 
@@ -49,6 +51,7 @@ class Lab:
             return
         self._changes: dict[str, Any] = {}
         self._viewer = Viewer()
+        self._shown = _shown_buttons(lambda: self._redraw.submit(self._changes))
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
         self._chart, self._tables = widgets.HTML(), widgets.HTML()
         self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
@@ -78,7 +81,7 @@ class Lab:
             ),
         )
         right = widgets.VBox(
-            [self._viewer.widget, self._sections, self._chart, self._tables],
+            [self._shown, self._viewer.widget, self._sections, self._chart, self._tables],
             layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
         )
         foot = widgets.VBox(
@@ -104,7 +107,8 @@ class Lab:
         findings = inspect(job)
         self._design = design
         self._message.value = ""
-        self._viewer.show([layer for part in job.parts for layer in layers(job, part)])
+        shown = self._shown.value or None
+        self._viewer.show([layer for part in job.parts for layer in layers(job, part, shown)])
         self._sections.value = drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
@@ -196,6 +200,17 @@ class _ExportRow:
         return bool(self._even_so.value)
 
 
+def _shown_buttons(changed: Callable[[], None]) -> widgets.ToggleButtons:
+    """What of each part the picture shows: the whole of it, or what one clamping machines."""
+    buttons = widgets.ToggleButtons(
+        options=[(WHOLE, ""), *((f"{side} only", side) for side in SIDES)],
+        style=widgets.ToggleButtonsStyle(button_width="110px"),
+    )
+    buttons.add_class("carve-shown")
+    buttons.observe(lambda _: changed(), "value")
+    return buttons
+
+
 def _save_button(path: Path) -> widgets.Button:
     return widgets.Button(
         description=f"Save the dials to {path.name}",
@@ -234,13 +249,17 @@ def tabled(job: Job) -> str:
     return "".join(sheet_table(sheet) for sheet in sheets)
 
 
-def layers(job: Job, part: Built[Any]) -> list[Layer]:
-    """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
+def layers(job: Job, part: Built[Any], side: Side | None = None) -> list[Layer]:
+    """A part as the view shows it: the shaded surface coloured, the rest in plain wood.
+
+    side: only what is machined from there; None shows the whole part.
+    """
     shade = part.kind.shade(job.design, part.shape)
-    if shade is None:
-        return [Layer(part.name, part.mesh.points, part.mesh.triangles, colour=part.kind.colour)]
-    coloured = part.mesh.only(shade.surface)
-    plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
+    mesh = part.mesh if side is None else part.kind.faces.of(part.mesh, side)
+    if shade is None or not len(mesh.only(shade.surface).triangles):
+        return [Layer(part.name, mesh.points, mesh.triangles, colour=part.kind.colour)]
+    coloured = mesh.only(shade.surface)
+    plain = mesh.only(*(name for name in mesh.names if name != shade.surface))
     return [
         Layer(
             f"{part.name}, {shade.surface}",

@@ -105,7 +105,7 @@ class NeckShape:
 
     @property
     def glue_end(self) -> float:
-        """Where the glue face ends, mm from the nut: a core goes on, lower, under the body's top."""
+        """Where the glue face ends, mm from the nut; a core goes on beyond it, on another plane."""
         body = None if self.heel is None else self.heel.body
         return self.length if body is None else body.board_end
 

@@ -39,13 +39,12 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     if shape.head is not None:
         lines.append(_nut_line(shape))
         if shape.head.scarfed:
-            x = np.array([shape.head.scarf_out])
-            half = float(shape.half_width(x)[0])
-            across = np.array([[x[0], -half], [x[0], half]])
-            lines.append(Line(across, "other part", layer="scarf joint"))
+            out = shape.head.scarf_out
+            half = float(shape.half_width(np.array([out]))[0])
+            lines.append(_line_across(out, half, "other part", "scarf joint"))
     if shape.glue_end < shape.length:
-        across = shape.glue_end, float(shape.half_width(np.array([shape.glue_end]))[0])
-        lines.append(_line_across(*across, "other part", "end of the fretboard"))
+        half = float(shape.half_width(np.array([shape.glue_end]))[0])
+        lines.append(_line_across(shape.glue_end, half, "other part", "end of the fretboard"))
     lines += _stations_across(shape)
     lines.append(_centre_line(float(low[0]), float(high[0]), 0.0))
     return Drawing(

@@ -5,12 +5,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.shape.channel import Channel
+from carve.shape.channel import ROD, ROD_ACCESS, Channel
 from carve.shape.headstock import HeadShape
 from carve.shape.heel import BodyPlane, HeelShape
 from carve.shape.neck import NeckShape
 from carve.solid.boolean import cut, prism
 from carve.solid.drill import drill
+from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
 from carve.solid.slab import Slab, filled, sewn_slab
 from carve.solid.tessellate import Grid, grid_triangles, sample
@@ -27,6 +28,11 @@ BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face"
 HOLES = "bolt holes"
 CAP, BODY_TOP = "heel cap", "body top"
 SHOULDERS = "shoulders"
+
+FACES = Faces(
+    front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
+    back=frozenset({"back", HEAD_BACK, BLOCK, CAP}),
+)
 
 
 def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
