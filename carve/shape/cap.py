@@ -92,7 +92,9 @@ def swept(heel: Heel, shaft: BPoly, start: float, half: float) -> tuple[BPoly, C
             ]
         )
     if steep > STEEPEST:
-        shortest = 2 * (heel.depth - value) / (STEEPEST + slope)
+        # the shaft goes on straight to the cap: from a shorter blend it has less way down
+        straight = value + slope * heel.blend
+        shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST - slope)) / 100
         raise DesignError(
             [
                 f"neck.heel.blend: {heel.blend:g} mm is too short for a heel {heel.depth:g} mm "
@@ -125,11 +127,12 @@ def _section(heel: Heel, level: float, aside: float, half: float) -> Array:
     inward = (reach - aside) / loss
     if not 0 <= inward <= MOST_INWARD:
         low, high = (2 * half * (reach - most * loss) for most in (MOST_INWARD, 0.0))
+        other = "longer" if inward < 0 else "shorter"
         raise DesignError(
             [
                 f"neck.heel.cap_width: {2 * half * aside:g} mm is not allowed with a cap "
                 f"{heel.cap_length:g} mm long (neck.heel.cap_length) on this heel; from "
-                f"{max(low, 0.0):.2f} mm to {high:.2f} mm, or make the cap longer for a wider one"
+                f"{max(low, 0.0):.2f} mm to {high:.2f} mm, or make the cap {other}"
             ]
         )
     points = np.empty((6, 2))

@@ -422,7 +422,7 @@ def _integral(of: Callable[[Array], Array], places: Array) -> float:
     starts, spans = places[:-1, None], np.diff(places)[:, None]
     # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
     x = (starts + spans * (nodes + 1) / 2).ravel()
-    return float((of(x).reshape(len(spans), -1) @ weights * spans[:, 0] / 2).sum())
+    return float((of(x).reshape(len(spans), len(nodes)) @ weights * spans[:, 0] / 2).sum())
 
 
 def neck_shape(
