@@ -14,7 +14,7 @@ from carve.solid.parts import make
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-@pytest.mark.parametrize("name", ["siskin", "wheatear", "dunlin"])
+@pytest.mark.parametrize("name", ["siskin", "wheatear", "dunlin", "redstart", "curlew"])
 def test_every_dial_of_the_neck_is_saved_and_read_back(name):
     file = EXAMPLES / f"{name}.toml"
     design, text = load(file), read_text(file)
