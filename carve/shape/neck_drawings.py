@@ -150,9 +150,12 @@ def neck_outline(shape: NeckShape) -> Array:
 
 
 def _along(shape: NeckShape) -> Array:
-    """(n,) places in mm close enough to draw a smooth line through, the breaks among them."""
+    """(n,) places in mm close enough to draw a smooth line through, the breaks among them.
+
+    Beyond the carved surface all is straight from break to break.
+    """
     places = shape.breaks()
-    steps = [np.arange(a, b, STEP) for a, b in pairwise(places)]
+    steps = [np.arange(a, b, STEP) for a, b in pairwise(places[places <= shape.carved_end])]
     return np.unique(np.r_[np.concatenate(steps), places])
 
 
