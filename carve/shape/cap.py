@@ -3,7 +3,8 @@
 Seen from the side the keel leaves the shaft with its slope and without curvature, and its slope
 grows evenly (as 3s^2 - 2s^3) to where the cap begins: it bends one way only. Beyond that it
 would go straight on down; one plane, the cap, takes off what lies below it. So the cap's outline
-is where a smooth surface meets a plane, and the flanks run past it without knowing of it.
+is where a smooth surface meets a plane, and the flanks run past it without knowing of it. Another
+plane ends the heel: the body's side, which leans by the neck angle against the glue face.
 
 Across, the section turns by even shares (10s^3 - 15s^4 + 6s^5) from the shaft's into the heel's:
 both are half-sections of one degree, and their control points are mixed. The heel's own has its
@@ -37,22 +38,25 @@ _STRAIGHT = -HEIGHTS[:4]
 class CapShape:
     """A flat cap and the heel above it.
 
-    depth: mm of the cap below the glue face. blend, nose, edge: mm from the nut to where the
-    shaft begins to flow into the heel, where the cap begins on the centre line, and to the
-    body's edge. deepest: mm below the glue face to which the keel would go on at the body's
-    edge. section: (6, 2) control points there, in half widths and depths.
+    depth: mm of the cap below the glue face. blend, nose, foot, edge: mm from the nut to where
+    the shaft begins to flow into the heel, where the cap begins on the centre line, where it ends
+    against the body, and to the body's edge at the glue face. deepest: mm below the glue face to
+    which the keel would go on at the foot. section: (6, 2) control points there, in half widths
+    and depths. lean: of the face against the body, mm toward the nut per mm down.
     """
 
     depth: float
     blend: float
     nose: float
+    foot: float
     edge: float
     deepest: float
     section: Array
+    lean: float
 
     def share(self, x: Array) -> Array:
         """(n,) how much of the heel's section is in that at x (n,), 0 to 1."""
-        s = np.clip((np.asarray(x, dtype=float) - self.blend) / (self.edge - self.blend), 0.0, 1.0)
+        s = np.clip((np.asarray(x, dtype=float) - self.blend) / (self.foot - self.blend), 0.0, 1.0)
         return np.asarray(s**3 * (10 - 15 * s + 6 * s**2))
 
     def turned(self, shaft: Array, x: Array) -> Array:
@@ -66,19 +70,37 @@ class CapShape:
         mixed[:, 3, 1] = -1 + curvature * mixed[:, 4, 0] ** 2 * DEGREE / (DEGREE - 1)
         return np.asarray(mixed)
 
+    @property
+    def uncut(self) -> float:
+        """Depth in mm to which the keel would go on at the body's edge."""
+        steep = (self.deepest - self.depth) / (self.foot - self.nose)
+        return self.deepest + steep * (self.edge - self.foot)
+
+    def face_depth(self, x: Array) -> Array:
+        """(n,) depth of the face against the body in mm at x (n,), infinite where there is none."""
+        x = np.asarray(x, dtype=float)
+        if self.lean == 0:
+            return np.full_like(x, np.inf)
+        return np.where(x <= self.edge, (self.edge - x) / self.lean, np.inf)
+
     def half_width(self, depth: float, half: float) -> float:
-        """Half width in mm at the body's edge, at a depth in mm. half: mm, of the glue face."""
+        """Half width in mm at the foot, at a depth in mm. half: mm, of the glue face."""
         return half * _aside(self.section, depth / self.deepest)
 
 
-def swept(heel: Heel, shaft: BPoly, start: float, half: float) -> tuple[BPoly, CapShape]:
+def swept(
+    heel: Heel, shaft: BPoly, start: float, taper: tuple[float, float], lean: float
+) -> tuple[BPoly, CapShape]:
     """Depth of the keel from the blend to the body's edge, the cap not taken off, and the cap.
 
-    shaft: depth before it. start: mm from the nut to the body's edge. half: half width of the
-    glue face there. Raises DesignError where heel, cap and tongue do not go together.
+    shaft: depth before it. start: mm from the nut to the body's edge. taper: the neck's half
+    width at the nut in mm and its growth per mm. lean: as the cap's.
+    Raises DesignError where heel, cap and tongue do not go together.
     """
     length, width = heel.cap_length or 0.0, heel.cap_width or 0.0
-    nose = start - length
+    foot = start - heel.depth * lean
+    half = taper[0] + taper[1] * foot
+    nose = foot - length
     blend = nose - heel.blend
     value, slope = float(shaft(blend)), float(shaft.derivative()(blend))
     # the mean of both slopes, over the blend, is the way down
@@ -106,11 +128,11 @@ def swept(heel: Heel, shaft: BPoly, start: float, half: float) -> tuple[BPoly, C
     section = _section(heel, heel.depth / deepest, width / 2 / half, half)
     keel = quintics(
         np.array([blend, nose, start]),
-        np.array([value, heel.depth, deepest]),
+        np.array([value, heel.depth, heel.depth + steep * (start - nose)]),
         np.array([slope, steep, steep]),
         np.zeros(3),
     )
-    cap = CapShape(heel.depth, blend, nose, start, deepest, section)
+    cap = CapShape(heel.depth, blend, nose, foot, start, deepest, section, lean)
     _tongue_fits(heel, cap, half)
     return keel, cap
 

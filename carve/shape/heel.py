@@ -109,6 +109,10 @@ class HeelShape:
             return np.zeros_like(x)
         return np.where(x > self.body.board_end, self.body.below(x), 0.0)
 
+    def half_at(self, x: Array) -> Array:
+        """(n,) half width in mm of what goes into the body, carried on before ``start``."""
+        return np.asarray(self.half + self.flare * (np.asarray(x, dtype=float) - self.start))
+
     def rim_error(self, chord_error: float) -> float:
         """How far in mm the rim's chords are from its round corners."""
         return arc_error(self.corner, math.pi - self._opening, chord_error)
@@ -150,18 +154,23 @@ class HeelShape:
         for low, high in ((self.start, body.board_end), (body.board_end, self.end)):
             x = np.array([low, (low + high) / 2, high])
             top = body.below(x) if low == body.board_end else np.zeros(3)
-            area = 2 * (self.half + self.flare * (x - self.start)) * (self.back_depth(x) - top)
+            area = 2 * self.half_at(x) * (self.back_depth(x) - top)
             total += float(area @ [1.0, 4.0, 1.0]) * (high - low) / 6
         return total
 
 
 def heel_shape(
-    heel: Heel, end: float, taper: tuple[float, float], body: BodyPlane | None = None
+    heel: Heel,
+    end: float,
+    taper: tuple[float, float],
+    body: BodyPlane | None = None,
+    lean: float = 0.0,
 ) -> HeelShape:
     """The heel as the design asks for it, a carved one still without its cap.
 
     end: mm from the nut. taper: the neck's half width at the nut and its growth per mm. body:
-    needed where the neck goes through it.
+    needed where the neck goes through it. lean: of the body's side against a carved heel, mm
+    toward the nut per mm down.
     """
     tongue, cap = heel.tongue, heel.cap_length or 0.0
     length = tongue.length if tongue is not None else heel.length or 0.0
@@ -179,7 +188,7 @@ def heel_shape(
         depth, slope = float(body.below(np.array([start]), heel.depth)[0]), math.tan(body.angle)
     return HeelShape(
         kind=heel.kind,
-        blend=start - cap - heel.blend,
+        blend=start - heel.depth * lean - cap - heel.blend,
         start=start,
         end=end,
         depth=depth,

@@ -24,8 +24,9 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array, BoolArray
+from carve.design.heel import Heel
 from carve.design.models import Neck
-from carve.errors import OutsidePart
+from carve.errors import DesignError, OutsidePart
 from carve.shape.along import smooth_through
 from carve.shape.blend import chain, in_turn, level
 from carve.shape.cap import CapShape, swept
@@ -39,6 +40,7 @@ from carve.shape.volute import VoluteShape, volute_shape
 AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
 SAME_WIDTH = 1e-6  # mm
 BOARD_LOOKS = 401  # places at which the deepest one is looked for
+SQUARE = 0.01  # mm over a heel's depth; a face that leans less is square
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 _GAUSS = np.polynomial.legendre.leggauss(16)
@@ -115,7 +117,8 @@ class NeckShape:
         heel = self.heel
         if heel is None:
             return ()
-        return (*((heel.start,) if heel.cap else ()), *((self.glue_end,) if heel.body else ()))
+        square = heel.cap is not None and heel.cap.lean == 0
+        return (*((heel.start,) if square else ()), *((self.glue_end,) if heel.body else ()))
 
     @property
     def _cap(self) -> CapShape | None:
@@ -135,8 +138,10 @@ class NeckShape:
     def depth(self, x: Array) -> Array:
         """(n,) neck depth below the glue plane in mm at x (n,), positive downward."""
         depth = np.asarray(self._bare_depth(x))
-        if self._cap is not None:
+        if self.heel is not None and self._cap is not None:
+            tongue = 0.0 if self.heel.butts else self.heel.depth
             depth = np.minimum(depth, self._cap.depth)
+            depth = np.minimum(depth, np.maximum(self._cap.face_depth(x), tongue))
         return depth if self.volute is None else depth + self.volute.rise(x, np.zeros_like(depth))
 
     def upright(self, x: Array) -> Array:
@@ -301,8 +306,14 @@ class NeckShape:
     def _area_by_points(self, x: Array) -> Array:
         """(n,) mm^2 between back and face, by the trapezoid rule on many points."""
         points = self.outside(x, np.linspace(-1, 1, AREA_POINTS))
-        wood = np.maximum(-self.top_depth(x)[:, None] - points[..., 2], 0.0)
-        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1))
+        low, tongue = points[..., 2], np.zeros(len(x))
+        if self.heel is not None and self._cap is not None:
+            face = self._cap.face_depth(x)
+            low = np.maximum(low, -face[:, None])
+            if not self.heel.butts:  # it comes out of the leaning face before the body's edge
+                tongue = 2 * self.heel.half_at(x) * np.maximum(self.heel.depth - face, 0.0)
+        wood = np.maximum(-self.top_depth(x)[:, None] - low, 0.0)
+        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1) + tongue)
 
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from the start to the heel end."""
@@ -314,7 +325,7 @@ class NeckShape:
         if self.heel is not None:
             places += [self.heel.blend, self.heel.start, self.glue_end]
         if self._cap is not None:
-            places.append(self._cap.nose)
+            places += [self._cap.nose, self._cap.foot]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
         return np.unique(np.clip(places, self.start, self.length))
@@ -437,7 +448,8 @@ def neck_shape(
 
     scale_length, board: scale length and thickness of the fretboard in mm. film: thickness
     at the stations is over it, and the wood stands back at the glue edge by it. nut_slant: of
-    the nut's line x = nut_slant y from above. body: needed for a through-neck.
+    the nut's line x = nut_slant y from above. body: needed for a through-neck; against its side
+    a carved heel's face leans.
     """
     length = neck.heel_end.mm(scale_length)
     placed = sorted(
@@ -455,9 +467,19 @@ def neck_shape(
         ]
     )
     nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
-    flare = (heel_half - nut_half) / (length if body is None else body.edge)
+    through = body if neck.heel is not None and neck.heel.kind == "through" else None
+    flare = (heel_half - nut_half) / (length if through is None else through.edge)
+    taper, lean = (nut_half, flare), _lean(neck.heel, body)
     heel_half = nut_half + flare * length
-    heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare), body)
+    heel = None if neck.heel is None else heel_shape(neck.heel, length, taper, through, lean)
+    if heel is not None and x[-1] > heel.blend + 1e-9:
+        raise DesignError(
+            [
+                f"neck.heel.blend: the heel begins to flow out of the shaft {heel.blend:.2f} mm "
+                f"from the nut, before the station at {x[-1]:.2f} mm; make neck.heel.blend shorter "
+                "or move the station"
+            ]
+        )
     shaft_end = length if heel is None else heel.blend
     before = 0.0
     if nut_slant != 0:  # the line meets the edge y = h + k x at |x| = |slant| h / (1 + |slant| k)
@@ -474,7 +496,7 @@ def neck_shape(
     edge = chain((0.0, shaft_end), ends, (flare, flare))
     if heel is not None:
         if neck.heel is not None and heel.kind == "carved":
-            keel, cap = swept(neck.heel, depth_curve, heel.start, heel.neck_half)
+            keel, cap = swept(neck.heel, depth_curve, heel.start, taper, lean)
             heel = replace(heel, cap=cap)
             depth_curve = in_turn(depth_curve, keel)
             squared = in_turn(squared, level((heel.blend, heel.start), 0.0))
@@ -512,6 +534,14 @@ def neck_shape(
         nut_slant=nut_slant,
         before=before,
     )
+
+
+def _lean(heel: Heel | None, body: BodyPlane | None) -> float:
+    """How far a carved heel's face leans to the nut per mm down: as the body's side does to it."""
+    if heel is None or body is None or heel.kind != "carved":
+        return 0.0
+    lean = math.tan(body.angle)
+    return lean if lean * heel.depth >= SQUARE else 0.0
 
 
 def _places(heel: HeelShape) -> tuple[float, float, float]:

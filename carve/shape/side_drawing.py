@@ -120,8 +120,10 @@ def _wood(window: _Window, over: Playing, neck: NeckShape) -> list[Line]:
     found = []
     back = window.x(0.0, neck.length)
     if len(back):
-        steps = np.array([step for step in neck.steps if back[0] < step < back[-1]])
-        back = np.unique(np.r_[back, steps, np.nextafter(steps, 0), np.nextafter(steps, np.inf)])
+        steps, corners = np.array(neck.steps), neck.breaks()
+        either_side = np.r_[np.nextafter(steps, 0), np.nextafter(steps, np.inf)]
+        own = np.r_[corners, either_side]
+        back = np.union1d(back, own[(own > back[0]) & (own < back[-1])])
         found.append(_band(window, over, back, -neck.depth(back), -neck.top_depth(back), "neck"))
     board = window.x(over.plan.start, over.plan.end)
     if len(board):

@@ -257,14 +257,25 @@ def side_view(design: Design) -> SideView | None:
 
 
 def body_plane(design: Design) -> BodyPlane | None:
-    """How the body lies to a through-neck; None where the neck goes not through it.
+    """How the body lies to a through-neck or to a carved heel; None for any other.
 
-    Raises DesignError where the body's top would lie above the glue face beyond the fretboard.
+    Raises DesignError where the body's top would lie above the glue face beyond the fretboard,
+    and where a carved heel would have to reach under the body.
     """
     heel, side = design.neck.heel, side_view(design)
-    if heel is None or heel.kind != "through" or side is None:
+    if heel is None or heel.kind not in ("through", "carved") or side is None:
         return None
     body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
+    if heel.kind == "carved":
+        if body.angle < -FLUSH:
+            raise DesignError(
+                [
+                    f"joint.angle: {math.degrees(body.angle):.2f}° is not allowed with a carved "
+                    "heel, whose face stands against the body's side; a level neck or one that "
+                    "leans back, 0° or more, so make joint.height less or take a higher bridge"
+                ]
+            )
+        return BodyPlane(body.edge, body.angle, 0.0, 0.0)
     ends = np.array([body.board_end, design.place(design.neck.heel_end)])
     above = float(-body.below(ends).min())
     if above > FLUSH:

@@ -1,10 +1,12 @@
 """The neck as a closed mesh: back, sides, glue face and ends, its channels and holes cut out."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
+from carve.shape.cap import CapShape
 from carve.shape.channel import ROD, ROD_ACCESS, Channel
 from carve.shape.headstock import HeadShape
 from carve.shape.heel import BodyPlane, HeelShape
@@ -26,12 +28,12 @@ OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no face
 NUT_END = "nut end"
 BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
 HOLES = "bolt holes"
-CAP, BODY_TOP = "heel cap", "body top"
+CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
 SHOULDERS = "shoulders"
 
 FACES = Faces(
     front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
-    back=frozenset({"back", HEAD_BACK, BLOCK, CAP}),
+    back=frozenset({"back", HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
 )
 
 
@@ -65,7 +67,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     if head is not None:
         wanted += [*np.linspace(shape.start, 0.0, BLEND_ROWS + 1)]
     if heel is not None:
-        wanted += [heel.cap.nose] if heel.cap is not None else []
+        wanted += [heel.cap.nose, heel.cap.foot] if heel.cap is not None else []
         wanted += [*np.linspace(heel.blend, end, BLEND_ROWS + 1)]
     if volute is not None:
         wanted += [*np.linspace(*volute.reach, BLEND_ROWS + 1)]
@@ -206,9 +208,11 @@ def _square_end(heel: HeelShape) -> Array:
 def _sawn_off(heel: HeelShape, chord_error: float) -> list[Mesh]:
     """What is taken away beside a tenon, below a cap, and above a core."""
     if heel.cap is not None:
-        low, level, out = -heel.cap.deepest - OVERCUT, -heel.cap.depth, heel.start + OVERCUT
+        low = -heel.cap.uncut - OVERCUT
+        level, out = -heel.cap.depth, heel.start + OVERCUT
         outline = [[heel.blend, low], [out, low], [out, level], [heel.blend, level]]
-        return [prism(np.array(outline), heel.neck_half + OVERCUT, CAP)]
+        under = prism(np.array(outline), heel.neck_half + OVERCUT, CAP)
+        return [under, *_leaning_face(heel, heel.cap)]
     if heel.body is not None:
         return _above_core(heel, heel.body)
     if heel.kind != "tenon":
@@ -219,6 +223,29 @@ def _sawn_off(heel: HeelShape, chord_error: float) -> list[Mesh]:
     bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
     plan = np.concatenate([around, bass, rim, treble])[::-1]
     return [_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
+
+
+def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
+    """What is taken away between a heel's face and the square end of its grid, but for the tongue.
+
+    The wedge's edge is the glue face's and its end lies in the grid's, to the last bit, so that
+    nothing is left between them.
+    """
+    if cap.lean == 0:
+        return []
+    deep = cap.depth + OVERCUT
+    corners = [[cap.edge - deep * cap.lean, -deep], [cap.edge, -deep], [cap.edge, 0.0]]
+    wedge = prism(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
+    if heel.butts:
+        return [wedge]
+    near = cap.edge - deep * cap.lean - OVERCUT
+    x = np.array([near, heel.start, heel.start + OVERCUT])
+    half = np.array([float(heel.half_at(x[:1])[0]), heel.half, heel.half])
+    plan = np.vstack([np.stack([x, -half], 1), np.stack([x, half], 1)[::-1]])
+    tongue = _upright(plan, -heel.depth, OVERCUT, "heel end")
+    floor = (tongue.corners[..., 2] <= -heel.depth).all(axis=1)
+    named = replace(tongue, surface=np.where(floor, 1, 0), names=("heel end", BLOCK))
+    return [cut(wedge, [named])]
 
 
 def _above_core(heel: HeelShape, body: BodyPlane) -> list[Mesh]:

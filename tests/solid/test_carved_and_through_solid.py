@@ -17,6 +17,7 @@ from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.parts import NECK, make, shape_of
 
 BUTT = {"neck.heel.tongue": None, "neck.heel_end": 352.0, "joint.pocket_width": None}
+BARE = {"neck.heel.tongue": None, "neck.heel_end": 352.0}
 
 
 def neck_of(design, bound=0.05):
@@ -62,24 +63,56 @@ def test_no_finding_about_it_fails_or_warns(whole):
 def test_the_cap_is_flat_and_of_the_length_and_width_asked_for(redstart):
     cap = neck_of(redstart).mesh.only("heel cap").points
     assert cap[:, 2] == pytest.approx(-84.0, abs=1e-9)
+    # by hand: leaning back 4.5485 deg the body's side comes 84 tan 4.5485 deg = 6.6827 mm nearer
+    foot = 352.0 - 84.0 * np.tan(side_view(redstart).angle)
+    assert foot == pytest.approx(352.0 - 6.6827, abs=1e-3)
     low, high = cap.min(axis=0), cap.max(axis=0)
     # within the chord error, over the steep flanks' cosine
-    assert (low[0], high[0]) == pytest.approx((337.0, 352.0), abs=0.06)
+    assert (low[0], high[0]) == pytest.approx((foot - 15.0, foot), abs=0.06)
     assert (low[1], high[1]) == pytest.approx((-15.0, 15.0), abs=0.06)
-    at_edge = cap[np.abs(cap[:, 0] - 352.0) < 1e-6]
+    at_edge = cap[np.abs(cap[:, 0] - foot) < 1e-6]
     assert np.ptp(at_edge[:, 1]) == pytest.approx(30.0, abs=0.1)
 
 
-def test_the_face_against_the_body_is_one_plane_square_to_the_glue_face(redstart):
-    for design, name in ((redstart, "shoulders"), (with_values(redstart, BUTT), "heel end")):
-        face = neck_of(design).mesh.only(name).points
-        assert face[:, 0] == pytest.approx(352.0, abs=1e-9)
-        # shapely: as large as the section just before it, the tongue's rectangle taken out
-        shape = shape_of(NECK, design)
-        wood = Polygon(shape.section(np.nextafter(352.0, 0), 2001)).area
-        tongue = 26.0 * 68.0 if name == "shoulders" else 0.0
-        mesh = theirs(neck_of(design).mesh.only(name))
-        assert mesh.area == pytest.approx(wood - tongue, rel=1e-3)
+@pytest.mark.parametrize("changes", [{}, BUTT])
+def test_the_face_against_the_body_is_a_plane_of_the_bodys_side(redstart, changes):
+    design = with_values(redstart, changes)
+    face = neck_of(design).mesh.only("heel face").points
+    # in the body's frame its side is the plane x = 0
+    there = moved(face, side_view(design).to_body())
+    assert there[:, 0] == pytest.approx(0.0, abs=1e-9)
+    assert there[:, 2].max() == pytest.approx(design.joint.height, abs=1e-9)
+
+
+@pytest.mark.parametrize("changes", [{}, BARE])
+def test_without_a_body_the_face_is_square_to_the_glue_face(redstart, changes):
+    design = with_values(redstart, {**changes, "joint": None})
+    name = "shoulders" if design.neck.heel.tongue else "heel end"
+    part = neck_of(design)
+    face = part.mesh.only(name)
+    near = face.points[:, 0] < 352.0 + 1e-6
+    assert face.points[near, 0] == pytest.approx(352.0, abs=1e-9)
+    # shapely: as large as the section just before it, the tongue's rectangle taken out
+    wood = Polygon(part.shape.section(np.nextafter(352.0, 0), 2001)).area
+    tongue = 26.0 * 68.0 if design.neck.heel.tongue else 0.0
+    assert theirs(face).area == pytest.approx(wood - tongue, rel=1e-3)
+
+
+def test_a_carved_heel_on_a_neck_that_leans_forward_is_said(redstart):
+    with pytest.raises(DesignError) as caught:
+        neck_of(with_values(redstart, {"joint.height": None, "joint.angle": -1.0}))
+    (sentence,) = caught.value.problems
+    assert sentence.startswith("joint.angle: -1.00°")
+
+
+def test_a_station_that_the_leaning_face_moves_the_heel_over_is_said(redstart):
+    # by hand: 352 - 15 - 56 = 281 mm with a square face, 6.68 mm less with the leaning one
+    late = {"neck.stations[1].at": 352.0 - 15.0 - 56.0 - 3.0}
+    with pytest.raises(DesignError) as caught:
+        neck_of(with_values(redstart, late))
+    assert caught.value.problems[0].startswith("neck.heel.blend: ")
+    level = {"joint.angle": 0.0, "joint.height": 20.0, "bridge.height_lowest": 10.0}
+    assert neck_of(with_values(redstart, {**late, **level})).mesh.points[:, 2].min() == -84.0
 
 
 @pytest.mark.parametrize("into", [0.5, 15.0, 26.0])
@@ -199,13 +232,16 @@ def sound(design):
 
 
 @settings(max_examples=25)
-@given(heel=carved, shoulder=shares, keel=shares)
-def test_any_valid_carved_heel_gives_a_sound_mesh(redstart, heel, shoulder, keel):
+@given(
+    heel=carved, shoulder=shares, keel=shares, angle=st.one_of(st.just(0.0), st.floats(0.001, 7))
+)
+def test_any_valid_carved_heel_gives_a_sound_mesh(redstart, heel, shoulder, keel, angle):
     end = 352.0 + (heel["tongue"]["length"] if heel["tongue"] else 0.0)
     changes = {
         "neck.heel": heel,
         "neck.heel_end": end,
         "joint.pocket_width": None,
+        "joint.angle": angle,
         "neck.stations[1].shape": {"shoulder": shoulder, "keel": keel},
     }
     try:
