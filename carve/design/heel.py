@@ -51,8 +51,8 @@ class Heel(Table):
     kind: HeelKind = Field(
         description='"bolted" (a block as wide as the neck, screwed into a pocket), "tenon" (a '
         'narrower tongue with shoulders, glued into a mortise), "carved" (the back sweeps down '
-        'to a deep heel with a small flat cap beside a hollow body\'s edge) or "through" (the '
-        "neck goes on as a core through the body)"
+        "to a deep heel with a small flat cap, against a hollow body's side, to which its face "
+        'leans by the neck angle) or "through" (the neck goes on as a core through the body)',
     )
     length: Annotated[float, Length(10, 300, Dial(20, 120, 0.5))] | None = Field(
         default=None,
@@ -90,15 +90,15 @@ class Heel(Table):
     )
     cap_length: Annotated[float, Length(2, 80, Dial(4, 40, 0.5))] | None = Field(
         default=None,
-        description="of the flat cap along the neck, up to the body's edge, on the centre line; "
+        description="of the flat cap along the neck, up to the body's side, on the centre line; "
         "needed where carved",
     )
     cap_width: Annotated[float, Length(4, 120, Dial(12, 60, 0.1))] | None = Field(
-        default=None, description="of the flat cap at the body's edge; needed where carved"
+        default=None, description="of the flat cap at the body's side; needed where carved"
     )
     flank: Annotated[float, Number(-1, 1, Dial(-1, 1, 0.02))] = Field(
         default=0.0,
-        description="how hollow (-1) or full (1) a carved heel's flanks are at the body's edge; "
+        description="how hollow (-1) or full (1) a carved heel's flanks are at the body's side; "
         "at 0 they are all but straight from the glue face to the cap",
     )
     tongue: Tongue | None = Field(
