@@ -73,6 +73,14 @@ def _advice(design: Design, side: SideView) -> str:
     unit = design.units
     middle = (side.lowest + side.highest) / 2
     lift = middle - side.needed
+    heel = design.neck.heel
+    if heel is not None and heel.kind == "through":  # nothing goes under a neck that goes on
+        way = "more" if lift > 0 else "less"
+        return (
+            f"to stand in the middle of its range, make the neck's height over the body "
+            f"{show_length(abs(lift), unit)} {way} (joint.height), or leave joint.height or "
+            "joint.angle out, and it follows"
+        )
     way = "raise" if lift > 0 else "lower"
     said = f"to stand in the middle of its range, {way} the neck {show_length(abs(lift), unit)}"
     said += " (a flat shim, or joint.height)" if lift > 0 else " (a deeper pocket, or joint.height)"

@@ -55,7 +55,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _in_pocket(shape: NeckShape, x: float) -> float:
     """Where what stands in the pocket begins: of a tenon behind its shoulders, in mm."""
     heel = shape.heel
-    return max(x, heel.start + NUDGE) if heel is not None and heel.kind == "tenon" else x
+    return max(x, heel.start + NUDGE) if heel is not None and heel.shouldered else x
 
 
 def _width(part: Built[NeckShape], x: float) -> float:

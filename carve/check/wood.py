@@ -38,7 +38,7 @@ def thinnest(shape: NeckShape, channel: Channel, distance: Distance) -> Thinnest
     """Least distance between the back and a face of a channel."""
 
     def wood(x: Array, t: Array) -> tuple[Array, Array]:
-        points = shape.surface(x, t)
+        points = shape.outside(x, t)
         flat = points.reshape(-1, 3)
         away = distance(channel, flat)
         away = np.where(channel.holds(flat), -away, away)

@@ -63,12 +63,12 @@ def around_nut(shape: NeckShape) -> tuple[Array, Array, Array, Array]:
         raise ValueError("a neck without a headstock has nothing behind the nut")
     count = int(np.ceil((BEFORE - shape.start) / STEP)) + 1
     x = np.linspace(shape.start, BEFORE, count)
-    keel = shape.surface(x, np.zeros(1))[:, 0]
+    keel = shape.outside(x, np.zeros(1))[:, 0]
     face = shape.head.face_chain(FACE_CHORD)
     top = np.vstack([[[shape.length, 0.0]], face])
     solid = to_chain(keel[:, [0, 2]], top)
     over = np.full(len(x), np.inf)
-    back = shape.surface(x, ACROSS)
+    back = shape.outside(x, ACROSS)
     flat = back.reshape(-1, 3)
     for channel in shape.channels:
         if channel.start > BEFORE:

@@ -50,7 +50,7 @@ def beside(shape: NeckShape, channel: Channel) -> tuple[Array, Array, Array]:
     """
     x = rows_along(shape)
     x = x[(x >= channel.start) & (x <= channel.end)]
-    outline = shape.surface(x, ACROSS)
+    outline = shape.outside(x, ACROSS)
     floor = -channel.depth(x)
     best = np.full(len(x), np.inf)
     points = np.empty((len(x), 3))

@@ -142,7 +142,9 @@ def _joint(design: Design) -> Iterator[str]:
                 "[joint] out"
             )
     at, end = design.place(joint.at), design.place(design.neck.heel_end)
-    if at >= end:
+    heel = design.neck.heel
+    butt = heel is not None and heel.kind == "carved" and heel.tongue is None
+    if at >= end and not butt:
         yield (
             f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies on "
             f"the neck, before the heel end at {_mm(design, end)} (neck.heel_end)"

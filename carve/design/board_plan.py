@@ -125,7 +125,7 @@ def board_plan(design: Design) -> BoardPlan:
         start=-board.behind,
         end=end,
         nut_half=neck.nut_width / 2,
-        flare=(neck.heel_width - neck.nut_width) / 2 / heel_end,
+        flare=(neck.heel_width - neck.nut_width) / 2 / design.place(design.taper_to),
         radius=None if radius is None else radius.nut,
         growth=growth,
         lines=lines,

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from carve.design.headstock import Headstock, Tuners
-from carve.design.heel_rules import LEAST_WOOD, TINY
+from carve.design.heel_rules import LEAST_WOOD, TINY, heel_start
 from carve.design.models import Design
 from carve.design.units import show_length
 
@@ -83,8 +83,7 @@ def _joint(design: Design, head: Headstock) -> Iterator[str]:
         )
         return
     out = head.thickness / math.sin(math.radians(head.tilt)) - head.seat - design.nut_reach
-    end = design.place(design.neck.heel_end)
-    reach = end - (design.neck.heel.length if design.neck.heel else 0.0)
+    reach = heel_start(design)
     if out > reach:
         yield (
             f'neck.headstock.joint: "{head.joint}" is not allowed; the joint would come out of '

@@ -7,13 +7,35 @@ import math
 from collections.abc import Iterator
 from itertools import combinations
 
-from carve.design.heel import Heel
+from carve.design.board_plan import board_plan
+from carve.design.heel import Heel, HeelKind
 from carve.design.models import Design
 from carve.design.units import show_length
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an edge, breaks away
 TINY = 0.2  # mm or degrees; what is not nothing is at least this
 NARROWEST = 8.0  # mm; a tenon's end, or half of what a tenon needs to be one
+_TONGUE = "neck.heel.tongue"
+
+
+NEEDED: dict[HeelKind, tuple[str, ...]] = {
+    "bolted": ("length",),
+    "tenon": ("length",),
+    "carved": ("cap_length", "cap_width"),
+    "through": (),
+}
+OTHERS: dict[HeelKind, tuple[str, ...]] = {
+    "bolted": ("end_width", "cap_length", "cap_width", "flank", "tongue"),
+    "tenon": ("end_width", "cap_length", "cap_width", "flank", "tongue"),
+    "carved": ("length", "width", "end_width", "angle", "corner_radius", "holes"),
+    "through": (
+        *("length", "angle", "corner_radius", "holes"),
+        *("cap_length", "cap_width", "flank", "tongue"),
+    ),
+}
+"""Keys that belong to other kinds of heel."""
+
+SAME_EDGE = 0.1  # mm between the body's edge in two tables; nobody saws closer
 
 
 def heel_contradictions(design: Design) -> Iterator[str]:
@@ -21,78 +43,170 @@ def heel_contradictions(design: Design) -> Iterator[str]:
     heel = design.neck.heel
     if heel is None:
         return
-    found = list(_place(design, heel))
+    found = [*_keys(heel), *(_through(design, heel) if heel.kind == "through" else ())]
+    found = found or list(_place(design, heel))
     yield from found
     if not found:
         found = list(_width(design, heel))
         yield from found
     if not found:
-        for rule in (_corner, _holes, _channel):
+        for rule in (_corner, _holes, _channel, _body_edge):
             yield from rule(design, heel)
 
 
-def _place(design: Design, heel: Heel) -> Iterator[str]:
-    end = design.place(design.neck.heel_end)
-    blend = end - heel.length - heel.blend
-    if blend <= 0:
+def heel_start(design: Design) -> float:
+    """Where block, tenon, tongue or core begin, mm from the nut; the heel end without one."""
+    heel, end = design.neck.heel, design.place(design.neck.heel_end)
+    if heel is None:
+        return end
+    if heel.kind == "carved":
+        return end - (heel.tongue.length if heel.tongue else 0.0)
+    if heel.kind == "through":
+        return end if design.joint is None else design.place(design.joint.at)
+    return end - (heel.length or 0.0)
+
+
+def _keys(heel: Heel) -> Iterator[str]:
+    """Which keys a kind of heel needs, and which belong to others."""
+    for name in NEEDED[heel.kind]:
+        if getattr(heel, name) is None:
+            yield f'neck.heel.{name}: missing; neck.heel.kind is "{heel.kind}", which needs it'
+    for name in OTHERS[heel.kind]:
+        if getattr(heel, name):
+            yield (
+                f'neck.heel.{name}: not allowed where neck.heel.kind is "{heel.kind}"; leave it out'
+            )
+
+
+def _through(design: Design, heel: Heel) -> Iterator[str]:
+    """What a core through the body needs to know of body and fretboard."""
+    if design.joint is None:
         yield (
-            f"neck.heel.length: {_mm(design, heel.length)} and the blend of "
-            f"{_mm(design, heel.blend)} (neck.heel.blend) are longer than the neck, "
-            f"{_mm(design, end)} (neck.heel_end); make them shorter"
+            'neck.heel.kind: "through" needs the table [joint], which says where the body\'s edge '
+            "is and how the body's top lies; add it"
         )
         return
+    if design.joint.pocket_width is not None:
+        yield (
+            'joint.pocket_width: not allowed where neck.heel.kind is "through"; the body is glued '
+            "to the core's sides, so leave it out"
+        )
+    if design.fretboard.beyond_last_fret is None:
+        yield (
+            'fretboard.beyond_last_fret: missing; neck.heel.kind is "through", so say where the '
+            "board ends on the core"
+        )
+        return
+    ends, edge = board_plan(design).end, design.place(design.joint.at)
+    if ends < edge:
+        yield (
+            f"joint.at: {_mm(design, edge)} from the nut is not allowed on a through-neck; the "
+            f"fretboard ends before it, {_mm(design, ends)} from the nut "
+            "(fretboard.beyond_last_fret)"
+        )
+    end = design.place(design.neck.heel_end)
+    if end < ends + LEAST_WOOD:
+        yield (
+            f"neck.heel_end: {_mm(design, end)} from the nut is not allowed on a through-neck; it "
+            f"goes on beyond the fretboard's end, {_mm(design, ends)} from the nut"
+        )
+
+
+def _place(design: Design, heel: Heel) -> Iterator[str]:
+    before = heel.cap_length or 0.0
+    start = heel_start(design)
+    blend = start - before - heel.blend
+    if blend <= 0:
+        key, long, reach, end = "length", heel.length or 0.0, start, "neck.heel_end"
+        if heel.kind in ("carved", "through"):
+            key, long, end = "blend", before, "its body's edge"
+        else:
+            reach = design.place(design.neck.heel_end)
+        own = f"{_mm(design, long)} and " if long else ""
+        yield (
+            f"neck.heel.{key}: {own}the blend of {_mm(design, heel.blend)} (neck.heel.blend) are "
+            f"longer than the neck, {_mm(design, reach)} ({end}); make them shorter"
+        )
+        return
+    shorter = {"carved": " or neck.heel.cap_length", "through": ""}
     for number, station in enumerate(design.neck.stations):
         x = design.place(station.at)
         if x > blend + 1e-9:
             yield (
                 f"neck.stations[{number}].at: {station.at.show(design.units)} lies "
                 f"{_mm(design, x - blend)} within the heel, which begins to flow out of the shaft "
-                f"{_mm(design, blend)} from the nut; move the station, or make neck.heel.blend or "
-                "neck.heel.length shorter"
+                f"{_mm(design, blend)} from the nut; move the station, or make neck.heel.blend"
+                f"{shorter.get(heel.kind, ' or neck.heel.length')} shorter"
             )
 
 
 def _width(design: Design, heel: Heel) -> Iterator[str]:
-    own = _neck_width(design, heel.length)
+    own = _neck_width(design, heel_start(design))
     if heel.kind == "tenon" and heel.width is None:
         yield (
             'neck.heel.width: missing; neck.heel.kind is "tenon", so give its width at the '
             f"shoulders, less than the neck's {_mm(design, own)} there"
         )
         return
-    if heel.kind == "bolted":
-        if heel.angle:
-            yield (
-                f"neck.heel.angle: {heel.angle:g}° is not allowed where neck.heel.kind is "
-                '"bolted"; a block\'s sides are parallel (neck.heel.width) or follow the taper'
-            )
+    if heel.kind == "bolted" and heel.angle:
+        yield (
+            f"neck.heel.angle: {heel.angle:g}° is not allowed where neck.heel.kind is "
+            '"bolted"; a block\'s sides are parallel (neck.heel.width) or follow the taper'
+        )
+    cap = heel.cap_width
+    if cap is not None and cap > own - 2 * LEAST_WOOD:
+        yield (
+            f"neck.heel.cap_width: {_mm(design, cap)} is not allowed; the neck is "
+            f"{_mm(design, own)} wide at the body's edge, and its flanks come in to the cap by at "
+            f"least {_mm(design, LEAST_WOOD)} on each side"
+        )
+    tenon = _tenon(heel)
+    if tenon is None:
         return
-    width = heel.width or 0.0
+    key, width, length, angle = tenon
     if width > own - 2 * LEAST_WOOD:
         yield (
-            f"neck.heel.width: {_mm(design, width)} is not allowed; the neck is "
+            f"{key}.width: {_mm(design, width)} is not allowed; the neck is "
             f"{_mm(design, own)} wide at the tenon's shoulders, and a shoulder of at least "
             f"{_mm(design, LEAST_WOOD)} stands on each side"
         )
-    end = width - 2 * heel.length * math.tan(math.radians(heel.angle))
+    end = width - 2 * length * math.tan(math.radians(angle))
     if end < NARROWEST:
         yield (
-            f"neck.heel.angle: {heel.angle:g}° a side leaves the tenon "
+            f"{key}.angle: {angle:g}° a side leaves the tenon "
             f"{_mm(design, max(end, 0.0))} wide at the heel end; at least "
             f"{_mm(design, NARROWEST)} is needed"
         )
+    if heel.tongue is not None and heel.tongue.depth > heel.depth - LEAST_WOOD:
+        yield (
+            f"neck.heel.tongue.depth: {_mm(design, heel.tongue.depth)} is not allowed; the cap "
+            f"lies {_mm(design, heel.depth)} below the glue face (neck.heel.depth), and a shoulder "
+            f"of at least {_mm(design, LEAST_WOOD)} stands under the tongue"
+        )
+
+
+def _tenon(heel: Heel) -> tuple[str, float, float, float] | None:
+    """Key, width at the shoulders, length and angle of a tenon or a tongue, if it has one."""
+    if heel.kind == "tenon":
+        return "neck.heel", heel.width or 0.0, heel.length or 0.0, heel.angle
+    tongue = heel.tongue
+    return None if tongue is None else (_TONGUE, tongue.width, tongue.length, tongue.angle)
 
 
 def _corner(design: Design, heel: Heel) -> Iterator[str]:
-    if 0 < heel.corner_radius < TINY:
+    key, radius = "neck.heel", heel.corner_radius
+    if heel.tongue is not None:
+        key, radius = _TONGUE, heel.tongue.corner_radius
+    if 0 < radius < TINY:
         yield (
-            f"neck.heel.corner_radius: {_mm(design, heel.corner_radius)} is not allowed; 0, or at "
+            f"{key}.corner_radius: {_mm(design, radius)} is not allowed; 0, or at "
             f"least {_mm(design, TINY)}"
         )
-    largest = min(_width_at(design, heel, 0.0) / 2, heel.length) * 0.9
-    if heel.corner_radius > largest:
+    length = design.place(design.neck.heel_end) - heel_start(design)
+    largest = min(_width_at(design, heel, 0.0) / 2, length) * 0.9
+    if radius > largest:
         yield (
-            f"neck.heel.corner_radius: {_mm(design, heel.corner_radius)} is not allowed; at most "
+            f"{key}.corner_radius: {_mm(design, radius)} is not allowed; at most "
             f"{_mm(design, largest)} on this heel, nine tenths of its half width or its length"
         )
 
@@ -103,7 +217,7 @@ def _holes(design: Design, heel: Heel) -> Iterator[str]:
         return
     for number, hole in enumerate(heel.holes):
         key, radius = f"neck.heel.holes[{number}]", hole.diameter / 2
-        lowest, highest = radius + LEAST_WOOD, heel.length - radius - LEAST_WOOD
+        lowest, highest = radius + LEAST_WOOD, (heel.length or 0.0) - radius - LEAST_WOOD
         if not lowest <= hole.from_end <= highest:
             yield (
                 f"{key}.from_end: {_mm(design, hole.from_end)} is not allowed for a hole of "
@@ -149,29 +263,53 @@ def _channel(design: Design, heel: Heel) -> Iterator[str]:
                     f"{_mm(design, LEAST_WOOD)} of wood stands between them"
                 )
                 break
-    if heel.kind == "tenon" and reach > end - heel.length:
+    tenon = _tenon(heel)
+    if tenon is not None and reach > heel_start(design):
         narrowest = min(_width_at(design, heel, end - reach), _width_at(design, heel, 0.0))
         widest = max(half, wide) * 2
         if widest > narrowest - 2 * LEAST_WOOD:
             yield (
-                f"neck.heel.width: the tenon is {_mm(design, narrowest)} wide where the truss "
+                f"{tenon[0]}.width: the tenon is {_mm(design, narrowest)} wide where the truss "
                 f"rod's channel of {_mm(design, widest)} runs in it; at least "
                 f"{_mm(design, LEAST_WOOD)} of wood stands on each side"
             )
 
 
-def _neck_width(design: Design, from_end: float) -> float:
+def _body_edge(design: Design, heel: Heel) -> Iterator[str]:
+    """A carved heel stands against the body's edge, and what the joint says agrees with it."""
+    joint = design.joint
+    if joint is None or heel.kind != "carved":
+        return
+    at, edge = design.place(joint.at), heel_start(design)
+    if abs(at - edge) > SAME_EDGE:
+        own = "neck.heel_end, less neck.heel.tongue.length" if heel.tongue else "neck.heel_end"
+        yield (
+            f"joint.at: {_mm(design, at)} from the nut is not allowed; the carved heel stands "
+            f"against the body's edge {_mm(design, edge)} from it ({own})"
+        )
+    if joint.pocket_width is not None and heel.tongue is None:
+        yield (
+            "joint.pocket_width: not allowed with a carved heel that butts against the body's "
+            "side; leave it out, or add [neck.heel.tongue]"
+        )
+
+
+def _neck_width(design: Design, x: float) -> float:
+    """Width of the neck's taper in mm at x mm from the nut."""
     neck = design.neck
-    growth = (neck.heel_width - neck.nut_width) / design.place(neck.heel_end)
-    return neck.heel_width - growth * from_end
+    growth = (neck.heel_width - neck.nut_width) / design.place(design.taper_to)
+    return neck.nut_width + growth * x
 
 
 def _width_at(design: Design, heel: Heel, from_end: float) -> float:
-    """Width of the block or the tenon in mm at a distance from the heel end."""
+    """Width of the block, the tenon or the tongue in mm at a distance from the heel end."""
+    tenon = _tenon(heel)
+    if tenon is not None:
+        _, width, length, angle = tenon
+        return width - 2 * (length - from_end) * math.tan(math.radians(angle))
     if heel.width is None:
-        return _neck_width(design, from_end)
-    lean = math.tan(math.radians(heel.angle))
-    return heel.width - 2 * (heel.length - from_end) * lean
+        return _neck_width(design, design.place(design.neck.heel_end) - from_end)
+    return heel.width
 
 
 def _room_beside(design: Design, heel: Heel, from_end: float) -> float:

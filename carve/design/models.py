@@ -91,7 +91,8 @@ class Neck(Table):
         description="width of the glue face at the nut"
     )
     heel_width: Annotated[float, Length(20, 150, Dial(40, 80, 0.1))] = Field(
-        description="width of the glue face at the heel end"
+        description="width of the glue face at the heel end; on a through-neck that of the taper "
+        "at the body's edge (`joint.at`)"
     )
     heel_end: Annotated[Place, Along()] = Field(
         description="where the neck ends, on the centre line"
@@ -185,7 +186,7 @@ class Design(Table):
             return None
         if abs(treble - self.scale_length) <= ROUNDING:
             return None
-        heel = neck.heel_end
+        heel = self.taper_to
         return fan_of(
             (self.scale_length, treble),
             square,
@@ -193,6 +194,13 @@ class Design(Table):
             (fret_distance(heel.fret, 1.0),) if heel.fret is not None else heel.mm(0.0),
             self.strings,
         )
+
+    @property
+    def taper_to(self) -> Place:
+        """Where ``heel_width`` is measured: the heel end, or a through-neck's body edge."""
+        heel, joint = self.neck.heel, self.joint
+        through = heel is not None and heel.kind == "through" and joint is not None
+        return joint.at if through and joint is not None else self.neck.heel_end
 
     def line_at(self, share: float) -> Across:
         """The line across at a share of the scale; square to the centre line on one scale."""

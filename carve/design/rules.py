@@ -24,7 +24,7 @@ def contradictions(design: Design) -> tuple[str, ...]:
     """Every contradiction in the design, in the order of its keys."""
     rules = (_heel_end, _stations, _thicknesses, _truss_rod, _access, _widths, _gauges, _limits)
     neck = [sentence for rule in rules for sentence in rule(design)]
-    if any(sentence.startswith("neck.heel_end") for sentence in neck):
+    if any(sentence.startswith(("neck.heel_end", "joint.at")) for sentence in neck):
         return tuple(neck)  # what lies on the neck cannot be judged without its end
     heel = tuple(heel_contradictions(design))
     return (
@@ -38,12 +38,18 @@ def contradictions(design: Design) -> tuple[str, ...]:
 
 
 def _heel_end(design: Design) -> Iterator[str]:
-    end = design.place(design.neck.heel_end)
-    if not 50 <= end < design.saddle_line.at:
+    end, heel = design.place(design.neck.heel_end), design.neck.heel
+    through = heel is not None and heel.kind == "through"  # it may go on to the tail
+    if end < 50 or (not through and end >= design.saddle_line.at):
         yield (
             f"neck.heel_end: {_mm(design, end)} from the nut is not allowed; "
             f"from {_mm(design, 50)} to less than the scale length, "
             f"{_mm(design, design.saddle_line.at)}"
+        )
+    elif through and design.joint is not None and design.place(design.joint.at) < 50:
+        yield (
+            f"joint.at: {_mm(design, design.place(design.joint.at))} from the nut is not allowed "
+            f"on a through-neck; its taper is measured there, at least {_mm(design, 50)} from it"
         )
 
 

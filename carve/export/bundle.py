@@ -17,13 +17,14 @@ from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
 from carve.export.csv_sheet import csv_sheet
 from carve.export.dxf import dxf
-from carve.export.manifest import manifest, part_entry
+from carve.export.manifest import face_entry, manifest, part_entry
 from carve.export.stl import header, write_stl
 from carve.export.svg import template
 from carve.shape.drawing import Drawing
 from carve.shape.sheet import Sheet
 from carve.solid.assembly import assembly_outlines, assembly_sheets
-from carve.solid.mesh import as_written
+from carve.solid.faces import SIDES
+from carve.solid.mesh import Mesh, as_written
 from carve.solid.parts import Job, mesh_leaving, outlines_leaving
 
 
@@ -63,18 +64,22 @@ def export(
     for part in job.parts:
         mesh = as_written(mesh_leaving(job.design, part))
         name = f"{stem}-{part.name}.stl"
-        buffer = io.BytesIO()
-        in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
-        write_stl(buffer, in_unit, header(job.design.title, part.name, unit))
-        data = buffer.getvalue()
+        data = _stl(mesh, unit, job.design.title, part.name)
         files[name] = content(data)
+        sides = []
+        for side in SIDES:
+            skin, one = part.kind.faces.of(mesh, side), f"{stem}-{part.name}-{side}.stl"
+            skin_data = _stl(skin, unit, job.design.title, f"{part.name}, {side}")
+            files[one] = content(skin_data)
+            surfaces = part.kind.faces.named(mesh, side)
+            sides.append(face_entry(side, skin, surfaces, (one, skin_data)))
         beside = _beside(
             outlines_leaving(job.design, part),
             part.kind.sheets(job.design, part.shape),
             f"{stem}-{part.name}",
         )
         files |= {name: content(data) for name, data in beside.items()}
-        entries.append(part_entry(part, mesh, unit, (name, data), beside))
+        entries.append(part_entry(part, mesh, unit, (name, data), sides, beside))
     together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
@@ -88,6 +93,13 @@ def export(
     files[f"{stem}-manifest.json"] = content(listing.encode())
     paths = write_all(directory, files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
+
+
+def _stl(mesh: Mesh, unit: Unit, title: str, part: str) -> bytes:
+    buffer = io.BytesIO()
+    in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
+    write_stl(buffer, in_unit, header(title, part, unit))
+    return buffer.getvalue()
 
 
 def _beside(

@@ -9,6 +9,7 @@ from carve.check.finding import Finding, as_plain
 from carve.check.report import worst
 from carve.design.units import MM_PER_INCH, Unit
 from carve.shop.cautions import CAUTIONS
+from carve.solid.faces import Side
 from carve.solid.mesh import Mesh, bounds, volume
 from carve.solid.parts import Built, Job
 
@@ -23,12 +24,13 @@ def part_entry(
     mesh: Mesh,
     unit: Unit,
     file: tuple[str, bytes],
+    faces: Sequence[Mapping[str, Any]],
     beside: Mapping[str, bytes],
 ) -> dict[str, Any]:
     """What the manifest says of one part.
 
-    mesh: as written, in mm. file: the mesh's file, its name and content. beside: the part's
-    other files, by name.
+    mesh: as written, in mm. file: the mesh's file, its name and content. faces: its open skins,
+    as ``face_entry`` has them. beside: the part's other files, by name.
     """
     per = MM_PER_INCH if unit == "in" else 1.0
     low, high = bounds(mesh) / per
@@ -44,7 +46,23 @@ def part_entry(
             "asked": round(part.chord_bound / per, 8),
             "measured": round(part.chord_error / per, 8),
         },
+        "faces": list(faces),
         "beside": [_file(name, content) for name, content in beside.items()],
+    }
+
+
+def face_entry(
+    side: Side, skin: Mesh, surfaces: Sequence[str], file: tuple[str, bytes]
+) -> dict[str, Any]:
+    """What the manifest says of one side of a part, as one clamping machines it.
+
+    skin: the open mesh. surfaces: the part's that lie on it. file: its name and content.
+    """
+    return {
+        "face": side,
+        **_file(*file),
+        "surfaces": list(surfaces),
+        "triangles": len(skin.triangles),
     }
 
 

@@ -26,6 +26,7 @@ from carve.lab.viewer import Layer, Viewer
 from carve.shape.handed import leaving
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
+from carve.solid.faces import SIDES, Side
 from carve.solid.parts import (
     EXPORT_CHORD,
     Built,
@@ -36,6 +37,7 @@ from carve.solid.parts import (
     preview_chord,
 )
 
+WHOLE = "whole parts"
 SECTION_SCALE = 1.6  # sections on the screen, to one
 
 
@@ -58,6 +60,7 @@ class Lab:
             return
         self._changes: dict[str, Any] = {}
         self._viewer = Viewer()
+        self._shown = _shown_buttons(lambda: self._redraw.submit(self._changes))
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
         self._chart, self._tables = widgets.HTML(), widgets.HTML()
         self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
@@ -87,7 +90,7 @@ class Lab:
             ),
         )
         right = widgets.VBox(
-            [self._viewer.widget, self._sections, self._chart, self._tables],
+            [self._shown, self._viewer.widget, self._sections, self._chart, self._tables],
             layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
         )
         foot = widgets.VBox(
@@ -113,7 +116,8 @@ class Lab:
         findings = inspect(job)
         self._design = design
         self._message.value = ""
-        self._viewer.show([layer for part in job.parts for layer in layers(job, part)])
+        shown = self._shown.value or None
+        self._viewer.show([layer for part in job.parts for layer in layers(job, part, shown)])
         self._sections.value = drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
@@ -205,6 +209,17 @@ class _ExportRow:
         return bool(self._even_so.value)
 
 
+def _shown_buttons(changed: Callable[[], None]) -> widgets.ToggleButtons:
+    """What of each part the picture shows: the whole of it, or what one clamping machines."""
+    buttons = widgets.ToggleButtons(
+        options=[(WHOLE, ""), *((f"{side} only", side) for side in SIDES)],
+        style=widgets.ToggleButtonsStyle(button_width="110px"),
+    )
+    buttons.add_class("carve-shown")
+    buttons.observe(lambda _: changed(), "value")
+    return buttons
+
+
 def _save_button(path: Path) -> widgets.Button:
     return widgets.Button(
         description=f"Save the dials to {path.name}",
@@ -241,15 +256,19 @@ def tabled(job: Job) -> str:
     return "".join(sheet_table(sheet) for sheet in sheets)
 
 
-def layers(job: Job, part: Built[Any]) -> list[Layer]:
-    """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
+def layers(job: Job, part: Built[Any], side: Side | None = None) -> list[Layer]:
+    """A part as the view shows it: the shaded surface coloured, the rest in plain wood.
+
+    side: only what is machined from there; None shows the whole part.
+    """
     shade = part.kind.shade(job.design, part.shape)
-    if shade is None:
-        whole = leaving(job.design, part.mesh)
+    mesh = part.mesh if side is None else part.kind.faces.of(part.mesh, side)
+    if shade is None or not len(mesh.only(shade.surface).triangles):
+        whole = leaving(job.design, mesh)
         return [Layer(part.name, whole.points, whole.triangles, colour=part.kind.colour)]
-    inside = part.mesh.only(shade.surface)
+    inside = mesh.only(shade.surface)
     coloured = leaving(job.design, inside)
-    rest = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
+    rest = mesh.only(*(name for name in mesh.names if name != shade.surface))
     plain = leaving(job.design, rest)
     return [
         Layer(

@@ -13,6 +13,7 @@ import numpy as np
 from carve.arrays import Array, BoolArray
 from carve.design.models import TrussRod
 
+ROD, ROD_ACCESS = "truss-rod channel", "access pocket"
 FLOOR_CHORD = 0.005  # mm; a curved floor is a chain of chords no further than this from it
 
 
@@ -91,7 +92,7 @@ def channels(rod: TrussRod | None, scale_length: float) -> tuple[Channel, ...]:
     pieces = max(1, int(np.ceil(np.sqrt(abs(bow) / FLOOR_CHORD))))
     shares = np.linspace(0, 1, pieces + 1)
     floor = np.array([[start + (end - start) * s, -rod.depth_along(float(s))] for s in shares])
-    found = [Channel("truss-rod channel", floor, rod.width / 2)]
+    found = [Channel(ROD, floor, rod.width / 2)]
     if rod.access is not None:
         near, far = (
             (start - rod.access.behind, start + rod.access.length)
@@ -100,7 +101,7 @@ def channels(rod: TrussRod | None, scale_length: float) -> tuple[Channel, ...]:
         )
         depth = -rod.access.depth
         found.append(
-            Channel("access pocket", np.array([[near, depth], [far, depth]]), rod.access.width / 2)
+            Channel(ROD_ACCESS, np.array([[near, depth], [far, depth]]), rod.access.width / 2)
         )
     return tuple(found)
 

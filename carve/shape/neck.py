@@ -9,6 +9,10 @@ Where the shaft flows into a block, its sides rise: of the depth on the centre l
 section is what is left of the depth below it. As the share grows smoothly from 0 to 1 the
 round back turns into a flat one, and on the shaft itself nothing changes at all.
 
+A carved heel does without that: its surface goes on past the cap's plane, which takes off what
+lies below it, as a plane does at the bench (``cap``). ``surface`` is the smooth one, ``outside``
+what is left of it.
+
 The heel end may slant as well, x = length + slant y. On a multi-scale neck the nut's end is the
 upright plane x = slant y through the nut's line, and where there is a headstock the shaft goes
 on to the rear corner of that line.
@@ -23,20 +27,23 @@ from scipy.interpolate import BPoly
 
 from carve.arrays import Array, BoolArray
 from carve.design.fan import corner_behind
+from carve.design.heel import Heel
 from carve.design.models import Neck
-from carve.errors import OutsidePart
+from carve.errors import DesignError, OutsidePart
 from carve.shape.along import smooth_through
 from carve.shape.blend import chain, in_turn, level
+from carve.shape.cap import CapShape, swept
 from carve.shape.channel import Channel, channels, removed_area
 from carve.shape.finish import BARE, NeckFilm
 from carve.shape.headstock import HeadShape, joined_head
-from carve.shape.heel import HeelShape, heel_shape, slanted_corners
+from carve.shape.heel import BodyPlane, HeelShape, heel_shape, slanted_corners
 from carve.shape.section import bernstein, half_area, half_section
 from carve.shape.volute import VoluteShape, volute_shape
 
 AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
 SAME_WIDTH = 1e-6  # mm
 BOARD_LOOKS = 401  # places at which the deepest one is looked for
+SQUARE = 0.01  # mm over a heel's depth; a face that leans less is square
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 _GAUSS = np.polynomial.legendre.leggauss(16)
@@ -99,10 +106,29 @@ class NeckShape:
         heel = self.heel
         if heel is None:
             return 0.0, float(self.heel_corners()[:, 0].min())
-        if heel.kind == "tenon":
+        if heel.shouldered:
             return 0.0, heel.start
         own_width = abs(heel.half - float(self.taper(np.array([heel.start]))[0])) > SAME_WIDTH
         return 0.0, heel.blend if own_width else heel.straight_to
+
+    @property
+    def glue_end(self) -> float:
+        """Where the glue face ends, mm from the nut; a core goes on beyond it, on another plane."""
+        body = None if self.heel is None else self.heel.body
+        return self.furthest if body is None else body.board_end
+
+    @property
+    def steps(self) -> tuple[float, ...]:
+        """Places in mm from which on the side view stands higher or lower than just before."""
+        heel = self.heel
+        if heel is None:
+            return ()
+        square = heel.cap is not None and heel.cap.lean == 0
+        return (*((heel.start,) if square else ()), *((self.glue_end,) if heel.body else ()))
+
+    @property
+    def _cap(self) -> CapShape | None:
+        return None if self.heel is None else self.heel.cap
 
     def half_width(self, x: Array) -> Array:
         """(n,) half width of the glue face in mm at x (n,), on the neck alike on both sides."""
@@ -118,14 +144,24 @@ class NeckShape:
     def depth(self, x: Array) -> Array:
         """(n,) neck depth below the glue plane in mm at x (n,), positive downward."""
         depth = np.asarray(self._bare_depth(x))
+        if self.heel is not None and self._cap is not None:
+            tongue = 0.0 if self.heel.butts else self.heel.depth
+            depth = np.minimum(depth, self._cap.depth)
+            depth = np.minimum(depth, np.maximum(self._cap.face_depth(x), tongue))
         return depth if self.volute is None else depth + self.volute.rise(x, np.zeros_like(depth))
 
     def upright(self, x: Array) -> Array:
         """(n,) height of the sides in mm at x (n,): from the glue plane to the back's edges."""
         return np.asarray(self._bare_depth(x) * self.squared(x))
 
+    def top_depth(self, x: Array) -> Array:
+        """(n,) depth of the top below the glue plane in mm at x (n,): of face and core."""
+        x = np.asarray(x, dtype=float)
+        top = np.zeros_like(x) if self.head is None else self.head.face_depth(x)
+        return top if self.heel is None else top + self.heel.top_depth(x)
+
     def _bare_depth(self, x: Array) -> Array:
-        """(n,) depth without the volute."""
+        """(n,) depth without the volute, and without the cap."""
         return np.asarray(self.depth_curve(self._on_neck(x)))
 
     def thickness(self, x: Array) -> Array:
@@ -161,7 +197,10 @@ class NeckShape:
         depth, taper = self._bare_depth(x), self.taper(x)
         upright = depth * self.squared(x)
         size = np.stack([taper, depth - upright], axis=-1)[..., None, :]
-        bass, treble = half_section(shoulders, keels, keels.mean(axis=0)) * size
+        unit = half_section(shoulders, keels, keels.mean(axis=0))
+        if self._cap is not None and x.size and x.max() > self._cap.blend:
+            unit = np.stack([self._cap.turned(side, x) for side in unit])
+        bass, treble = unit * size
         for points, edge in ((bass, self.edges[0]), (treble, self.edges[1])):
             points[..., 1] -= upright[..., None]
             # outside the taper the flank stands out as a whole; the last two points stay, and
@@ -188,6 +227,13 @@ class NeckShape:
             points[:, side, 2] = across[:, 1]
         if self.volute is not None:
             self._swell(points, x, t, derivative)
+        return points
+
+    def outside(self, x: Array, t: Array) -> Array:
+        """Points of the wood's outside, a carved heel's cap among them. As ``surface``."""
+        points = self.surface(x, t)
+        if self._cap is not None:
+            np.maximum(points[..., 2], -self._cap.depth, out=points[..., 2])
         return points
 
     def _swell(self, points: Array, x: Array, t: Array, derivative: int) -> None:
@@ -285,7 +331,7 @@ class NeckShape:
     def section(self, x: float, count: int = 81) -> Array:
         """The back's section at x as a polyline, bass edge to treble edge. (2 count - 1, 2) mm."""
         half = np.linspace(0, 1, count)
-        return np.asarray(self.surface(np.array([x]), np.r_[-half[::-1], half[1:]])[0, :, 1:])
+        return np.asarray(self.outside(np.array([x]), np.r_[-half[::-1], half[1:]])[0, :, 1:])
 
     def section_area(self, x: Array) -> Array:
         """(n,) area of the wood in the section at x (n,) in mm^2, channels taken out."""
@@ -295,22 +341,26 @@ class NeckShape:
         odd = self._cut_from_above_or_swollen(x)
         if odd.any():
             wood[odd] = self._area_by_points(x[odd])
-        top = np.zeros_like(x) if self.head is None else self.head.face_depth(x)
-        return wood - removed_area(self.channels, x, top)
+        return wood - removed_area(self.channels, x, self.top_depth(x))
 
     def _cut_from_above_or_swollen(self, x: Array) -> BoolArray:
         """(n,) where the section is not two half-sections and nothing else."""
         odd = np.zeros(x.shape, dtype=bool) if self.head is None else x < 0
         if self.volute is not None:
             odd |= (x > self.volute.reach[0]) & (x < self.volute.reach[1])
-        return odd
+        return odd if self._cap is None else odd | (x > self._cap.nose)
 
     def _area_by_points(self, x: Array) -> Array:
         """(n,) mm^2 between back and face, by the trapezoid rule on many points."""
-        points = self.surface(x, np.linspace(-1, 1, AREA_POINTS))
-        face = np.zeros_like(x) if self.head is None else -self.head.face_depth(x)
-        wood = np.maximum(face[:, None] - points[..., 2], 0.0)
-        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1))
+        points = self.outside(x, np.linspace(-1, 1, AREA_POINTS))
+        low, tongue = points[..., 2], np.zeros(len(x))
+        if self.heel is not None and self._cap is not None:
+            face = self._cap.face_depth(x)
+            low = np.maximum(low, -face[:, None])
+            if not self.heel.butts:  # it comes out of the leaning face before the body's edge
+                tongue = 2 * self.heel.half_at(x) * np.maximum(self.heel.depth - face, 0.0)
+        wood = np.maximum(-self.top_depth(x)[:, None] - low, 0.0)
+        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1) + tongue)
 
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from the start to the heel end."""
@@ -320,7 +370,9 @@ class NeckShape:
         if self.volute is not None:
             places += [*self.volute.reach, self.volute.middle]
         if self.heel is not None:
-            places += [self.heel.blend, self.heel.start]
+            places += [self.heel.blend, self.heel.start, self.glue_end]
+        if self._cap is not None:
+            places += [self._cap.nose, self._cap.foot]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
         return np.unique(np.clip(places, self.start, self.length))
@@ -361,8 +413,7 @@ class NeckShape:
         """Volume in mm^3 of the channels below the top, where all is smooth between places."""
 
         def cut(x: Array) -> Array:
-            top = np.zeros_like(x) if self.head is None else self.head.face_depth(x)
-            return removed_area(self.channels, x, top)
+            return removed_area(self.channels, x, self.top_depth(x))
 
         return _integral(cut, places)
 
@@ -432,7 +483,7 @@ def _integral(of: Callable[[Array], Array], places: Array) -> float:
     starts, spans = places[:-1, None], np.diff(places)[:, None]
     # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
     x = (starts + spans * (nodes + 1) / 2).ravel()
-    return float((of(x).reshape(len(spans), -1) @ weights * spans[:, 0] / 2).sum())
+    return float((of(x).reshape(len(spans), len(nodes)) @ weights * spans[:, 0] / 2).sum())
 
 
 def neck_shape(
@@ -441,12 +492,14 @@ def neck_shape(
     board: float,
     film: NeckFilm = BARE,
     nut_slant: float = 0.0,
+    body: BodyPlane | None = None,
 ) -> NeckShape:
     """The neck's shaft as the design asks for it.
 
     scale_length, board: scale length and thickness of the fretboard in mm. film: thickness
     at the stations is over it, and the wood stands back at the glue edge by it. nut_slant: of
-    the nut's line x = nut_slant y from above.
+    the nut's line x = nut_slant y from above. body: needed for a through-neck; against its side
+    a carved heel's face leans.
     """
     length = neck.heel_end.mm(scale_length)
     placed = sorted(
@@ -464,11 +517,22 @@ def neck_shape(
         ]
     )
     nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
-    flare = (heel_half - nut_half) / length
-    heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
+    through = body if neck.heel is not None and neck.heel.kind == "through" else None
+    flare = (heel_half - nut_half) / (length if through is None else through.edge)
+    taper, lean = (nut_half, flare), _lean(neck.heel, body)
+    heel_half = nut_half + flare * length
     heel_slant = math.tan(math.radians(neck.heel_slant))
+    heel = None if neck.heel is None else heel_shape(neck.heel, length, taper, through, lean)
     if heel is not None:
         heel = replace(heel, slant=heel_slant)
+    if heel is not None and x[-1] > heel.blend + 1e-9:
+        raise DesignError(
+            [
+                f"neck.heel.blend: the heel begins to flow out of the shaft {heel.blend:.2f} mm "
+                f"from the nut, before the station at {x[-1]:.2f} mm; make neck.heel.blend shorter "
+                "or move the station"
+            ]
+        )
     shaft_end = length if heel is None else heel.blend
     after = 0.0
     if heel is None and heel_slant:
@@ -487,8 +551,18 @@ def neck_shape(
     ends = (nut_half, nut_half + flare * shaft_end)
     edge = chain((0.0, shaft_end), ends, (flare, flare))
     if heel is not None:
-        depth_curve = in_turn(depth_curve, _into_block(depth_curve, heel))
-        squared = in_turn(squared, chain(_places(heel), (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
+        if neck.heel is not None and heel.kind == "carved":
+            keel, cap = swept(neck.heel, depth_curve, heel.start, taper, lean)
+            heel = replace(heel, cap=cap)
+            depth_curve = in_turn(depth_curve, keel)
+            squared = in_turn(squared, level((heel.blend, heel.start), 0.0))
+            if not heel.butts:
+                tongue = heel.start, heel.end
+                depth_curve = in_turn(depth_curve, level(tongue, heel.depth))
+                squared = in_turn(squared, level(tongue, 1.0))
+        else:
+            depth_curve = in_turn(depth_curve, _into_block(depth_curve, heel))
+            squared = in_turn(squared, chain(_places(heel), (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
         edge = in_turn(edge, *_into_sides(heel, ends[1], flare))
     edges, head, volute = (edge, edge), None, None
     if neck.headstock is not None:
@@ -522,6 +596,14 @@ def neck_shape(
     )
 
 
+def _lean(heel: Heel | None, body: BodyPlane | None) -> float:
+    """How far a carved heel's face leans to the nut per mm down: as the body's side does to it."""
+    if heel is None or body is None or heel.kind != "carved":
+        return 0.0
+    lean = math.tan(body.angle)
+    return lean if lean * heel.depth >= SQUARE else 0.0
+
+
 def _places(heel: HeelShape) -> tuple[float, float, float]:
     return heel.blend, heel.start, heel.end
 
@@ -532,17 +614,19 @@ def _into_block(shaft: BPoly, heel: HeelShape) -> BPoly:
     Beyond its last station the shaft goes on straight, so the blend begins without curvature.
     """
     value, slope = float(shaft(heel.blend)), float(shaft.derivative()(heel.blend))
-    return chain(_places(heel), (value, heel.depth, heel.depth), (slope, 0.0, 0.0))
+    back = heel.back_depth(np.array([heel.start, heel.end]))
+    return chain(_places(heel), (value, *back), (slope, heel.slope, heel.slope))
 
 
-def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[BPoly, BPoly]:
+def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[BPoly, ...]:
     """Half width on the blend and on the block. half: mm, where the blend begins.
 
     The sides of a block come out of the taper smoothly; a tenon's start at its shoulders,
     with a step.
     """
-    turned = flare if heel.kind == "tenon" else heel.flare
-    return (
-        chain((heel.blend, heel.start), (half, heel.neck_half), (flare, turned)),
-        chain((heel.start, heel.end), (heel.half, heel.half_end), (heel.flare, heel.flare)),
-    )
+    turned = flare if heel.shouldered else heel.flare
+    before = chain((heel.blend, heel.start), (half, heel.neck_half), (flare, turned))
+    if heel.butts:
+        return (before,)
+    ends = (heel.start, heel.end), (heel.half, heel.half_end)
+    return before, chain(*ends, (heel.flare, heel.flare))

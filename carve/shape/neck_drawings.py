@@ -8,7 +8,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.units import Unit, show_length
 from carve.shape.channel import Channel
-from carve.shape.drawing import Circle, Drawing, Line, Words
+from carve.shape.drawing import Circle, Drawing, Line, Style, Words
 from carve.shape.finish import BARE
 from carve.shape.headstock import HeadShape
 from carve.shape.neck import NeckShape
@@ -39,10 +39,12 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     if shape.head is not None:
         lines.append(_nut_line(shape))
         if shape.head.scarfed:
-            x = np.array([shape.head.scarf_out])
-            half = float(shape.half_width(x)[0])
-            across = np.array([[x[0], -half], [x[0], half]])
-            lines.append(Line(across, "other part", layer="scarf joint"))
+            out = shape.head.scarf_out
+            half = float(shape.half_width(np.array([out]))[0])
+            lines.append(_line_across(out, half, "other part", "scarf joint"))
+    if shape.glue_end < shape.length:
+        half = float(shape.half_width(np.array([shape.glue_end]))[0])
+        lines.append(_line_across(shape.glue_end, half, "other part", "end of the fretboard"))
     lines += _stations_across(shape)
     lines.append(_centre_line(float(low[0]), float(high[0]), 0.0))
     return Drawing(
@@ -57,12 +59,19 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
 
 def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     """The neck on its centre line, from the bass side: x to the right, strings up."""
-    x = _along(shape)
+    x = np.union1d(_along(shape), np.nextafter(shape.steps, 0.0))
     keel = np.stack([x, -shape.depth(x)], 1)
-    top = np.array([[shape.length, 0.0], [0.0, 0.0]])
-    outline = np.vstack([keel, top])
+    core = x[x >= shape.glue_end][::-1]
+    # a core's top steps down where the fretboard ends
+    top = [np.stack([core[:-1], -shape.top_depth(core[:-1])], 1)] if len(core) > 1 else []
+    if top:
+        edge = np.nextafter(core[-1], np.inf)
+        top.append(np.array([[edge, -float(shape.top_depth(edge[None])[0])]]))
+    top.append(np.array([[shape.glue_end, 0.0]]))
+    nut = np.zeros((1, 2))
+    outline = np.vstack([keel, *top, nut])
     if shape.head is not None:
-        outline = np.vstack([_headstock_from_the_side(shape.head), keel, top[:1]])
+        outline = np.vstack([_headstock_from_the_side(shape.head), keel, *top])
     lines = [Line(outline, closed=True, layer="side view")]
     if shape.head is not None and shape.head.scarfed:
         lines.append(_scarf_line(shape, shape.head))
@@ -132,7 +141,7 @@ def neck_outline(shape: NeckShape) -> Array:
     x = _along(shape)
     x = x[(x <= shape.carved_end) & (x >= 0)]
     if shape.heel is not None:
-        x[-1] = np.nextafter(shape.heel.start, 0.0)  # at a tenon's shoulder still the neck's
+        x[-1] = np.nextafter(shape.heel.start, 0.0)  # at a shoulder still the neck's
     half = shape.half_width(x)
     bass, treble = np.stack([x, -half], 1), np.stack([x, half], 1)
     if shape.ends_slanted:
@@ -152,9 +161,12 @@ def neck_outline(shape: NeckShape) -> Array:
 
 
 def _along(shape: NeckShape) -> Array:
-    """(n,) places in mm close enough to draw a smooth line through, the breaks among them."""
+    """(n,) places in mm close enough to draw a smooth line through, the breaks among them.
+
+    Beyond the carved surface all is straight from break to break.
+    """
     places = shape.breaks()
-    steps = [np.arange(a, b, STEP) for a, b in pairwise(places)]
+    steps = [np.arange(a, b, STEP) for a, b in pairwise(places[places <= shape.carved_end])]
     return np.unique(np.r_[np.concatenate(steps), places])
 
 
@@ -201,6 +213,10 @@ def _to_glue_face(half: Array) -> Array:
 def _rectangle(channel: Channel) -> Array:
     a, b, w = channel.start, channel.end, channel.half_width
     return np.array([[a, -w], [b, -w], [b, w], [a, w]])
+
+
+def _line_across(at: float, half: float, style: Style, layer: str) -> Line:
+    return Line(np.array([[at, -half], [at, half]]), style, layer=layer)
 
 
 def _stations_across(shape: NeckShape) -> list[Line]:

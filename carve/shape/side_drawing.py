@@ -120,7 +120,11 @@ def _wood(window: _Window, over: Playing, neck: NeckShape) -> list[Line]:
     found = []
     back = window.x(0.0, neck.length)
     if len(back):
-        found.append(_band(window, over, back, -neck.depth(back), np.zeros_like(back), "neck"))
+        steps, corners = np.array(neck.steps), neck.breaks()
+        either_side = np.r_[np.nextafter(steps, 0), np.nextafter(steps, np.inf)]
+        own = np.r_[corners, either_side]
+        back = np.union1d(back, own[(own > back[0]) & (own < back[-1])])
+        found.append(_band(window, over, back, -neck.depth(back), -neck.top_depth(back), "neck"))
     board = window.x(over.plan.start, over.plan.end)
     if len(board):
         crown = np.full_like(board, over.crown)

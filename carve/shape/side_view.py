@@ -28,10 +28,13 @@ from carve.design.board_plan import BoardPlan, board_plan
 from carve.design.circle import sagitta
 from carve.design.fan import Across
 from carve.design.models import Design
+from carve.errors import DesignError
 from carve.shape.finish import neck_film
 from carve.shape.frames import instrument_to_body
+from carve.shape.heel import BodyPlane
 
 STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
+FLUSH = 1e-6  # mm; planes that are no further apart are one
 HALF = 0.5  # of the scale: where the 12th fret is
 
 
@@ -251,6 +254,39 @@ def side_view(design: Design) -> SideView | None:
     return solved(
         playing(design, design.action), design.joint, design.bridge, design.place(design.joint.at)
     )
+
+
+def body_plane(design: Design) -> BodyPlane | None:
+    """How the body lies to a through-neck or to a carved heel; None for any other.
+
+    Raises DesignError where the body's top would lie above the glue face beyond the fretboard,
+    and where a carved heel would have to reach under the body.
+    """
+    heel, side = design.neck.heel, side_view(design)
+    if heel is None or heel.kind not in ("through", "carved") or side is None:
+        return None
+    body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
+    if heel.kind == "carved":
+        if body.angle < -FLUSH:
+            raise DesignError(
+                [
+                    f"joint.angle: {math.degrees(body.angle):.2f}° is not allowed with a carved "
+                    "heel, whose face stands against the body's side; a level neck or one that "
+                    "leans back, 0° or more, so make joint.height less or take a higher bridge"
+                ]
+            )
+        return BodyPlane(body.edge, body.angle, 0.0, 0.0)
+    ends = np.array([body.board_end, design.place(design.neck.heel_end)])
+    above = float(-body.below(ends).min())
+    if above > FLUSH:
+        raise DesignError(
+            [
+                f"joint.height: on a through-neck the body's top would stand {above:.2f} mm above "
+                "the neck's glue face beyond the fretboard's end; it lies in its plane or below "
+                "it, so make the neck stand higher over the body or lean back further"
+            ]
+        )
+    return body
 
 
 def solved(over: Playing, joint: Joint, bridge: Bridge, edge: float) -> SideView:

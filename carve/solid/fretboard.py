@@ -13,6 +13,7 @@ from carve.design.circle import sagitta
 from carve.design.fan import Across
 from carve.shape.fretboard import FretboardShape, Marker, Slot
 from carve.solid.boolean import cut, prism
+from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
@@ -23,6 +24,11 @@ SURFACE, SLOTS, NUT_SLOT, MARKERS = "playing surface", "fret slots", "nut slot",
 EDGES = ("bass edge", "treble edge")
 NUT_END = "nut end"
 SURFACES = (SURFACE, "glue face", *EDGES, NUT_END, "body end")
+
+FACES = Faces(
+    front=frozenset({SURFACE, SLOTS, NUT_SLOT, MARKERS}),
+    back=frozenset({"glue face"}),
+)
 
 
 def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, float]:

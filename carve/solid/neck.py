@@ -1,18 +1,21 @@
 """The neck as a closed mesh: back, sides, glue face and ends, its channels and holes cut out."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.shape.channel import Channel
+from carve.shape.cap import CapShape
+from carve.shape.channel import ROD, ROD_ACCESS, Channel
 from carve.shape.headstock import HeadShape
-from carve.shape.heel import HeelShape
+from carve.shape.heel import BodyPlane, HeelShape
 from carve.shape.neck import NeckShape
 from carve.solid.boolean import cut, prism
 from carve.solid.drill import drill
+from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
-from carve.solid.slab import Slab, sewn_slab
+from carve.solid.slab import Slab, filled, sewn_slab
 from carve.solid.tessellate import Grid, grid_triangles, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
@@ -25,7 +28,13 @@ OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no face
 NUT_END = "nut end"
 BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
 HOLES = "bolt holes"
+CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
 SHOULDERS = "shoulders"
+
+FACES = Faces(
+    front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
+    back=frozenset({"back", HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
+)
 
 
 def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
@@ -60,6 +69,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     if head is not None:
         wanted += [*np.linspace(shape.start, corner, BLEND_ROWS + 1)]
     if heel is not None:
+        wanted += [heel.cap.nose, heel.cap.foot] if heel.cap is not None else []
         wanted += [*np.linspace(heel.blend, end, BLEND_ROWS + 1)]
     if volute is not None:
         wanted += [*np.linspace(*volute.reach, BLEND_ROWS + 1)]
@@ -115,7 +125,10 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)
     skin.add("sides", _strip(bass, high_bass))
     skin.add("sides", _strip(high_treble, treble))
-    skin.add("glue face", _strip(high_bass, high_treble))
+    tongued = shape.heel is not None and shape.heel.cap is not None and not shape.heel.butts
+    # where a tongue goes on, the last piece of the glue face is sewn to it
+    rows = slice(None, -1 if tongued else None)
+    skin.add("glue face", _strip(high_bass[rows], high_treble[rows]))
     if shape.head is None:
         skin.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
     else:
@@ -126,6 +139,8 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
         skin.add_slab(slab, HEAD_BACK, "headstock edge")
     if shape.heel is None:
         skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
+    elif shape.heel.cap is not None:
+        _butt(skin, grid, index, (high_bass, high_treble), shape.heel, chord_error)
     else:
         heel = shape.heel
         # a tenon is sawn out of a block that is as wide as the neck
@@ -133,9 +148,36 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
         if heel.kind == "tenon":
             rim = _square_end(shape.furthest, heel.neck_half)
         edges = (int(high_bass[-1]), int(high_treble[-1]))
-        depth = np.full(len(rim), -heel.depth)
+        depth = -heel.back_depth(rim[:, 0])
         skin.add_slab(sewn_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
     return skin.mesh()
+
+
+def _butt(
+    skin: _Skin,
+    grid: Grid,
+    index: IntArray,
+    edges: tuple[IntArray, IntArray],
+    heel: HeelShape,
+    chord_error: float,
+) -> None:
+    """A carved heel's flat face against the body, and the tongue that stands out of it."""
+    section = grid.points[-1, :, 1:]
+    if heel.butts:
+        skin.add("heel end", index[-1][_ladder(section)])
+        return
+    rim = heel.rim(chord_error)
+    plan = np.vstack([[[heel.start, -heel.half]], rim, [[heel.start, heel.half]]])
+    high = skin.add_points(np.column_stack([plan, np.zeros(len(plan))]))
+    low = skin.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
+    # around the wood of the face, seen from the body: y to the right, z up
+    around = np.concatenate([index[-1], [high[-1], low[-1], low[0], high[0]]])
+    skin.add(SHOULDERS, filled(skin.points[:, 1:], around))
+    (bass, treble) = edges
+    top = np.concatenate([bass[-2:], high, treble[-1:], treble[-2:-1]])
+    skin.add("glue face", filled(skin.points[:, :2], top))
+    skin.add(BLOCK, filled(skin.points[:, :2], low)[:, ::-1])
+    skin.add("heel end", _strip(low, high))
 
 
 def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
@@ -167,7 +209,15 @@ def _square_end(end: float, half: float) -> Array:
 
 
 def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mesh]:
-    """What is taken away beside a tenon, as one piece around its end."""
+    """What is taken away beside a tenon, below a cap, and above a core."""
+    if heel.cap is not None:
+        low = -heel.cap.uncut - OVERCUT
+        level, out = -heel.cap.depth, heel.start + OVERCUT
+        outline = [[heel.blend, low], [out, low], [out, level], [heel.blend, level]]
+        under = prism(np.array(outline), heel.neck_half + OVERCUT, CAP)
+        return [under, *_leaning_face(heel, heel.cap)]
+    if heel.body is not None:
+        return _above_core(heel, heel.body)
     if heel.kind != "tenon":
         return []
     out, end, start = heel.neck_half + OVERCUT, shape.furthest + OVERCUT, heel.start
@@ -176,6 +226,40 @@ def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mes
     bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
     plan = np.concatenate([around, bass, rim, treble])[::-1]
     return [_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
+
+
+def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
+    """What is taken away between a heel's face and the square end of its grid, but for the tongue.
+
+    The wedge's edge is the glue face's and its end lies in the grid's, to the last bit, so that
+    nothing is left between them.
+    """
+    if cap.lean == 0:
+        return []
+    deep = cap.depth + OVERCUT
+    corners = [[cap.edge - deep * cap.lean, -deep], [cap.edge, -deep], [cap.edge, 0.0]]
+    wedge = prism(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
+    if heel.butts:
+        return [wedge]
+    near = cap.edge - deep * cap.lean - OVERCUT
+    x = np.array([near, heel.start, heel.start + OVERCUT])
+    half = np.array([float(heel.half_at(x[:1])[0]), heel.half, heel.half])
+    plan = np.vstack([np.stack([x, -half], 1), np.stack([x, half], 1)[::-1]])
+    tongue = _upright(plan, -heel.depth, OVERCUT, "heel end")
+    floor = (tongue.corners[..., 2] <= -heel.depth).all(axis=1)
+    named = replace(tongue, surface=np.where(floor, 1, 0), names=("heel end", BLOCK))
+    return [cut(wedge, [named])]
+
+
+def _above_core(heel: HeelShape, body: BodyPlane) -> list[Mesh]:
+    """What is taken away above a core, from the fretboard's end to the heel end."""
+    x = np.array([body.board_end, heel.end + OVERCUT])
+    near, far = (float(-z) for z in body.below(x))
+    if max(-near, -far) <= LOWEST_SIDE:
+        return []  # the body's top lies in the glue plane
+    outline = [[x[0], OVERCUT], [x[0], near], [x[1], far], [x[1], OVERCUT]]
+    wide = max(heel.half, heel.half_end, heel.neck_half) + OVERCUT
+    return [prism(np.array(outline), wide, BODY_TOP)]
 
 
 def _upright(plan: Array, low: float, high: float, name: str) -> Mesh:

@@ -26,8 +26,12 @@ from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
+from carve.shape.side_view import body_plane
+from carve.solid.faces import Faces
+from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh
+from carve.solid.neck import FACES as NECK_FACES
 from carve.solid.neck import neck_solid
 
 S = TypeVar("S")
@@ -54,6 +58,7 @@ class Kind:
     needs: the values of the design the part depends on and nothing else: the key under
     which a result is kept. shape: from these to the shape. solid: shape and chord error
     to mesh and measured chord error. volume: of the shape in mm^3, without any mesh.
+    faces: which of the mesh's surfaces are cut from the front, which from the back.
     blank: the wood it is cut from, None where the builder says nothing of it. board: length
     and thickness in mm that it needs of that wood, None where those are the part's own.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
@@ -68,6 +73,7 @@ class Kind:
     blank: Callable[[Design], Blank | None]
     shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
+    faces: Faces
     board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
@@ -216,6 +222,7 @@ NECK = Kind(
         design.fretboard.thickness,
         neck_film(design.finish),
         design.nut_line.slant,
+        body_plane(design),
     ),
     shape=neck_shape,
     solid=neck_solid,
@@ -224,6 +231,7 @@ NECK = Kind(
     board=NeckShape.board_to_saw,
     shade=_neck_shade,
     drawings=_neck_drawings,
+    faces=NECK_FACES,
     outlines=_neck_outlines,
 )
 
@@ -236,6 +244,7 @@ FRETBOARD = Kind(
     blank=lambda design: design.fretboard.blank,
     shade=lambda design, shape: None,
     drawings=lambda design, shape: end_views(shape, design.units),
+    faces=BOARD_FACES,
     outlines=lambda design, shape: {
         "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
     },

@@ -14,7 +14,9 @@ from carve.solid.parts import make
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-@pytest.mark.parametrize("name", ["siskin", "wheatear", "dunlin", "pipit", "whinchat"])
+@pytest.mark.parametrize(
+    "name", ["siskin", "wheatear", "dunlin", "pipit", "whinchat", "redstart", "curlew"]
+)
 def test_every_dial_of_the_neck_is_saved_and_read_back(name):
     file = EXAMPLES / f"{name}.toml"
     design, text = load(file), read_text(file)

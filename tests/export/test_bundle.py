@@ -20,15 +20,19 @@ from carve.solid.parts import Job, make
 WREN = Path(__file__).parents[2] / "examples" / "wren.toml"
 FILES = [
     "wren-as-exported.toml",
+    "wren-fretboard-back.stl",
     "wren-fretboard-frets.csv",
     "wren-fretboard-from-above.dxf",
     "wren-fretboard-from-above.svg",
+    "wren-fretboard-front.stl",
     "wren-fretboard.stl",
     "wren-manifest.json",
+    "wren-neck-back.stl",
     "wren-neck-from-above.dxf",
     "wren-neck-from-above.svg",
     "wren-neck-from-the-side.dxf",
     "wren-neck-from-the-side.svg",
+    "wren-neck-front.stl",
     "wren-neck-gauges.dxf",
     "wren-neck-gauges.svg",
     "wren-neck.stl",
@@ -93,6 +97,31 @@ def test_an_export_is_each_parts_files_the_design_and_the_manifest(
     assert sorted(path.name for path in done.paths) == FILES
     meshes = [entry["file"] for entry in manifest["parts"]]
     assert meshes == ["wren-neck.stl", "wren-fretboard.stl"]
+
+
+def test_front_and_back_in_the_files_are_the_solid_cut_along_its_walls(
+    exported: Callable[..., Exported], tmp_path: Path
+) -> None:
+    _, manifest = exported(unit="in")
+    for entry in manifest["parts"]:
+        whole = trimesh.load_mesh(tmp_path / "cut" / entry["file"])
+        assert whole.is_watertight
+        sheets = {}
+        for face in entry["faces"]:
+            data = (tmp_path / "cut" / face["file"]).read_bytes()
+            assert hashlib.sha256(data).hexdigest() == face["sha256"]
+            assert len(data) == face["bytes"] == 84 + 50 * face["triangles"]
+            sheets[face["face"]] = trimesh.load_mesh(tmp_path / "cut" / face["file"])
+        assert list(sheets) == ["front", "back"]
+        shared = [set(face["surfaces"]) for face in entry["faces"]]
+        assert "glue face" in shared[entry["part"] == "fretboard"]
+        assert "glue face" not in shared[entry["part"] == "neck"]
+        for sheet in sheets.values():
+            assert not sheet.is_watertight
+            assert sheet.bounds == pytest.approx(whole.bounds, abs=1e-6)
+        # each corner of the solid is on one of the two, bit for bit: no frame was turned
+        points = {tuple(point) for sheet in sheets.values() for point in sheet.vertices.tolist()}
+        assert points == {tuple(point) for point in whole.vertices.tolist()}
 
 
 def test_the_design_beside_the_mesh_is_the_one_it_was_made_from(

@@ -16,7 +16,7 @@ from carve.export.svg import template
 from carve.solid.parts import make
 
 
-@pytest.fixture(params=["wren", "siskin", "wheatear", "dunlin"])
+@pytest.fixture(params=["wren", "siskin", "wheatear", "dunlin", "redstart", "curlew"])
 def job(request):
     """Each family of heel."""
     return make(load(request.config.rootpath / "examples" / f"{request.param}.toml"), 0.05)

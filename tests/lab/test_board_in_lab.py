@@ -24,6 +24,16 @@ def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
     assert board.colour not in {layer.colour for layer in shown if layer is not board}
 
 
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
+    for part in job.parts:
+        shown = layers(job, part, side)
+        skin = part.kind.faces.of(part.mesh, side)
+        assert sum(len(layer.triangles) for layer in shown) == len(skin.triangles)
+        shaded = [layer for layer in shown if layer.values is not None]
+        assert bool(shaded) == (part.name == "neck" and side == "back")
+
+
 def test_its_ends_and_its_plan_are_drawn(job):
     svgs = drawn(job)
     for words in ("board at the nut", "radius 254 mm", "board at the last fret", "22 frets"):
