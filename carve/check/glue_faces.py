@@ -64,7 +64,8 @@ def _length(design: Design, meeting: Meeting) -> Finding:
     """How much of the neck's glue face no fretboard covers, at either end."""
     limit, unit = design.limits.glue_face, design.units
     board = meeting.board_part.shape.plan
-    neck_end = meeting.neck_part.shape.glue_end
+    # where the neck's end slants, its further corner counts
+    neck_end = float(meeting.neck_part.mesh.only("glue face").points[:, 0].max())
     # of a slanted nut's end this is the place on the centre line; _nut_ends looks at its slant
     bare_nut, bare_heel = max(board.start, 0.0), max(neck_end - board.end, 0.0)
     bare = max(bare_nut, bare_heel)
