@@ -191,17 +191,17 @@ carved = st.fixed_dictionaries(
     {
         "kind": st.just("carved"),
         "depth": st.floats(40, 110),
-        "blend": st.floats(35, 100),
+        "blend": st.floats(35, 66),  # a longer one would reach over the station at fret 9
         "cap_length": st.floats(4, 30),
-        "cap_width": st.floats(12, 46),
+        "cap_width": st.floats(14, 40),
         "flank": st.floats(-1, 1),
         "tongue": st.one_of(
             st.none(),
             st.fixed_dictionaries(
                 {
                     "length": st.floats(8, 40),
-                    "width": st.floats(12, 34),
-                    "depth": st.floats(10, 60),
+                    "width": st.floats(12, 26),
+                    "depth": st.floats(10, 45),
                     "angle": st.floats(0, 4),
                     "corner_radius": st.one_of(st.just(0.0), st.floats(0.5, 5)),
                 }
@@ -295,4 +295,4 @@ def test_most_of_those_random_heels_are_valid(redstart, curlew):
             tally[1] += 1
 
     count()
-    assert all(valid > tried / 3 for tried, valid in counts.values()), counts
+    assert all(valid > tried / 2 for tried, valid in counts.values()), counts
