@@ -335,8 +335,9 @@ class NeckShape:
             places += [*self.volute.reach, self.volute.middle]
         if self.heel is not None:
             places += [self.heel.blend, self.heel.start, self.glue_end]
-        if self._cap is not None:
-            places += [self._cap.nose, self._cap.foot]
+        if self.heel is not None and self._cap is not None:
+            out = self._cap.edge - self._cap.lean * self.heel.depth  # of the tongue from the face
+            places += [self._cap.nose, self._cap.foot, out]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
         return np.unique(np.clip(places, self.start, self.length))
