@@ -297,7 +297,8 @@ class NeckShape:
             wood[odd] = self._area_by_points(x[odd])
         if self.heel is not None and self._cap is not None:
             low = x > self._cap.nose
-            wood[low] = self._area_of_heel(self.heel, self._cap, x[low])
+            if low.any():
+                wood[low] = self._area_of_heel(self.heel, self._cap, x[low])
         return wood - removed_area(self.channels, x, self.top_depth(x))
 
     def _cut_from_above_or_swollen(self, x: Array) -> BoolArray:

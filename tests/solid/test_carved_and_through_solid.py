@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -113,6 +114,18 @@ def test_a_station_that_the_leaning_face_moves_the_heel_over_is_said(redstart):
     assert caught.value.problems[0].startswith("neck.heel.blend: ")
     level = {"joint.angle": 0.0, "joint.height": 20.0, "bridge.height_lowest": 10.0}
     assert neck_of(with_values(redstart, {**late, **level})).mesh.points[:, 2].min() == -84.0
+
+
+@pytest.mark.parametrize("x", [200.0, 300.0, 329.0, 331.0, 340.0, 346.0, 351.0])
+def test_a_section_of_the_heel_has_the_area_that_trimesh_finds(redstart, x):
+    # reference: trimesh's plane section of the mesh, filled by shapely
+    part = neck_of(redstart, 0.01)
+    cut = trimesh.intersections.mesh_plane(theirs(part.mesh), [1.0, 0, 0], [x, 0, 0])[:, :, 1:]
+    noded = shapely.set_precision(shapely.multilinestrings(shapely.linestrings(cut)), 1e-6)
+    (wood,) = shapely.polygonize(shapely.get_parts(noded)).geoms
+    asked = float(part.shape.section_area(np.array([x]))[0])
+    assert wood.area == pytest.approx(asked, abs=0.01 * wood.length)
+    assert wood.area == pytest.approx(asked, rel=5e-4)
 
 
 @pytest.mark.parametrize("into", [0.5, 15.0, 26.0])
