@@ -6,7 +6,7 @@ import shapely
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from carve.check.finding import Verdict
 from carve.check.report import inspect
@@ -309,3 +309,39 @@ def test_most_of_those_random_heels_are_valid(redstart, curlew):
 
     count()
     assert all(valid > tried / 2 for tried, valid in counts.values()), counts
+
+
+def test_wood_under_a_channel_that_runs_through_the_heel(redstart):
+    # reference: shapely, in every section from the outline to the floor, 6 mm wide at 9 mm
+    through = with_values(redstart, {"neck.truss_rod.end": 382.0})
+    found = next(
+        f for f in inspect(make(through, 0.08)) if f.check == "wood under the truss-rod channel"
+    )
+    shape = shape_of(NECK, through)
+    floor = LineString([(-3.0, -9.0), (3.0, -9.0)])
+    heel = (found.curve.x > shape.heel.blend) & (found.curve.x < 352.0)
+    assert heel.sum() > 10
+    for x, wood in zip(found.curve.x[heel], found.curve.values[heel], strict=True):
+        nearest = LineString(shape.section(float(x), 401)).distance(floor)
+        assert wood == pytest.approx(nearest, abs=0.02)
+
+
+def test_wood_beside_the_channel_at_the_tongues_end_is_half_of_what_is_left(redstart):
+    # by hand: 26 - 2 * 30 tan 1.5 deg = 24.4288 mm wide there, less the channel's 6 mm
+    through = with_values(redstart, {"neck.truss_rod.end": 382.0})
+    found = next(
+        f for f in inspect(make(through, 0.08)) if f.check == "wood beside the truss-rod channel"
+    )
+    assert found.curve.values[-1] == pytest.approx((24.4288 - 6.0) / 2, abs=1e-3)
+
+
+def test_wood_under_a_channel_in_the_core_is_down_to_its_leaning_back(curlew):
+    # by hand, at the channel's end: the back's depth there, in the neck's frame, less the channel's
+    found = next(
+        f for f in inspect(make(curlew, 0.08)) if f.check == "wood under the truss-rod channel"
+    )
+    side, x = side_view(curlew), curlew.place(curlew.neck.truss_rod.end)
+    last = found.curve.values[np.argmin(np.abs(found.curve.x - x))]
+    rise = (x - side.edge) * np.sin(side.angle)
+    back = (side.neck_height + 40.0 + rise) / np.cos(side.angle)
+    assert last == pytest.approx(back - 9.5, abs=1e-6)
