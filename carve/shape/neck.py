@@ -43,6 +43,7 @@ from carve.shape.volute import VoluteShape, volute_shape
 AREA_POINTS = 801  # across a section; the trapezoid rule is then within 0.01 mm^2
 SAME_WIDTH = 1e-6  # mm
 BOARD_LOOKS = 401  # places at which the deepest one is looked for
+HEEL_POINTS = 1601  # across a section whose cap begins anywhere: within 0.01 mm^2
 SQUARE = 0.01  # mm over a heel's depth; a face that leans less is square
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
@@ -341,6 +342,10 @@ class NeckShape:
         odd = self._cut_from_above_or_swollen(x)
         if odd.any():
             wood[odd] = self._area_by_points(x[odd])
+        if self.heel is not None and self._cap is not None:
+            low = x > self._cap.nose
+            if low.any():
+                wood[low] = self._area_of_heel(self.heel, self._cap, x[low])
         return wood - removed_area(self.channels, x, self.top_depth(x))
 
     def _cut_from_above_or_swollen(self, x: Array) -> BoolArray:
@@ -348,19 +353,26 @@ class NeckShape:
         odd = np.zeros(x.shape, dtype=bool) if self.head is None else x < 0
         if self.volute is not None:
             odd |= (x > self.volute.reach[0]) & (x < self.volute.reach[1])
-        return odd if self._cap is None else odd | (x > self._cap.nose)
+        return odd
 
     def _area_by_points(self, x: Array) -> Array:
         """(n,) mm^2 between back and face, by the trapezoid rule on many points."""
-        points = self.outside(x, np.linspace(-1, 1, AREA_POINTS))
-        low, tongue = points[..., 2], np.zeros(len(x))
-        if self.heel is not None and self._cap is not None:
-            face = self._cap.face_depth(x)
-            low = np.maximum(low, -face[:, None])
-            if not self.heel.butts:  # it comes out of the leaning face before the body's edge
-                tongue = 2 * self.heel.half_at(x) * np.maximum(self.heel.depth - face, 0.0)
-        wood = np.maximum(-self.top_depth(x)[:, None] - low, 0.0)
-        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1) + tongue)
+        points = self.surface(x, np.linspace(-1, 1, AREA_POINTS))
+        face = np.zeros_like(x) if self.head is None else -self.head.face_depth(x)
+        wood = np.maximum(face[:, None] - points[..., 2], 0.0)
+        return np.asarray(np.trapezoid(wood, points[..., 1], axis=1))
+
+    def _area_of_heel(self, heel: HeelShape, cap: CapShape, x: Array) -> Array:
+        """(n,) mm^2 of a carved heel above its cap and before the body, by the trapezoid rule.
+
+        Where its face leans, the tongue comes out of it before the body's edge.
+        """
+        points, face = self.surface(x, np.linspace(-1, 1, HEEL_POINTS)), cap.face_depth(x)
+        depth = np.minimum(-points[..., 2], np.minimum(cap.depth, face)[:, None])
+        wood = np.asarray(np.trapezoid(depth, points[..., 1], axis=1))
+        if heel.butts:
+            return wood
+        return wood + 2 * heel.half_at(x) * np.maximum(heel.depth - face, 0.0)
 
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from the start to the heel end."""
@@ -371,8 +383,9 @@ class NeckShape:
             places += [*self.volute.reach, self.volute.middle]
         if self.heel is not None:
             places += [self.heel.blend, self.heel.start, self.glue_end]
-        if self._cap is not None:
-            places += [self._cap.nose, self._cap.foot]
+        if self.heel is not None and self._cap is not None:
+            out = self._cap.edge - self._cap.lean * self.heel.depth  # of the tongue from the face
+            places += [self._cap.nose, self._cap.foot, out]
         for channel in self.channels:
             places += list(channel.floor[:, 0])
         return np.unique(np.clip(places, self.start, self.length))

@@ -6,7 +6,7 @@ import pytest
 
 from carve.design.dials import dials
 from carve.lab.controls import panel
-from carve.lab.lab import drawn, layers, tabled
+from carve.lab.lab import _shown_buttons, drawn, layers, tabled
 from carve.lab.table import sheet_table
 from carve.shape.sheet import Sheet
 from carve.solid.parts import make
@@ -65,3 +65,12 @@ def walk(widget):
 
 def test_words_in_a_table_are_escaped():
     assert "<b>" not in sheet_table(Sheet("<b>", ("<b>",), (("<b>",),)))
+
+
+def test_turning_to_one_side_asks_for_a_new_picture():
+    asked = []
+    buttons = _shown_buttons(lambda: asked.append(buttons.value))
+    assert buttons.value == ""
+    assert buttons.options == (("whole parts", ""), ("front only", "front"), ("back only", "back"))
+    buttons.value = "back"
+    assert asked == ["back"]
