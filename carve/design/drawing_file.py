@@ -17,6 +17,10 @@ _GZIP = b"\x1f\x8b"
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # byte order marks of UTF-8 and UTF-16
 
 
+class Unreadable(ValueError):  # noqa: N818  a file, not a malfunction
+    """A drawing can't be read. Its text goes on after the file's name: "is empty"."""
+
+
 @dataclass(frozen=True)
 class Chain:
     """Pieces that follow one another as they were drawn: a path, a line, an arc, a spline.
@@ -63,32 +67,31 @@ class Drawn:
 def read_drawing(data: bytes) -> Drawn:
     """Read an SVG or DXF file.
 
-    data: the file as it is. Raises ValueError with a sentence's end, such as "is neither SVG
-    nor DXF".
+    data: the file as it is. Raises Unreadable.
     """
     # imported here: ezdxf takes 0.7 s, which a design without a drawing need not wait for
     from carve.design.dxf_file import read_dxf
     from carve.design.svg_file import read_svg
 
     if len(data) > LARGEST:
-        raise ValueError(
+        raise Unreadable(
             f"holds {len(data) / 1e6:.1f} MB; at most {LARGEST / 1e6:.0f} MB are read: leave out "
             "pictures and what is no line"
         )
     if not data.strip(b"\0 \r\n\t"):
-        raise ValueError("is empty")
+        raise Unreadable("is empty")
     if data.startswith(_GZIP):
-        raise ValueError("is compressed; save it as a plain SVG")
+        raise Unreadable("is compressed; save it as a plain SVG")
     drawn = read_svg(data) if _is_xml(data) else read_dxf(data)
     if not drawn.chains:
         besides = f", only {', '.join(drawn.skipped)}" if drawn.skipped else ""
-        raise ValueError(f"holds no lines and no curves{besides}")
+        raise Unreadable(f"holds no lines and no curves{besides}")
     for chain in drawn.chains:
         for piece in chain.pieces:
             for value in (value for point in piece for value in point):
                 if not math.isfinite(value) or abs(value) > FARTHEST:
                     where = quoted(chain.layer or next(iter(chain.names), "its only layer"))
-                    raise ValueError(
+                    raise Unreadable(
                         f"has a curve on {where} that lies at {value:.6g}, which is no place on "
                         "a drawing"
                     )

@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from carve.design.curve import Piece, Point, moved_pieces, straight
-from carve.design.drawing_file import Chain, Drawn
+from carve.design.drawing_file import Chain, Drawn, Unreadable
 from carve.design.quoting import quoted
 from carve.design.units import MM_PER_INCH
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
     from ezdxf.math import BSpline
 
-MOST_ENTITIES = 100_000  # those of blocks counted wherever they are inserted
+MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
 DEEPEST = 16  # blocks in blocks
 FLAT = 1e-3  # of a unit, that a curve may rise out of the page
 ARC_PIECES = 12  # of an arc, however long: a full circle is off by 4e-7 of its radius
@@ -49,25 +49,25 @@ _BINARY = b"AutoCAD Binary DXF"
 
 
 def read_dxf(data: bytes) -> Drawn:
-    """Read a DXF file, with text or binary. Raises ValueError with a sentence's end."""
+    """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
-        raise ValueError("is neither SVG nor DXF")
+        raise Unreadable("is neither SVG nor DXF")
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # what it mends is not for the screen
     try:
         document = _document(data)
         unit = document.header.get("$INSUNITS", 0)
     except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise ValueError(f"is damaged, or not DXF: {_said(error)}") from None
+        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
     if unit != 0 and unit not in _MM_A_UNIT:
-        raise ValueError(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
+        raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = _MM_A_UNIT.get(unit)
     skipped: dict[str, None] = {}
     try:
         chains = tuple(_chains(document, unit_mm or 1.0, skipped))
-    except ValueError:
+    except Unreadable:
         raise
     except Exception as error:
-        raise ValueError(f"is damaged: {_said(error)}") from None
+        raise Unreadable(f"is damaged: {_said(error)}") from None
     return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped))
 
 
@@ -94,15 +94,15 @@ def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Itera
         for entity in entities:
             count += 1
             if count > MOST_ENTITIES:
-                raise ValueError(f"holds more than {MOST_ENTITIES} things to draw")
+                raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
             own = str(entity.dxf.get("layer", "0"))
             on = layer if own == "0" and layer is not None else own
             kind = entity.dxftype()
             if kind == "INSERT":
                 if depth >= DEEPEST:
-                    raise ValueError(f"nests more than {DEEPEST} blocks in one another")
+                    raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
                 if entity.mcount > MOST_ENTITIES:
-                    raise ValueError(f"holds more than {MOST_ENTITIES} things to draw")
+                    raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
                 for one in entity.multi_insert() if entity.mcount > 1 else [entity]:
                     yield from walk(one.virtual_entities(), on, depth + 1)
             elif kind in _CURVES or kind == "SPLINE":
@@ -215,7 +215,7 @@ def _on(piece: Piece, t: float) -> Point:
 
 def _flat(heights: list[float], entity: Any, layer: str) -> None:
     if heights and max(heights) - min(heights) > FLAT:
-        raise ValueError(
+        raise Unreadable(
             f"has a curve that does not lie flat on the page: {entity.dxftype()} on layer "
             f"{quoted(layer)} rises by {max(heights) - min(heights):.4g}"
         )
