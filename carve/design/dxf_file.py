@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
 DEEPEST = 16  # blocks in blocks
 FLAT = 1e-3  # of a unit, that a curve may rise out of the page
-ARC_PIECES = 12  # of an arc, however long: a full circle is off by 4e-7 of its radius
+ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
 SPLINE_HALVINGS = 10  # of one span, at most
 
@@ -138,8 +138,21 @@ def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
 
 
 def _segments(entity: Any) -> int:
-    # of a bulged side, ezdxf counts three to a piece
-    return ARC_PIECES * (3 if entity.dxftype().endswith("POLYLINE") else 1)
+    """How many pieces ezdxf should make of an arc; of a bulged side it counts three to a piece."""
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        bulges = [abs(corner[2]) for corner in entity.get_points("xyb")]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "POLYLINE":
+        bulges = [abs(vertex.dxf.get("bulge", 0.0)) for vertex in entity.vertices]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "ARC":
+        return _arc_pieces(math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360))
+    return _arc_pieces(math.tau)
+
+
+def _arc_pieces(turn: float) -> int:
+    return max(1, math.ceil(turn / ARC_TURN))
 
 
 def _path_pieces(path: Any) -> Iterator[Piece]:

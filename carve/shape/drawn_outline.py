@@ -111,7 +111,8 @@ def pockets(
     if outline.file is None:
         raise DesignError([f"{of}: {quoted(layer)} is a layer of a drawing, and {key} has none"])
     found = _found(outline, key, unit, headstock)
-    room = shapely.prepared.prep(_region(found.loop))
+    room = _region(found.loop)
+    shapely.prepare(room)  # looked at once for each curve of the drawing
     curves = []
     for loop in on_layer(found.page, layer, of, unit):
         if loop is found.loop:
@@ -308,9 +309,9 @@ def _as_move(turn: Array, shift: Array) -> Move:
 
 def _edge(curve: Curve, outline: OutlineFile, key: str, unit: Unit) -> float:
     """Where the centre line, y = 0, first meets a curve, by x in mm."""
-    crossings = [
-        x for piece in np.array(curve.pieces) for x in _meets(np.asarray(piece, dtype=float))
-    ]
+    pieces = np.array(curve.pieces, dtype=float)
+    near = (pieces[..., 1].min(axis=1) <= 0) & (pieces[..., 1].max(axis=1) >= 0)
+    crossings = [x for piece in pieces[near] for x in _meets(piece)]
     if not crossings:
         (_, low), (_, high) = extent(curve)
         name = "centre_at" if outline.centre_layer is None else "centre_layer"
@@ -338,17 +339,20 @@ def _meets(piece: Array) -> list[float]:
 
 def extent(curve: Curve) -> tuple[Array, Array]:
     """Lowest and highest x and y of a curve in mm, (2,) each, exact."""
-    ends = []
-    for piece in np.array(curve.pieces, dtype=float):
-        a, b, c = np.diff(piece, axis=0)
-        ends += [piece[0], piece[3]]
-        for axis in (0, 1):
-            turns = np.roots([a[axis] - 2 * b[axis] + c[axis], 2 * (b[axis] - a[axis]), a[axis]])
-            for t in turns[np.isreal(turns)].real:
-                if 0 < t < 1:
-                    s = 1 - t
-                    ends.append(np.array([s**3, 3 * s**2 * t, 3 * s * t**2, t**3]) @ piece)
-    return np.min(ends, axis=0), np.max(ends, axis=0)
+    pieces = np.array(curve.pieces, dtype=float)
+    first, second, third = np.diff(pieces, axis=1).transpose(1, 0, 2)
+    # where a piece turns back along an axis: a t^2 - 2 b t + first = 0
+    a, b = first - 2 * second + third, first - second
+    root = np.sqrt(np.maximum(b**2 - a * first, 0.0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        # both forms of the formula, so that a straight piece's a of 0 does no harm
+        turns = np.stack([(b + root) / a, (b - root) / a, first / (b + root), first / (b - root)])
+    turns = np.clip(np.nan_to_num(turns, nan=0.0, posinf=0.0, neginf=0.0), 0.0, 1.0)[..., None]
+    s, t = 1 - turns, turns
+    weights = np.concatenate([s**3, 3 * s**2 * t, 3 * s * t**2, t**3], axis=-1)
+    reached = np.einsum("rkxi,kix->rkx", weights, pieces)
+    ends = np.concatenate([reached.reshape(-1, 2), pieces[:, 0]])
+    return ends.min(axis=0), ends.max(axis=0)
 
 
 def _hold_to_length(curve: Curve, outline: OutlineFile, key: str, unit: Unit) -> None:
@@ -384,7 +388,8 @@ def _agree(one: float, other: float) -> bool:
 
 def _inner(found: _Found) -> tuple[Inner, ...]:
     """The drawing's closed curves that lie within the outline, as placed."""
-    room = shapely.prepared.prep(_region(found.loop))
+    room = _region(found.loop)
+    shapely.prepare(room)  # looked at once for each curve of the drawing
     inner = []
     for loop in found.page.joined.loops:
         if loop is not found.loop and room.contains(_region(loop)):
