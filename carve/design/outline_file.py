@@ -23,6 +23,7 @@ Side = Literal["up", "down", "left", "right"]
 Face = Literal["front", "back"]
 
 GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
+WIDEST_GAP = 2.0  # mm; a wider one is no slip of the pen
 LONGEST = 2000.0  # mm; longer than any instrument that lies on such a machine
 MOST_POINTS = 5000
 
@@ -184,7 +185,7 @@ class OutlineFile(Table):
         description="where on the page, along the centre line, the edge lies that meets the neck; "
         "left out, it is where the centre line meets the outline",
     )
-    gap: Annotated[float, Length(0, 2)] = Field(
+    gap: Annotated[float, Length(0, WIDEST_GAP)] = Field(
         default=GAP, description="between two ends of the drawing that is closed and told of"
     )
     points: Annotated[tuple[Point, ...], PointList()] | None = Field(

@@ -92,7 +92,11 @@ def _in_order(bouts: Bouts, key: str, unit: Unit) -> None:
     """Refuse measures that contradict one another."""
     problems = []
     aside = abs(bouts.offset) / 2
-    places = [("upper_at", bouts.upper_at), ("waist_at", bouts.waist_at), ("lower_at", bouts.lower_at)]
+    places = [
+        ("upper_at", bouts.upper_at),
+        ("waist_at", bouts.waist_at),
+        ("lower_at", bouts.lower_at),
+    ]
     before = aside
     for name, place in places:
         if not before < place:

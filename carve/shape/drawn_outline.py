@@ -18,8 +18,8 @@ from shapely.validation import explain_validity
 from carve.arrays import Array
 from carve.design.curve import Curve, Move, Piece, Point, closed_polygon, moved_pieces
 from carve.design.joining import Gap, Loop
+from carve.design.outline_choice import Page, candidates, centre_line, on_layer, page_of
 from carve.design.outline_file import LONGEST, OutlineFile, Side
-from carve.design.outline_rules import Page, candidates, centre_line, on_layer, page_of
 from carve.design.quoting import quoted
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError

@@ -102,7 +102,9 @@ def slot(x: float, y: float, long: float, wide: float, turn: float) -> Bulged:
     a, r = long / 2 - wide / 2, wide / 2
     cosine, sine = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     corners = [(-a, -r, 0.0), (a, -r, 1.0), (a, r, 0.0), (-a, r, 1.0)]
-    return [(x + cosine * u - sine * v, y + sine * u + cosine * v, bulge) for u, v, bulge in corners]
+    return [
+        (x + cosine * u - sine * v, y + sine * u + cosine * v, bulge) for u, v, bulge in corners
+    ]
 
 
 def biarcs(curve: Curve) -> Bulged:
@@ -282,9 +284,7 @@ def merlin() -> None:
         ("CONTROLS", slot(292, 88, 128, 48, -24)),
         ("JACK", rounded_box(352, 16, 40, 26, 8)),
     ):
-        space.add_lwpolyline(
-            upright(corners), format="xyb", close=True, dxfattribs={"layer": name}
-        )
+        space.add_lwpolyline(upright(corners), format="xyb", close=True, dxfattribs={"layer": name})
     space.add_line((0, 110), (0, -420), dxfattribs={"layer": "CENTRE"})
     save(document, "merlin")
 

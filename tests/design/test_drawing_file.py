@@ -6,6 +6,7 @@ quarter of the arc's angle; $INSUNITS). Splines are held against scipy's BSpline
 """
 
 import io
+import itertools
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -57,7 +58,7 @@ def on(pieces: Sequence[Piece], count: int = 50) -> np.ndarray:
     for piece in np.array(pieces):
         left = [np.repeat(point[None], count, 0) for point in piece]
         while len(left) > 1:
-            left = [a + t * (b - a) for a, b in zip(left, left[1:], strict=False)]
+            left = [a + t * (b - a) for a, b in itertools.pairwise(left)]
         points.append(left[0])
     return np.concatenate(points)
 
@@ -88,7 +89,10 @@ def test_a_page_is_as_wide_as_css_says(wide: str, mm: float) -> None:
     assert drawn.unit_mm == pytest.approx(mm / 10)
 
 
-@pytest.mark.parametrize("page", ["", 'viewBox="0 0 10 10"', 'width="100%" viewBox="0 0 9 9"', 'width="300" height="200"'])
+@pytest.mark.parametrize(
+    "page",
+    ["", 'viewBox="0 0 10 10"', 'width="100%" viewBox="0 0 9 9"', 'width="300" height="200"'],
+)
 def test_a_page_without_a_physical_size_has_no_unit(page: str) -> None:
     drawn = svg('<path d="M1 2 H10 V10 Z"/>', page)
     assert drawn.unit_mm is None
@@ -142,7 +146,9 @@ def test_the_flags_of_an_arc_choose_one_of_four(
     flags: str, centre: tuple[float, float], turn: float
 ) -> None:
     # from (0, 0) to (50, 50) with radius 50; the centres are (50, 0) and (0, 50)
-    chain = svg(f'<path d="M0 0 A50 50 0 {flags} 50 50"/>', 'width="9mm" viewBox="0 0 9 9"').chains[0]
+    chain = svg(f'<path d="M0 0 A50 50 0 {flags} 50 50"/>', 'width="9mm" viewBox="0 0 9 9"').chains[
+        0
+    ]
     points = on(chain.pieces) * [1, -1]  # as the page counts
     away = points - np.array(centre)
     assert np.hypot(*away.T) == pytest.approx(50, abs=2e-4)
@@ -335,9 +341,7 @@ def test_a_mirrored_insert_is_mirrored_and_lies_on_its_layer() -> None:
     block = document.blocks.new("HORN")
     block.add_lwpolyline([(0, 0, 1), (10, 0, 0)], format="xyb")
     block.add_line((0, 0), (5, 5), dxfattribs={"layer": "own"})
-    document.modelspace().add_blockref(
-        "HORN", (100, 0), dxfattribs={"xscale": -1, "layer": "body"}
-    )
+    document.modelspace().add_blockref("HORN", (100, 0), dxfattribs={"xscale": -1, "layer": "body"})
     arc, line = dxf(document).chains
     assert (arc.layer, line.layer) == ("body", "own")
     points = on(arc.pieces)
