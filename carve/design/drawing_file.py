@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from carve.design.curve import Piece
 from carve.design.quoting import quoted
 
-LARGEST = 20_000_000  # bytes; a full-size drawing with every screw takes a tenth of it
+LARGEST = 10_000_000  # bytes; a full-size drawing with every screw takes a tenth of it
 FARTHEST = 1e7  # of the drawing's units; beyond it a position has lost its hundredths
 
 _GZIP = b"\x1f\x8b"

@@ -10,7 +10,9 @@ from __future__ import annotations
 import io
 import logging
 import math
+import warnings
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -52,7 +54,25 @@ def read_dxf(data: bytes) -> Drawn:
     """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
         raise Unreadable("is neither SVG nor DXF")
-    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # what it mends is not for the screen
+    with _unheard():
+        return _read(data)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep what ezdxf logs off the screen: it mends much, and what it can't is told here."""
+    log = logging.getLogger("ezdxf")
+    before = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        log.setLevel(before)
+
+
+def _read(data: bytes) -> Drawn:
     try:
         document = _document(data)
         unit = document.header.get("$INSUNITS", 0)
@@ -210,7 +230,7 @@ def fitted(
     off = max(
         math.dist(at(first + span * share), _on(piece, share)) for share in (1 / 6, 1 / 2, 5 / 6)
     )
-    if off <= error or halvings == 0:
+    if not off > error or halvings == 0:  # what is no number is not halved either
         yield piece
         return
     middle = first + span / 2

@@ -68,7 +68,10 @@ _WORDS = {"text": "words", "image": "images", "foreignObject": "words"}
 def read_svg(data: bytes) -> Drawn:
     """Read an SVG file; its y is turned upward. Raises Unreadable."""
     _look_first(data)
-    root = ET.fromstring(data)  # entities were refused before
+    try:
+        root = ET.fromstring(data)  # entities were refused before
+    except ET.ParseError as error:  # a prefix that was never declared, for one
+        raise Unreadable(f"is damaged: {error}") from None
     if _tag(root) != "svg":
         raise Unreadable(f"is not SVG: it is XML that begins with {quoted(_tag(root))}")
     skipped = tuple(dict.fromkeys(_WORDS[_tag(e)] for e in root.iter() if _tag(e) in _WORDS))

@@ -21,7 +21,7 @@ from carve.shape.bouts import bouts_curve
 from carve.shape.outline import at
 
 HERE = Path(__file__).parent
-PARTS = 4  # biarcs to a piece; the arcs stay within 0.02 mm of the smooth curve
+PARTS = 6  # biarcs to a piece; the arcs stay within 0.02 mm of the smooth curve
 
 REDSTART = Bouts(
     length=432,
@@ -249,7 +249,10 @@ def bittern() -> None:
 
 
 def dxf(unit: int) -> Document:
-    """A new DXF R2010 in a unit: 1 for inches, 4 for mm."""
+    """A new DXF R2010 in a unit: 1 for inches, 4 for mm; without a date, so that drawing it
+    again gives the same file.
+    """
+    ezdxf.options.write_fixed_meta_data_for_testing = True
     document = ezdxf.new("R2010")
     document.units = unit
     return document
@@ -261,8 +264,7 @@ def upright(corners: Bulged, scale: float = 1.0) -> Bulged:
 
 
 def save(document: Document, name: str) -> None:
-    """Write it without a date, so that drawing it again gives the same file."""
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    """Write it into this folder."""
     document.saveas(HERE / f"{name}.dxf")
 
 
