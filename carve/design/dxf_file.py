@@ -107,24 +107,16 @@ def _said(error: Exception) -> str:
 
 
 def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Iterator[Chain]:
-    count, larger = 0, (scale, 0.0, 0.0, scale, 0.0, 0.0)
+    larger = (scale, 0.0, 0.0, scale, 0.0, 0.0)
 
-    def walk(entities: Any, layer: str | None, depth: int) -> Iterator[Chain]:
-        nonlocal count
+    def walk(entities: Any, layer: str | None) -> Iterator[Chain]:
         for entity in entities:
-            count += 1
-            if count > MOST_ENTITIES:
-                raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
             own = str(entity.dxf.get("layer", "0"))
             on = layer if own == "0" and layer is not None else own
             kind = entity.dxftype()
             if kind == "INSERT":
-                if depth >= DEEPEST:
-                    raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
-                if entity.mcount > MOST_ENTITIES:
-                    raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
                 for one in entity.multi_insert() if entity.mcount > 1 else [entity]:
-                    yield from walk(one.virtual_entities(), on, depth + 1)
+                    yield from walk(one.virtual_entities(), on)
             elif kind in _CURVES or kind == "SPLINE":
                 for pieces in _ways(entity, on):
                     if pieces:
@@ -132,7 +124,32 @@ def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Itera
             else:
                 skipped[kind] = None
 
-    yield from walk(document.modelspace(), None, 0)
+    _hold_within_reason(document)
+    yield from walk(document.modelspace(), None)
+
+
+def _hold_within_reason(document: Document) -> None:
+    """Refuse a drawing whose blocks of blocks grow without end."""
+    known: dict[str, int] = {}
+
+    def weigh(entities: Any, depth: int) -> int:
+        """How many entities there are, those of blocks counted wherever they are inserted."""
+        if depth > DEEPEST:
+            raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
+        count = 0
+        for entity in entities:
+            count += 1
+            if entity.dxftype() == "INSERT":
+                name = str(entity.dxf.get("name", "")).casefold()
+                block = document.blocks.get(name)
+                if name not in known:
+                    known[name] = 0 if block is None else weigh(block, depth + 1)
+                count += known[name] * max(1, entity.mcount) + max(0, entity.mcount - 1)
+        if count > MOST_ENTITIES:
+            raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
+        return count
+
+    weigh(document.modelspace(), 0)
 
 
 def _names(entity: Any) -> tuple[str, ...]:

@@ -94,9 +94,15 @@ def candidates(page: Page, outline: OutlineFile, key: str, unit: Unit = "mm") ->
         _hold_to_layers(page, outline.layer, f"{key}.layer")
     loops = tuple(loop for loop in page.joined.loops if meant(loop))
     left = [way for way in page.joined.open if meant(way)]
-    chosen = outline.layer is not None or outline.curve is not None
-    if left and (chosen or not loops):
+    if outline.layer is None and outline.curve is None:
+        # where nothing is chosen, only a way larger than all that is closed was the outline
+        largest = max(map(_extent, loops), default=0.0)
+        left = [way for way in left if not _is_straight(way) and _extent(way) > largest]
+    if left:
         raise DesignError([_said_open(page, f"{key}.file", max(left, key=_extent), unit)])
+    if not loops and outline.curve is None:
+        where = f"layer {quoted(outline.layer)}" if outline.layer else "the drawing"
+        raise DesignError([f"{key}.file: {where} holds no closed curve"])
     if not loops:
         here = [one for one in page.chains if outline.layer is None or _on(one, outline.layer)]
         names = [name for chain in here for name in chain.names]
@@ -176,7 +182,16 @@ def _on(one: Chain | Loop | Open, layer: str) -> bool:
     return layer.casefold() in (name.casefold() for name in one.layers)
 
 
-def _extent(way: Open) -> float:
+def _is_straight(way: Open) -> bool:
+    """Whether it is a straight line, as a centre line or a measure's is."""
+    start, stop = way.ends
+    if math.dist(start, stop) < STRAIGHT:
+        return False
+    return all(_aside(point, start, stop) < STRAIGHT for piece in way.pieces for point in piece)
+
+
+def _extent(way: Open | Loop) -> float:
+    """The longer side of the box around it, mm."""
     xs, ys = zip(*(point for piece in way.pieces for point in piece), strict=True)
     return float(max(max(xs) - min(xs), max(ys) - min(ys)))
 

@@ -46,6 +46,7 @@ _MM_A_UNIT = {
     "px": MM_PER_INCH / PX_PER_INCH,
 }
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%]*)\s*")
+_MOVED_BY_STYLE = re.compile(r"(^|[;{\s])(transform|translate|rotate|scale|zoom)\s*:")
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 _LINKS = ("href", "{http://www.w3.org/1999/xlink}href")
 
@@ -129,6 +130,13 @@ def _tag(element: ET.Element) -> str:
 
 def _tidy(root: ET.Element) -> None:
     """Take out what is not drawn; a symbol is drawn only where it is used."""
+    for element in root.iter():
+        rules = (element.text or "") if _tag(element) == "style" else element.get("style", "")
+        if _MOVED_BY_STYLE.search(rules):
+            raise Unreadable(
+                "moves or scales something by a style sheet, where only `transform` attributes "
+                "are followed; save it as a plain SVG"
+            )
     for parent in list(root.iter()):
         for child in list(parent):
             if _tag(child) in _UNDRAWN | set(_WORDS):

@@ -393,6 +393,13 @@ def _blocks() -> bytes:
     return written(document)
 
 
+def _block_in_itself() -> bytes:
+    document = sheet()
+    document.blocks.new("B").add_blockref("B", (0, 0))
+    document.modelspace().add_blockref("B", (0, 0))
+    return written(document)
+
+
 def _many_columns() -> bytes:
     document = sheet()
     document.blocks.new("B").add_line((0, 0), (9, 9))
@@ -435,6 +442,8 @@ UNREADABLE = [
     (_one('<path d="M0 0 L1 1"/>', 'width="0mm" viewBox="0 0 1 1"'), "width"),
     (_one('<use href="other.svg#body"/>'), "another file"),
     (_one('<g id="a"><use href="#a"/></g>'), "use of itself"),
+    (_one('<g style="fill:none;transform:scale(2)"><path d="M0 0 L1 1"/></g>'), "style sheet"),
+    (_one("<style>.a { transform: scale(2) }</style>"), "style sheet"),
     (_one('<symbol id="s" viewBox="0 0 1 1"/>'), "symbol with a viewBox"),
     (b"<svg>" + b"<g>" * 500 + b"</g>" * 500 + b"</svg>", "nests more than"),
     (_bomb(), "entity"),
@@ -443,6 +452,7 @@ UNREADABLE = [
     (b"  0\nSECTION\n  2\nENTITIES\n", "no lines"),
     (_blocks(), "more than"),
     (_many_columns(), "more than"),
+    (_block_in_itself(), "blocks in one another"),
     (_tilted(), "does not lie flat"),
     (_in_miles(), "$INSUNITS"),
     (written(sheet()), "no lines and no curves"),

@@ -10,13 +10,16 @@ from typing import Any
 
 import pytest
 
+from carve.check.finding import Verdict
 from carve.check.report import inspect
+from carve.cli import main
 from carve.design import Design, load, parse, rewrite, with_values
 from carve.design import file as design_file
 from carve.design.outline_file import OutlineFile
 from carve.design.table import Table
 from carve.errors import DesignError
 from carve.export import export
+from carve.lab.lab import Lab
 from carve.shape.drawn_outline import placed
 from carve.solid.parts import Job, make
 
@@ -124,6 +127,51 @@ def test_an_export_carries_the_drawing_and_can_be_read_again(file: Path, tmp_pat
     # and it differs in nothing else, comments neither
     exported = (out / "redstart-as-exported.toml").read_text(encoding="utf-8")
     assert exported == text.replace("drawings/redstart.svg", kept.name)
+
+
+def test_what_was_closed_and_how_long_it_is_are_findings(file: Path) -> None:
+    findings = {f.check: f for f in inspect(make(load(file), 0.2)) if f.part == "holder"}
+    length, gaps = findings["drawing's length"], findings["gaps closed in the drawing"]
+    assert length.value == pytest.approx(432, abs=0.01)
+    assert (gaps.verdict, gaps.value) == (Verdict.GOOD, 0.0)
+    # the same body drawn as loose lines, one end 0.06 mm short of the next
+    (file.parent / "drawings" / "redstart.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="900mm" viewBox="0 0 900 900"><g id="body">'
+        '<path d="M 100 50 H 300 V 482"/><path d="M 300 482 H 100 V 50.06"/></g>'
+        '<g id="centre line"><path d="M 200 0 V 500"/></g></svg>'
+    )
+    findings = {f.check: f for f in inspect(make(load(file), 0.2)) if f.part == "holder"}
+    gap = findings["gaps closed in the drawing"]
+    assert (gap.verdict, gap.value) == (Verdict.WARNING, pytest.approx(0.06))
+    assert gap.place == "x 100 mm, y 50.03 mm"
+
+
+def test_the_command_line_reads_the_drawing_beside_the_file(
+    file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["check", str(file), "--chord-error", "0.2 mm"])
+    assert "drawing's length" in capsys.readouterr().out
+    out = tmp_path / "cut"
+    main(["export", str(file), "--to", str(out), "--even-so", "--chord-error", "0.2 mm"])
+    assert (out / "redstart-drawing-redstart.svg").exists()
+    capsys.readouterr()
+    (file.parent / "drawings" / "redstart.svg").write_bytes(b"scribble")
+    assert main(["check", str(file)]) == 2
+    assert capsys.readouterr().err == (
+        'holder.outline.file: "drawings/redstart.svg" is neither SVG nor DXF\n'
+    )
+
+
+def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
+    lab = Lab(file)
+    assert isinstance(outline(lab.design), OutlineFile)
+    lab._follow({"neck.stations[0].thickness": 21.5})
+    lab._save_file()
+    assert "drawings/redstart.svg" in file.read_text(encoding="utf-8")
+    assert load(file) == lab.design
+    lab._export.box.children[4].value = True  # even if a finding fails
+    lab._export_now()
+    assert (file.parent / "cut" / "redstart-drawing-redstart.svg").exists()
 
 
 def test_a_design_without_a_drawing_is_exported_as_it_stands(tmp_path: Path) -> None:

@@ -186,6 +186,12 @@ TWO = with_body("M 100 100 h 50 v 50 z M 300 300 h 50 v 50 z")
         ),
         (with_body("M 100 100 h 99 v 99 h -99 v -98"), {}, "the next end is 1 mm away"),
         (with_body("M 100 100 h 99 v 99 h -99 v -98"), {}, "or let a wider `gap` be closed"),
+        (
+            with_body("M 100 100 h 99 v 99 h -99 v -98 M 120 120 h 9 v 9 z"),
+            {"layer": None},
+            "is open at x 100 mm",
+        ),
+        (with_body("M 10 10 H 90"), {"layer": None}, "the drawing holds no closed curve"),
         (None, {"layer": "bdoy"}, 'no layer "bdoy" in the drawing; there are "body", "pickup"'),
         (None, {"curve": "rime"}, 'no curve "rime" in the drawing; there are "rim"'),
         (None, {"centre_layer": "middle"}, 'no layer "middle" in the drawing'),
