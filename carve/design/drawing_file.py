@@ -75,8 +75,7 @@ def read_drawing(data: bytes) -> Drawn:
 
     if len(data) > LARGEST:
         raise Unreadable(
-            f"holds {len(data) / 1e6:.1f} MB; at most {LARGEST / 1e6:.0f} MB are read: leave out "
-            "pictures and what is no line"
+            f"holds more than {LARGEST / 1e6:.0f} MB; leave out pictures and what is no line"
         )
     if not data.strip(b"\0 \r\n\t"):
         raise Unreadable("is empty")

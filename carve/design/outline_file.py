@@ -12,7 +12,7 @@ from pydantic import Field, GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from carve.design.curve import Point
-from carve.design.drawing_file import Drawn, read_drawing
+from carve.design.drawing_file import LARGEST, Drawn, read_drawing
 from carve.design.fields import Length
 from carve.design.quoting import quoted
 from carve.design.table import Table
@@ -49,8 +49,12 @@ def beside(folder: Path) -> Shelf:
     """Drawings beside a design file, read from the disk."""
 
     def find(name: str) -> DrawingFile:
+        path = folder / name
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise ValueError(f"{quoted(name)} cannot be read: it is no file (looked in {folder})")
         try:
-            data = (folder / name).read_bytes()
+            with path.open("rb") as file:
+                data = file.read(LARGEST + 1)
         except (OSError, ValueError) as error:  # ValueError: a name no file can have
             why = because(error) if isinstance(error, OSError) else "no file has such a name"
             raise ValueError(f"{quoted(name)} cannot be read: {why} (looked in {folder})") from None

@@ -255,11 +255,19 @@ def _box(text: str | None) -> tuple[float, float, float, float] | None:
     return left, top, across, tall
 
 
-def _chains(group: Group, layers: tuple[str, ...], move: curve.Move) -> Iterator[Chain]:
+def _chains(
+    group: Group, layers: tuple[str, ...], move: curve.Move, *, labelled: bool = False
+) -> Iterator[Chain]:
+    """The chains of a group. labelled: whether it lies in a layer that its builder named.
+
+    Such a layer's inner groups, to which programs give ids of their own, are none themselves.
+    """
     for element in group:
         names = _names(element)
         if isinstance(element, Group | Use):
-            yield from _chains(element, layers + names[:1], move)
+            label = _LABEL in _own(element)
+            inner = layers + names[:1] if label or not labelled else layers
+            yield from _chains(element, inner, move, labelled=labelled or label)
         elif isinstance(element, Shape):
             own = element.transform
             there = (own.a, own.b, own.c, own.d, own.e, own.f)
@@ -270,8 +278,14 @@ def _chains(group: Group, layers: tuple[str, ...], move: curve.Move) -> Iterator
 
 def _names(element: Any) -> tuple[str, ...]:
     """What an element is called: the label its builder gave it, then its id."""
-    own = element.values.get("attributes", {}) if isinstance(element.values, dict) else {}
+    own = _own(element)
     return tuple(dict.fromkeys(own[key] for key in (_LABEL, "id") if own.get(key)))
+
+
+def _own(element: Any) -> dict[str, str]:
+    """The attributes written on an element itself; svgelements mixes in those of its groups."""
+    values = element.values if isinstance(element.values, dict) else {}
+    return dict(values.get("attributes", {}))
 
 
 def _ways(path: Iterable[Any]) -> Iterator[tuple[Piece, ...]]:

@@ -214,14 +214,16 @@ def test_what_is_used_lies_where_it_is_used_and_a_symbol_nowhere_else() -> None:
 def test_layers_are_groups_by_their_label_or_their_id() -> None:
     drawn = svg(
         '<g inkscape:groupmode="layer" inkscape:label="body" id="layer1">'
-        '<g id="inner"><path id="rim" d="M0 0 H9 V9 Z"/></g></g><path d="M0 0 L1 1"/>'
+        '<g id="g12"><path id="rim" d="M0 0 H9 V9 Z"/></g></g><path d="M0 0 L1 1"/>'
+        '<g id="page"><g id="pocket"><path d="M0 0 L1 1"/></g></g>'
         '<g id="hidden" style="display:none"><path d="M0 0 L1 1"/></g><text>a word</text>'
     )
     assert [(chain.layers, chain.names) for chain in drawn.chains] == [
-        (("body", "inner"), ("rim",)),
+        (("body",), ("rim",)),  # a group within a layer that has a label is no layer
         ((), ()),
+        (("page", "pocket"), ()),
     ]
-    assert drawn.layers == ("body", "inner")
+    assert drawn.layers == ("body", "page", "pocket")
     assert drawn.skipped == ("words",)
 
 
