@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -74,6 +75,9 @@ class PlacedOutline:
         return tuple(one.curve for one in self.inner if one.layer.casefold() == layer.casefold())
 
 
+# An outline and its pockets are asked for by shapes and by findings at every turn of a dial,
+# and change only with the drawing or its own keys: that one is remembered here.
+@lru_cache(maxsize=8)
 def placed(
     outline: OutlineFile, key: str, unit: Unit = "mm", *, headstock: bool = False
 ) -> PlacedOutline:
@@ -146,6 +150,7 @@ class _Found:
         return Curve(loop.name, moved_pieces(loop.pieces, self.move))
 
 
+@lru_cache(maxsize=8)
 def _found(outline: OutlineFile, key: str, unit: Unit, headstock: bool) -> _Found:
     page = page_of(outline, key)
     loop = _outermost(candidates(page, outline, key, unit), page, outline, key, unit)

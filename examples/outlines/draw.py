@@ -304,7 +304,7 @@ def lapwing() -> None:
     pickup.add_lwpolyline(upright(slot(0, 0, 92, 40, 90), inch), format="xyb", close=True)
     for x in (140, 212):
         space.add_blockref("PICKUP", (0, -x * inch), dxfattribs={"layer": "Pickups"})
-    bay = upright(slot(296, 104, 120, 46, -18), inch)
+    bay = upright(slot(302, 90, 120, 46, -18), inch)
     space.add_lwpolyline(bay, format="xyb", close=True, dxfattribs={"layer": "Controls"})
     tenon = upright(rounded_box(32, 0, 80, 56, 6), inch)
     space.add_lwpolyline(tenon, format="xyb", close=True, dxfattribs={"layer": "Neck"})
