@@ -46,22 +46,14 @@ class Drawn:
     unit_mm: mm a unit of the drawing is long where the file says so, else None; where it is
     known the chains are in mm. y_down: whether the file itself counts y downward, so that its
     y is the negative of ours. skipped: kinds of things that are no curves (words, images).
+    named: all its layers, those without a curve too.
     """
 
     chains: tuple[Chain, ...]
     unit_mm: float | None
     y_down: bool
     skipped: tuple[str, ...] = ()
-
-    @property
-    def layers(self) -> tuple[str, ...]:
-        """The names of its layers, each once, in the order of the file."""
-        return tuple(dict.fromkeys(name for chain in self.chains for name in chain.layers))
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """What its curves are called, each once, in the order of the file."""
-        return tuple(dict.fromkeys(name for chain in self.chains for name in chain.names))
+    named: tuple[str, ...] = ()
 
 
 def read_drawing(data: bytes) -> Drawn:

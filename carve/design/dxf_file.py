@@ -88,7 +88,8 @@ def _read(data: bytes) -> Drawn:
         raise
     except Exception as error:
         raise Unreadable(f"is damaged: {_said(error)}") from None
-    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped))
+    named = tuple(str(layer.dxf.name) for layer in document.layers)
+    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped), named=named)
 
 
 def _document(data: bytes) -> Document:

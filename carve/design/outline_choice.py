@@ -24,13 +24,14 @@ class Page:
     """A drawing in mm, y upward, and how its builder reads a place on it.
 
     joined: of all its chains, gaps up to ``gap`` mm closed. y_down: whether the program counts
-    y downward.
+    y downward. named: its layers, those without a curve too.
     """
 
     chains: tuple[Chain, ...]
     joined: Joined
     gap: float
     y_down: bool
+    named: tuple[str, ...]
 
     def show(self, point: Point, unit: Unit) -> str:
         """A place as the drawing program shows it."""
@@ -75,7 +76,7 @@ def _page(file: DrawingFile, scale: float, gap: float) -> Page:
         chains = tuple(
             Chain(chain.layers, chain.names, moved_pieces(chain.pieces, move)) for chain in chains
         )
-    return Page(chains, joined(chains, gap), gap, drawn.y_down)
+    return Page(chains, joined(chains, gap), gap, drawn.y_down, drawn.named)
 
 
 def candidates(page: Page, outline: OutlineFile, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
@@ -126,10 +127,18 @@ def on_layer(page: Page, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop,
 
 
 def _hold_to_layers(page: Page, layer: str, key: str) -> None:
-    """Refuse a layer that the drawing doesn't have."""
-    if not any(_on(chain, layer) for chain in page.chains):
-        there = [name for chain in page.chains for name in chain.layers]
-        raise DesignError([f"{key}: no layer {quoted(layer)} in the drawing; {_listed(there)}"])
+    """Refuse a layer that the drawing doesn't have, or has with nothing on it."""
+    if any(_on(chain, layer) for chain in page.chains):
+        return
+    if layer.casefold() in (name.casefold() for name in page.named):
+        raise DesignError(
+            [
+                f"{key}: layer {quoted(layer)} holds no lines and no curves, or is hidden in the "
+                "drawing"
+            ]
+        )
+    there = [name for chain in page.chains for name in chain.layers]
+    raise DesignError([f"{key}: no layer {quoted(layer)} in the drawing; {_listed(there)}"])
 
 
 def _said_open(page: Page, key: str, way: Open, unit: Unit) -> str:

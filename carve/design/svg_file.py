@@ -86,7 +86,9 @@ def read_svg(data: bytes) -> Drawn:
         chains = tuple(_chains(tree, (), move)) if isinstance(tree, Group) else ()
     except Exception as error:  # a damaged file makes the library stumble anywhere
         raise Unreadable(f"is damaged: {_first_line(error)}") from None
-    return Drawn(chains, unit_mm, y_down=True, skipped=skipped)
+    groups = (element for element in root.iter() if _tag(element) == "g")
+    named = tuple(name for group in groups if (name := group.get(_LABEL) or group.get("id")))
+    return Drawn(chains, unit_mm, y_down=True, skipped=skipped, named=named)
 
 
 def _look_first(data: bytes) -> None:

@@ -223,7 +223,7 @@ def test_layers_are_groups_by_their_label_or_their_id() -> None:
         ((), ()),
         (("page", "pocket"), ()),
     ]
-    assert drawn.layers == ("body", "page", "pocket")
+    assert drawn.named == ("body", "g12", "page", "pocket", "hidden")
     assert drawn.skipped == ("words",)
 
 
