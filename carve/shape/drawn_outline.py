@@ -220,17 +220,23 @@ def _outermost(
     ]
     if len(outer) == 1:
         return outer[0]
-    named = ", ".join(
-        f"{quoted(loop.names[0]) if loop.names else 'one'} at {_place(page, loop, unit)}"
-        for loop in outer[:4]
+    named = "; ".join(
+        f"{quoted(loop.names[0]) if loop.names else 'one'}, {_size(loop, unit)}, at "
+        f"{_place(page, loop, unit)}"
+        for loop in outer[:3]
     )
     where = f"layer {quoted(outline.layer)}" if outline.layer else "the drawing"
     raise DesignError(
         [
             f"{key}.{'curve' if outline.layer else 'layer'}: {where} has {len(outer)} outer "
-            f"curves, {named}{', ...' if len(outer) > 4 else ''}; say which is the outline"
+            f"curves: {named}{'; ...' if len(outer) > 3 else ''}; say which is the outline"
         ]
     )
+
+
+def _size(loop: Loop, unit: Unit) -> str:
+    low, high = extent(Curve(loop.name, loop.pieces))
+    return " x ".join(show_length(float(side), unit) for side in high - low)
 
 
 def _sound(curve: Curve, key: str, unit: Unit, y_down: bool = False) -> Curve:
@@ -374,11 +380,14 @@ def _hold_to_length(curve: Curve, outline: OutlineFile, key: str, unit: Unit) ->
             f"is {quoted(outline.neck_toward)}?"
         )
     else:
-        cause = "".join(
-            f"; that is {ratio:.4g} times {'more' if long > outline.length else 'less'}: {why}?"
-            for ratio, why in _WELL_KNOWN
-            if abs(max(long / outline.length, outline.length / long) / ratio - 1) < RATIO_AGREES
-        )[:300]
+        cause = (
+            "".join(
+                f"; that is {ratio:.4g} times {'more' if long > outline.length else 'less'}: {why}?"
+                for ratio, why in _WELL_KNOWN
+                if abs(max(long / outline.length, outline.length / long) / ratio - 1) < RATIO_AGREES
+            )
+            or f"; at most {100 * LENGTH_AGREES:g} % between them are allowed"
+        )
     raise DesignError(
         [
             f"{key}.length: {show_length(outline.length, unit)} by your measure, but the drawing's "
