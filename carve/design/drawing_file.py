@@ -10,11 +10,15 @@ from dataclasses import dataclass
 from carve.design.curve import Piece
 from carve.design.quoting import quoted
 
-LARGEST = 20_000_000  # bytes; a full-size drawing with every screw takes a tenth of it
+LARGEST = 10_000_000  # bytes; a full-size drawing with every screw takes a tenth of it
 FARTHEST = 1e7  # of the drawing's units; beyond it a position has lost its hundredths
 
 _GZIP = b"\x1f\x8b"
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")  # byte order marks of UTF-8 and UTF-16
+
+
+class Unreadable(ValueError):  # noqa: N818  a file, not a malfunction
+    """A drawing can't be read. Its text goes on after the file's name: "is empty"."""
 
 
 @dataclass(frozen=True)
@@ -42,53 +46,43 @@ class Drawn:
     unit_mm: mm a unit of the drawing is long where the file says so, else None; where it is
     known the chains are in mm. y_down: whether the file itself counts y downward, so that its
     y is the negative of ours. skipped: kinds of things that are no curves (words, images).
+    named: all its layers, those without a curve too.
     """
 
     chains: tuple[Chain, ...]
     unit_mm: float | None
     y_down: bool
     skipped: tuple[str, ...] = ()
-
-    @property
-    def layers(self) -> tuple[str, ...]:
-        """The names of its layers, each once, in the order of the file."""
-        return tuple(dict.fromkeys(name for chain in self.chains for name in chain.layers))
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """What its curves are called, each once, in the order of the file."""
-        return tuple(dict.fromkeys(name for chain in self.chains for name in chain.names))
+    named: tuple[str, ...] = ()
 
 
 def read_drawing(data: bytes) -> Drawn:
     """Read an SVG or DXF file.
 
-    data: the file as it is. Raises ValueError with a sentence's end, such as "is neither SVG
-    nor DXF".
+    data: the file as it is. Raises Unreadable.
     """
     # imported here: ezdxf takes 0.7 s, which a design without a drawing need not wait for
     from carve.design.dxf_file import read_dxf
     from carve.design.svg_file import read_svg
 
     if len(data) > LARGEST:
-        raise ValueError(
-            f"holds {len(data) / 1e6:.1f} MB; at most {LARGEST / 1e6:.0f} MB are read: leave out "
-            "pictures and what is no line"
+        raise Unreadable(
+            f"holds more than {LARGEST / 1e6:.0f} MB; leave out pictures and what is no line"
         )
     if not data.strip(b"\0 \r\n\t"):
-        raise ValueError("is empty")
+        raise Unreadable("is empty")
     if data.startswith(_GZIP):
-        raise ValueError("is compressed; save it as a plain SVG")
+        raise Unreadable("is compressed; save it as a plain SVG")
     drawn = read_svg(data) if _is_xml(data) else read_dxf(data)
     if not drawn.chains:
         besides = f", only {', '.join(drawn.skipped)}" if drawn.skipped else ""
-        raise ValueError(f"holds no lines and no curves{besides}")
+        raise Unreadable(f"holds no lines and no curves{besides}")
     for chain in drawn.chains:
         for piece in chain.pieces:
             for value in (value for point in piece for value in point):
                 if not math.isfinite(value) or abs(value) > FARTHEST:
                     where = quoted(chain.layer or next(iter(chain.names), "its only layer"))
-                    raise ValueError(
+                    raise Unreadable(
                         f"has a curve on {where} that lies at {value:.6g}, which is no place on "
                         "a drawing"
                     )

@@ -10,12 +10,14 @@ from __future__ import annotations
 import io
 import logging
 import math
+import warnings
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from carve.design.curve import Piece, Point, moved_pieces, straight
-from carve.design.drawing_file import Chain, Drawn
+from carve.design.drawing_file import Chain, Drawn, Unreadable
 from carve.design.quoting import quoted
 from carve.design.units import MM_PER_INCH
 
@@ -23,10 +25,10 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
     from ezdxf.math import BSpline
 
-MOST_ENTITIES = 100_000  # those of blocks counted wherever they are inserted
+MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
 DEEPEST = 16  # blocks in blocks
 FLAT = 1e-3  # of a unit, that a curve may rise out of the page
-ARC_PIECES = 12  # of an arc, however long: a full circle is off by 4e-7 of its radius
+ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
 SPLINE_HALVINGS = 10  # of one span, at most
 
@@ -49,26 +51,45 @@ _BINARY = b"AutoCAD Binary DXF"
 
 
 def read_dxf(data: bytes) -> Drawn:
-    """Read a DXF file, with text or binary. Raises ValueError with a sentence's end."""
+    """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
-        raise ValueError("is neither SVG nor DXF")
-    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # what it mends is not for the screen
+        raise Unreadable("is neither SVG nor DXF")
+    with _unheard():
+        return _read(data)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep what ezdxf logs off the screen: it mends much, and what it can't is told here."""
+    log = logging.getLogger("ezdxf")
+    before = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        log.setLevel(before)
+
+
+def _read(data: bytes) -> Drawn:
     try:
         document = _document(data)
         unit = document.header.get("$INSUNITS", 0)
     except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise ValueError(f"is damaged, or not DXF: {_said(error)}") from None
+        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
     if unit != 0 and unit not in _MM_A_UNIT:
-        raise ValueError(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
+        raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = _MM_A_UNIT.get(unit)
     skipped: dict[str, None] = {}
     try:
         chains = tuple(_chains(document, unit_mm or 1.0, skipped))
-    except ValueError:
+    except Unreadable:
         raise
     except Exception as error:
-        raise ValueError(f"is damaged: {_said(error)}") from None
-    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped))
+        raise Unreadable(f"is damaged: {_said(error)}") from None
+    named = tuple(str(layer.dxf.name) for layer in document.layers)
+    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped), named=named)
 
 
 def _document(data: bytes) -> Document:
@@ -87,24 +108,16 @@ def _said(error: Exception) -> str:
 
 
 def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Iterator[Chain]:
-    count, larger = 0, (scale, 0.0, 0.0, scale, 0.0, 0.0)
+    larger = (scale, 0.0, 0.0, scale, 0.0, 0.0)
 
-    def walk(entities: Any, layer: str | None, depth: int) -> Iterator[Chain]:
-        nonlocal count
+    def walk(entities: Any, layer: str | None) -> Iterator[Chain]:
         for entity in entities:
-            count += 1
-            if count > MOST_ENTITIES:
-                raise ValueError(f"holds more than {MOST_ENTITIES} things to draw")
             own = str(entity.dxf.get("layer", "0"))
             on = layer if own == "0" and layer is not None else own
             kind = entity.dxftype()
             if kind == "INSERT":
-                if depth >= DEEPEST:
-                    raise ValueError(f"nests more than {DEEPEST} blocks in one another")
-                if entity.mcount > MOST_ENTITIES:
-                    raise ValueError(f"holds more than {MOST_ENTITIES} things to draw")
                 for one in entity.multi_insert() if entity.mcount > 1 else [entity]:
-                    yield from walk(one.virtual_entities(), on, depth + 1)
+                    yield from walk(one.virtual_entities(), on)
             elif kind in _CURVES or kind == "SPLINE":
                 for pieces in _ways(entity, on):
                     if pieces:
@@ -112,7 +125,32 @@ def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Itera
             else:
                 skipped[kind] = None
 
-    yield from walk(document.modelspace(), None, 0)
+    _hold_within_reason(document)
+    yield from walk(document.modelspace(), None)
+
+
+def _hold_within_reason(document: Document) -> None:
+    """Refuse a drawing whose blocks of blocks grow without end."""
+    known: dict[str, int] = {}
+
+    def weigh(entities: Any, depth: int) -> int:
+        """How many entities there are, those of blocks counted wherever they are inserted."""
+        if depth > DEEPEST:
+            raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
+        count = 0
+        for entity in entities:
+            count += 1
+            if entity.dxftype() == "INSERT":
+                name = str(entity.dxf.get("name", "")).casefold()
+                block = document.blocks.get(name)
+                if name not in known:
+                    known[name] = 0 if block is None else weigh(block, depth + 1)
+                count += known[name] * max(1, entity.mcount) + max(0, entity.mcount - 1)
+        if count > MOST_ENTITIES:
+            raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
+        return count
+
+    weigh(document.modelspace(), 0)
 
 
 def _names(entity: Any) -> tuple[str, ...]:
@@ -138,8 +176,21 @@ def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
 
 
 def _segments(entity: Any) -> int:
-    # of a bulged side, ezdxf counts three to a piece
-    return ARC_PIECES * (3 if entity.dxftype().endswith("POLYLINE") else 1)
+    """How many pieces ezdxf should make of an arc; of a bulged side it counts three to a piece."""
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        bulges = [abs(corner[2]) for corner in entity.get_points("xyb")]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "POLYLINE":
+        bulges = [abs(vertex.dxf.get("bulge", 0.0)) for vertex in entity.vertices]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "ARC":
+        return _arc_pieces(math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360))
+    return _arc_pieces(math.tau)
+
+
+def _arc_pieces(turn: float) -> int:
+    return max(1, math.ceil(turn / ARC_TURN))
 
 
 def _path_pieces(path: Any) -> Iterator[Piece]:
@@ -197,7 +248,7 @@ def fitted(
     off = max(
         math.dist(at(first + span * share), _on(piece, share)) for share in (1 / 6, 1 / 2, 5 / 6)
     )
-    if off <= error or halvings == 0:
+    if not off > error or halvings == 0:  # what is no number is not halved either
         yield piece
         return
     middle = first + span / 2
@@ -215,7 +266,7 @@ def _on(piece: Piece, t: float) -> Point:
 
 def _flat(heights: list[float], entity: Any, layer: str) -> None:
     if heights and max(heights) - min(heights) > FLAT:
-        raise ValueError(
+        raise Unreadable(
             f"has a curve that does not lie flat on the page: {entity.dxftype()} on layer "
             f"{quoted(layer)} rises by {max(heights) - min(heights):.4g}"
         )

@@ -12,7 +12,7 @@ from pydantic import Field, GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from carve.design.curve import Point
-from carve.design.drawing_file import Drawn, read_drawing
+from carve.design.drawing_file import LARGEST, Drawn, read_drawing
 from carve.design.fields import Length
 from carve.design.quoting import quoted
 from carve.design.table import Table
@@ -23,6 +23,7 @@ Side = Literal["up", "down", "left", "right"]
 Face = Literal["front", "back"]
 
 GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
+WIDEST_GAP = 2.0  # mm; a wider one is no slip of the pen
 LONGEST = 2000.0  # mm; longer than any instrument that lies on such a machine
 MOST_POINTS = 5000
 
@@ -48,8 +49,12 @@ def beside(folder: Path) -> Shelf:
     """Drawings beside a design file, read from the disk."""
 
     def find(name: str) -> DrawingFile:
+        path = folder / name
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise ValueError(f"{quoted(name)} cannot be read: it is no file (looked in {folder})")
         try:
-            data = (folder / name).read_bytes()
+            with path.open("rb") as file:
+                data = file.read(LARGEST + 1)
         except (OSError, ValueError) as error:  # ValueError: a name no file can have
             why = because(error) if isinstance(error, OSError) else "no file has such a name"
             raise ValueError(f"{quoted(name)} cannot be read: {why} (looked in {folder})") from None
@@ -184,7 +189,7 @@ class OutlineFile(Table):
         description="where on the page, along the centre line, the edge lies that meets the neck; "
         "left out, it is where the centre line meets the outline",
     )
-    gap: Annotated[float, Length(0, 2)] = Field(
+    gap: Annotated[float, Length(0, WIDEST_GAP)] = Field(
         default=GAP, description="between two ends of the drawing that is closed and told of"
     )
     points: Annotated[tuple[Point, ...], PointList()] | None = Field(

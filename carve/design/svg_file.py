@@ -6,9 +6,10 @@ and 96 px.
 """
 
 import io
+import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 from xml.parsers import expat
 
@@ -19,7 +20,6 @@ from svgelements import (
     CubicBezier,
     Group,
     Move,
-    Path,
     QuadraticBezier,
     Shape,
     Use,
@@ -27,12 +27,13 @@ from svgelements import (
 
 from carve.design import curve
 from carve.design.curve import Piece, Point, moved_pieces, straight
-from carve.design.drawing_file import Chain, Drawn
+from carve.design.drawing_file import Chain, Drawn, Unreadable
 from carve.design.quoting import quoted
 from carve.design.units import MM_PER_INCH
 
 DEEPEST = 100  # groups in groups; programs nest a dozen
 MOST_ELEMENTS = 100_000  # what `use` repeats among them
+ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 PX_PER_INCH = 96.0  # CSS Values and Units, absolute lengths
 
 _MM_A_UNIT = {
@@ -45,6 +46,7 @@ _MM_A_UNIT = {
     "px": MM_PER_INCH / PX_PER_INCH,
 }
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%]*)\s*")
+_MOVED_BY_STYLE = re.compile(r"(^|[;{\s])(transform|translate|rotate|scale|zoom)\s*:")
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 _LINKS = ("href", "{http://www.w3.org/1999/xlink}href")
 
@@ -65,24 +67,28 @@ _WORDS = {"text": "words", "image": "images", "foreignObject": "words"}
 
 
 def read_svg(data: bytes) -> Drawn:
-    """Read an SVG file; its y is turned upward. Raises ValueError with a sentence's end."""
+    """Read an SVG file; its y is turned upward. Raises Unreadable."""
     _look_first(data)
-    root = ET.fromstring(data)  # entities were refused before
+    try:
+        root = ET.fromstring(data)  # entities were refused before
+    except ET.ParseError as error:  # a prefix that was never declared, for one
+        raise Unreadable(f"is damaged: {error}") from None
     if _tag(root) != "svg":
-        raise ValueError(f"is not SVG: it is XML that begins with {quoted(_tag(root))}")
+        raise Unreadable(f"is not SVG: it is XML that begins with {quoted(_tag(root))}")
     skipped = tuple(dict.fromkeys(_WORDS[_tag(e)] for e in root.iter() if _tag(e) in _WORDS))
     _tidy(root)
     _held_within_reason(root)
     unit_mm, move = _page(root)
     try:
-        tree = SVG.parse(io.BytesIO(ET.tostring(root)), ppi=PX_PER_INCH, on_error="raise")
-        # whatever else a damaged file makes the library stumble over, the builder gets a sentence
+        # not reified: svgelements would skew an ellipse's two radii and take them for the new ones
+        source = io.BytesIO(ET.tostring(root))
+        tree = SVG.parse(source, reify=False, ppi=PX_PER_INCH, on_error="raise")
         chains = tuple(_chains(tree, (), move)) if isinstance(tree, Group) else ()
-    except ValueError as error:
-        raise ValueError(f"is damaged: {_first_line(error)}") from None
-    except Exception as error:
-        raise ValueError(f"is damaged: {type(error).__name__} while its paths were read") from error
-    return Drawn(chains, unit_mm, y_down=True, skipped=skipped)
+    except Exception as error:  # a damaged file makes the library stumble anywhere
+        raise Unreadable(f"is damaged: {_first_line(error)}") from None
+    groups = (element for element in root.iter() if _tag(element) == "g")
+    named = tuple(name for group in groups if (name := group.get(_LABEL) or group.get("id")))
+    return Drawn(chains, unit_mm, y_down=True, skipped=skipped, named=named)
 
 
 def _look_first(data: bytes) -> None:
@@ -94,16 +100,16 @@ def _look_first(data: bytes) -> None:
         nonlocal depth, count
         depth, count = depth + 1, count + 1
         if depth > DEEPEST:
-            raise ValueError(f"nests more than {DEEPEST} groups in one another")
+            raise Unreadable(f"nests more than {DEEPEST} groups in one another")
         if count > MOST_ELEMENTS:
-            raise ValueError(f"holds more than {MOST_ELEMENTS} elements")
+            raise Unreadable(f"holds more than {MOST_ELEMENTS} elements")
 
     def closed(*_: Any) -> None:
         nonlocal depth
         depth -= 1
 
     def entity(name: str, *_: Any) -> None:
-        raise ValueError(
+        raise Unreadable(
             f"declares an entity of its own, {quoted(name)}, which could stand for anything; save "
             "it as a plain SVG"
         )
@@ -115,9 +121,9 @@ def _look_first(data: bytes) -> None:
         parser.Parse(data, True)
     except expat.ExpatError as error:
         what = expat.ErrorString(error.code)
-        raise ValueError(f"is damaged: {what} in line {error.lineno}") from None
+        raise Unreadable(f"is damaged: {what} in line {error.lineno}") from None
     except LookupError:
-        raise ValueError("is written in an encoding nobody knows; save it as UTF-8") from None
+        raise Unreadable("is written in an encoding nobody knows; save it as UTF-8") from None
 
 
 def _tag(element: ET.Element) -> str:
@@ -126,13 +132,20 @@ def _tag(element: ET.Element) -> str:
 
 def _tidy(root: ET.Element) -> None:
     """Take out what is not drawn; a symbol is drawn only where it is used."""
+    for element in root.iter():
+        rules = (element.text or "") if _tag(element) == "style" else element.get("style", "")
+        if _MOVED_BY_STYLE.search(rules):
+            raise Unreadable(
+                "moves or scales something by a style sheet, where only `transform` attributes "
+                "are followed; save it as a plain SVG"
+            )
     for parent in list(root.iter()):
         for child in list(parent):
             if _tag(child) in _UNDRAWN | set(_WORDS):
                 parent.remove(child)
             elif _tag(child) == "symbol":
                 if child.get("viewBox"):
-                    raise ValueError(
+                    raise Unreadable(
                         f"has a symbol with a viewBox, {quoted(child.get('id', ''))}, whose scale "
                         "hangs on where it is used; ungroup it in the drawing"
                     )
@@ -155,15 +168,15 @@ def _held_within_reason(root: ET.Element) -> None:
         if mark in known:
             return known[mark]
         if level > 2 * DEEPEST:
-            raise ValueError(f"nests more than {DEEPEST} uses in one another")
+            raise Unreadable(f"nests more than {DEEPEST} uses in one another")
         if mark in under_way:
-            raise ValueError(f"has a use of itself: {quoted(element.get('id', _tag(element)))}")
+            raise Unreadable(f"has a use of itself: {quoted(element.get('id', _tag(element)))}")
         under_way.add(mark)
         inner = list(element)
         if _tag(element) == "use":
             link = next((element.get(name) for name in _LINKS if element.get(name)), "")
             if link and not link.startswith("#"):
-                raise ValueError(f"uses another file, {quoted(link)}; put the curve itself here")
+                raise Unreadable(f"uses another file, {quoted(link)}; put the curve itself here")
             if link and link[1:] in by_id:
                 inner.append(by_id[link[1:]])
         count, depth = 1, 1
@@ -171,7 +184,7 @@ def _held_within_reason(root: ET.Element) -> None:
             more, deeper = weigh(one, level + 1)
             count, depth = count + more, max(depth, deeper + 1)
         if count > MOST_ELEMENTS or depth > 2 * DEEPEST:
-            raise ValueError(f"repeats a part with `use` until there are more than {MOST_ELEMENTS}")
+            raise Unreadable(f"repeats a part with `use` until there are more than {MOST_ELEMENTS}")
         under_way.discard(mark)
         known[mark] = count, depth
         return known[mark]
@@ -228,7 +241,7 @@ def _size(root: ET.Element, name: str) -> float | None:
         return None
     size = float(match[1]) * unit
     if not 0 < size < 1e6:
-        raise ValueError(f"is damaged: its {name} is {quoted(text)}")
+        raise Unreadable(f"is damaged: its {name} is {quoted(text)}")
     return size
 
 
@@ -238,29 +251,46 @@ def _box(text: str | None) -> tuple[float, float, float, float] | None:
     try:
         left, top, across, tall = (float(part) for part in re.split(r"[\s,]+", text.strip()))
     except ValueError:
-        raise ValueError(f"is damaged: its viewBox is {quoted(text)}") from None
+        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}") from None
     if not (0 < across < 1e9 and 0 < tall < 1e9 and abs(left) < 1e9 and abs(top) < 1e9):
-        raise ValueError(f"is damaged: its viewBox is {quoted(text)}")
+        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}")
     return left, top, across, tall
 
 
-def _chains(group: Group, layers: tuple[str, ...], move: curve.Move) -> Iterator[Chain]:
+def _chains(
+    group: Group, layers: tuple[str, ...], move: curve.Move, *, labelled: bool = False
+) -> Iterator[Chain]:
+    """The chains of a group. labelled: whether it lies in a layer that its builder named.
+
+    Such a layer's inner groups, to which programs give ids of their own, are none themselves.
+    """
     for element in group:
         names = _names(element)
         if isinstance(element, Group | Use):
-            yield from _chains(element, layers + names[:1], move)
+            label = _LABEL in _own(element)
+            inner = layers + names[:1] if label or not labelled else layers
+            yield from _chains(element, inner, move, labelled=labelled or label)
         elif isinstance(element, Shape):
-            for pieces in _ways(Path(element)):
-                yield Chain(layers, tuple(reversed(names)), moved_pieces(pieces, move))
+            own = element.transform
+            there = (own.a, own.b, own.c, own.d, own.e, own.f)
+            for pieces in _ways(element.segments(transformed=False)):
+                here = moved_pieces(moved_pieces(pieces, there), move)
+                yield Chain(layers, tuple(reversed(names)), here)
 
 
 def _names(element: Any) -> tuple[str, ...]:
     """What an element is called: the label its builder gave it, then its id."""
-    own = element.values.get("attributes", {}) if isinstance(element.values, dict) else {}
+    own = _own(element)
     return tuple(dict.fromkeys(own[key] for key in (_LABEL, "id") if own.get(key)))
 
 
-def _ways(path: Path) -> Iterator[tuple[Piece, ...]]:
+def _own(element: Any) -> dict[str, str]:
+    """The attributes written on an element itself; svgelements mixes in those of its groups."""
+    values = element.values if isinstance(element.values, dict) else {}
+    return dict(values.get("attributes", {}))
+
+
+def _ways(path: Iterable[Any]) -> Iterator[tuple[Piece, ...]]:
     """Each way of a path from where the pen is set down to where it is lifted."""
     pieces: list[Piece] = []
     for segment in path:
@@ -269,7 +299,8 @@ def _ways(path: Path) -> Iterator[tuple[Piece, ...]]:
                 yield tuple(pieces)
             pieces = []
         elif isinstance(segment, Arc):
-            pieces += [_cubic(part) for part in segment.as_cubic_curves()]
+            count = math.ceil(abs(segment.sweep) / ARC_TURN)
+            pieces += [_cubic(part) for part in segment.as_cubic_curves(count)]
         elif isinstance(segment, CubicBezier):
             pieces.append(_cubic(segment))
         elif isinstance(segment, QuadraticBezier):

@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -18,8 +19,8 @@ from shapely.validation import explain_validity
 from carve.arrays import Array
 from carve.design.curve import Curve, Move, Piece, Point, closed_polygon, moved_pieces
 from carve.design.joining import Gap, Loop
+from carve.design.outline_choice import Page, candidates, centre_line, on_layer, page_of
 from carve.design.outline_file import LONGEST, OutlineFile, Side
-from carve.design.outline_rules import Page, candidates, centre_line, on_layer, page_of
 from carve.design.quoting import quoted
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError
@@ -74,6 +75,9 @@ class PlacedOutline:
         return tuple(one.curve for one in self.inner if one.layer.casefold() == layer.casefold())
 
 
+# An outline and its pockets are asked for by shapes and by findings at every turn of a dial,
+# and change only with the drawing or its own keys: that one is remembered here.
+@lru_cache(maxsize=8)
 def placed(
     outline: OutlineFile, key: str, unit: Unit = "mm", *, headstock: bool = False
 ) -> PlacedOutline:
@@ -111,7 +115,8 @@ def pockets(
     if outline.file is None:
         raise DesignError([f"{of}: {quoted(layer)} is a layer of a drawing, and {key} has none"])
     found = _found(outline, key, unit, headstock)
-    room = shapely.prepared.prep(_region(found.loop))
+    room = _region(found.loop)
+    shapely.prepare(room)  # looked at once for each curve of the drawing
     curves = []
     for loop in on_layer(found.page, layer, of, unit):
         if loop is found.loop:
@@ -145,6 +150,7 @@ class _Found:
         return Curve(loop.name, moved_pieces(loop.pieces, self.move))
 
 
+@lru_cache(maxsize=8)
 def _found(outline: OutlineFile, key: str, unit: Unit, headstock: bool) -> _Found:
     page = page_of(outline, key)
     loop = _outermost(candidates(page, outline, key, unit), page, outline, key, unit)
@@ -214,17 +220,23 @@ def _outermost(
     ]
     if len(outer) == 1:
         return outer[0]
-    named = ", ".join(
-        f"{quoted(loop.names[0]) if loop.names else 'one'} at {_place(page, loop, unit)}"
-        for loop in outer[:4]
+    named = "; ".join(
+        f"{quoted(loop.names[0]) if loop.names else 'one'}, {_size(loop, unit)}, at "
+        f"{_place(page, loop, unit)}"
+        for loop in outer[:3]
     )
     where = f"layer {quoted(outline.layer)}" if outline.layer else "the drawing"
     raise DesignError(
         [
             f"{key}.{'curve' if outline.layer else 'layer'}: {where} has {len(outer)} outer "
-            f"curves, {named}{', ...' if len(outer) > 4 else ''}; say which is the outline"
+            f"curves: {named}{'; ...' if len(outer) > 3 else ''}; say which is the outline"
         ]
     )
+
+
+def _size(loop: Loop, unit: Unit) -> str:
+    low, high = extent(Curve(loop.name, loop.pieces))
+    return " x ".join(show_length(float(side), unit) for side in high - low)
 
 
 def _sound(curve: Curve, key: str, unit: Unit, y_down: bool = False) -> Curve:
@@ -308,9 +320,9 @@ def _as_move(turn: Array, shift: Array) -> Move:
 
 def _edge(curve: Curve, outline: OutlineFile, key: str, unit: Unit) -> float:
     """Where the centre line, y = 0, first meets a curve, by x in mm."""
-    crossings = [
-        x for piece in np.array(curve.pieces) for x in _meets(np.asarray(piece, dtype=float))
-    ]
+    pieces = np.array(curve.pieces, dtype=float)
+    near = (pieces[..., 1].min(axis=1) <= 0) & (pieces[..., 1].max(axis=1) >= 0)
+    crossings = [x for piece in pieces[near] for x in _meets(piece)]
     if not crossings:
         (_, low), (_, high) = extent(curve)
         name = "centre_at" if outline.centre_layer is None else "centre_layer"
@@ -338,17 +350,20 @@ def _meets(piece: Array) -> list[float]:
 
 def extent(curve: Curve) -> tuple[Array, Array]:
     """Lowest and highest x and y of a curve in mm, (2,) each, exact."""
-    ends = []
-    for piece in np.array(curve.pieces, dtype=float):
-        a, b, c = np.diff(piece, axis=0)
-        ends += [piece[0], piece[3]]
-        for axis in (0, 1):
-            turns = np.roots([a[axis] - 2 * b[axis] + c[axis], 2 * (b[axis] - a[axis]), a[axis]])
-            for t in turns[np.isreal(turns)].real:
-                if 0 < t < 1:
-                    s = 1 - t
-                    ends.append(np.array([s**3, 3 * s**2 * t, 3 * s * t**2, t**3]) @ piece)
-    return np.min(ends, axis=0), np.max(ends, axis=0)
+    pieces = np.array(curve.pieces, dtype=float)
+    first, second, third = np.diff(pieces, axis=1).transpose(1, 0, 2)
+    # where a piece turns back along an axis: a t^2 - 2 b t + first = 0
+    a, b = first - 2 * second + third, first - second
+    root = np.sqrt(np.maximum(b**2 - a * first, 0.0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        # both forms of the formula, so that a straight piece's a of 0 does no harm
+        turns = np.stack([(b + root) / a, (b - root) / a, first / (b + root), first / (b - root)])
+    turns = np.clip(np.nan_to_num(turns, nan=0.0, posinf=0.0, neginf=0.0), 0.0, 1.0)[..., None]
+    s, t = 1 - turns, turns
+    weights = np.concatenate([s**3, 3 * s**2 * t, 3 * s * t**2, t**3], axis=-1)
+    reached = np.einsum("rkxi,kix->rkx", weights, pieces)
+    ends = np.concatenate([reached.reshape(-1, 2), pieces[:, 0]])
+    return ends.min(axis=0), ends.max(axis=0)
 
 
 def _hold_to_length(curve: Curve, outline: OutlineFile, key: str, unit: Unit) -> None:
@@ -365,11 +380,14 @@ def _hold_to_length(curve: Curve, outline: OutlineFile, key: str, unit: Unit) ->
             f"is {quoted(outline.neck_toward)}?"
         )
     else:
-        cause = "".join(
-            f"; that is {ratio:.4g} times {'more' if long > outline.length else 'less'}: {why}?"
-            for ratio, why in _WELL_KNOWN
-            if abs(max(long / outline.length, outline.length / long) / ratio - 1) < RATIO_AGREES
-        )[:300]
+        cause = (
+            "".join(
+                f"; that is {ratio:.4g} times {'more' if long > outline.length else 'less'}: {why}?"
+                for ratio, why in _WELL_KNOWN
+                if abs(max(long / outline.length, outline.length / long) / ratio - 1) < RATIO_AGREES
+            )
+            or f"; at most {100 * LENGTH_AGREES:g} % between them are allowed"
+        )
     raise DesignError(
         [
             f"{key}.length: {show_length(outline.length, unit)} by your measure, but the drawing's "
@@ -384,7 +402,8 @@ def _agree(one: float, other: float) -> bool:
 
 def _inner(found: _Found) -> tuple[Inner, ...]:
     """The drawing's closed curves that lie within the outline, as placed."""
-    room = shapely.prepared.prep(_region(found.loop))
+    room = _region(found.loop)
+    shapely.prepare(room)  # looked at once for each curve of the drawing
     inner = []
     for loop in found.page.joined.loops:
         if loop is not found.loop and room.contains(_region(loop)):
