@@ -16,9 +16,11 @@ from carve.export.atomic import Write, content, write_all
 from carve.export.csv_sheet import csv_sheet
 from carve.export.dxf import dxf
 from carve.export.manifest import manifest, part_entry
+from carve.export.pdf import pdf
 from carve.export.stl import header, write_stl
 from carve.export.svg import template
 from carve.shape.drawing import Drawing
+from carve.shape.paper import Paper, usual_paper
 from carve.shape.sheet import Sheet
 from carve.solid.assembly import assembly_outlines, assembly_sheets
 from carve.solid.mesh import as_written
@@ -34,6 +36,14 @@ class Export:
     despite: bool
 
 
+@dataclass(frozen=True)
+class _Printing:
+    """The paper that drawings are printed on, and the unit of the bar to measure it by."""
+
+    paper: Paper
+    unit: Unit
+
+
 def export(
     job: Job,
     directory: Path,
@@ -41,6 +51,7 @@ def export(
     *,
     findings: Sequence[Finding] | None = None,
     unit: Unit = "mm",
+    paper: Paper | None = None,
     overwrite: bool = False,
     even_so: bool = False,
 ) -> Export:
@@ -48,6 +59,7 @@ def export(
 
     directory: made if it isn't there. source: name of the design file and its text.
     findings: of this job; looked for if not given. unit: of the STL's coordinates.
+    paper: that drawings are printed on; by default what goes with the design's unit.
     even_so: write although a finding fails.
     Raises FindingFailed, ExportRefused, FileTrouble; then nothing was written.
     """
@@ -56,6 +68,7 @@ def export(
     if despite and not even_so:
         raise FindingFailed(_refusal(findings))
     stem = Path(source[0]).stem
+    printed = _Printing(paper or usual_paper(job.design.units), job.design.units)
     files: dict[str, Write] = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
@@ -70,10 +83,11 @@ def export(
             part.kind.outlines(job.design, part.shape),
             part.kind.sheets(job.design, part.shape),
             f"{stem}-{part.name}",
+            printed,
         )
         files |= {name: content(data) for name, data in beside.items()}
         entries.append(part_entry(part, mesh, unit, (name, data), beside))
-    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
+    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem, printed)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     summary = manifest(job, findings, entries, together, unit, (source[0], digest), despite=despite)
@@ -85,13 +99,14 @@ def export(
 
 
 def _beside(
-    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str
+    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str, printed: _Printing
 ) -> dict[str, bytes]:
-    """Files beside the meshes: outlines as DXF and SVG in mm, tables as CSV."""
+    """Files beside the meshes: outlines as DXF, SVG and sheets to print, tables as CSV."""
     files = {}
     for name, drawing in outlines.items():
         files[f"{stem}-{name}.dxf"] = dxf(drawing)
-        files[f"{stem}-{name}.svg"] = template(drawing).encode()
+        files[f"{stem}-{name}.svg"] = template(drawing, printed.unit).encode()
+        files[f"{stem}-{name}.pdf"] = pdf(drawing, printed.paper, printed.unit)
     for name, sheet in sheets.items():
         files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
     return files

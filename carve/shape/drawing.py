@@ -6,6 +6,8 @@ Shapes say what is drawn; writers and screens say how it looks.
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+
 from carve.arrays import Array
 
 Style = Literal["outline", "cut", "other part", "centre line"]
@@ -48,10 +50,24 @@ class Words:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A drawing with its title and a line of figures under it."""
+    """A drawing with its title and a line of figures under it.
+
+    pieces: what it consists of, where that may lie apart on paper, each of them whole.
+    """
 
     title: str
     note: str
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
+    pieces: tuple["Drawing", ...] = field(default=())
+
+
+def extent(drawing: Drawing) -> tuple[Array, Array]:
+    """Lowest and highest x, y (2,) in mm of all that is drawn, words left out."""
+    around = [
+        np.array([[c.x - c.radius, c.y - c.radius], [c.x + c.radius, c.y + c.radius]])
+        for c in drawing.circles
+    ]
+    points = np.concatenate([*(line.points for line in drawing.lines), *around])
+    return points.min(axis=0), points.max(axis=0)
