@@ -104,7 +104,8 @@ def _beside(
     """Files beside the meshes: outlines as DXF, SVG and sheets to print, tables as CSV."""
     files = {}
     for name, drawing in outlines.items():
-        files[f"{stem}-{name}.dxf"] = dxf(drawing)
+        if not drawing.plot:  # what a DXF holds is there to be cut or to cut by
+            files[f"{stem}-{name}.dxf"] = dxf(drawing)
         files[f"{stem}-{name}.svg"] = template(drawing, printed.unit).encode()
         files[f"{stem}-{name}.pdf"] = pdf(drawing, printed.paper, printed.unit)
     for name, sheet in sheets.items():

@@ -53,6 +53,7 @@ class Drawing:
     """A drawing with its title and a line of figures under it.
 
     pieces: what it consists of, where that may lie apart on paper, each of them whole.
+    plot: whether it shows figures over a length, and nothing to cut or to cut by.
     """
 
     title: str
@@ -61,6 +62,7 @@ class Drawing:
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
     pieces: tuple["Drawing", ...] = field(default=())
+    plot: bool = False
 
 
 def extent(drawing: Drawing) -> tuple[Array, Array]:

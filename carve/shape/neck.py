@@ -268,6 +268,7 @@ class NeckShape:
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from the start to the heel end."""
         places = [self.start, 0.0, self.length, *self.stations, *self.depth_curve.x]
+        places += [*self.squared.x, *self.edges[0].x, *self.edges[1].x]
         if self.head is not None:
             places += [-self.head.seat, -self.head.seat - self.head.ramp]
         if self.volute is not None:

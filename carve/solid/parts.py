@@ -16,6 +16,7 @@ from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.design.units import Place
+from carve.shape.curvature_drawing import curvature_drawing
 from carve.shape.drawing import Drawing
 from carve.shape.finish import neck_film
 from carve.shape.fretboard import FretboardShape, fretboard_shape
@@ -174,6 +175,7 @@ def _neck_outlines(design: Design, shape: NeckShape) -> Mapping[str, Drawing]:
     }
     if named:
         drawn["gauges"] = gauges(shape, named, f"{title}, gauges for its back", unit)
+    drawn["curvature"] = curvature_drawing(shape, f"{title}, curvature", unit)
     return drawn
 
 

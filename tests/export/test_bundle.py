@@ -26,6 +26,8 @@ FILES = [
     "wren-fretboard-from-above.svg",
     "wren-fretboard.stl",
     "wren-manifest.json",
+    "wren-neck-curvature.pdf",
+    "wren-neck-curvature.svg",
     "wren-neck-from-above.dxf",
     "wren-neck-from-above.pdf",
     "wren-neck-from-above.svg",
