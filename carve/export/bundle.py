@@ -23,7 +23,6 @@ from carve.shape.drawing import Drawing
 from carve.shape.paper import Paper, usual_paper
 from carve.shape.sheet import Sheet
 from carve.solid.assembly import assembly_outlines, assembly_sheets
-from carve.solid.mesh import as_written
 from carve.solid.parts import Job
 
 
@@ -72,7 +71,7 @@ def export(
     files: dict[str, Write] = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
-        mesh = as_written(part.mesh)
+        mesh = part.written
         name = f"{stem}-{part.name}.stl"
         buffer = io.BytesIO()
         in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)

@@ -37,6 +37,7 @@ BOARD_LOOKS = 401  # places at which the deepest one is looked for
 VOLUME_CHORD = 0.001  # mm; outlines are that close when their area counts
 
 _GAUSS = np.polynomial.legendre.leggauss(16)
+_ALONG = np.polynomial.legendre.leggauss(8)  # with 16 a neck's volume differs by 0.01 mm^3
 
 
 def _panels() -> tuple[Array, Array]:
@@ -392,7 +393,7 @@ def _wider(edge: BPoly, film: float) -> BPoly:
 
 def _integral(of: Callable[[Array], Array], places: Array) -> float:
     """Integral over x of a function of x (n,) that is smooth between the places (n,)."""
-    nodes, weights = _GAUSS
+    nodes, weights = _ALONG
     starts, spans = places[:-1, None], np.diff(places)[:, None]
     # a channel's area jumps at its end: Gauss's nodes lie inside the pieces, never on it
     x = (starts + spans * (nodes + 1) / 2).ravel()

@@ -6,7 +6,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 
 from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -27,7 +27,7 @@ from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
 from carve.solid.fretboard import fretboard_solid
-from carve.solid.mesh import Mesh
+from carve.solid.mesh import Mesh, Soundness, as_written, soundness
 from carve.solid.neck import neck_solid
 
 S = TypeVar("S")
@@ -91,6 +91,23 @@ class Built(Generic[S]):
     def name(self) -> str:
         """The part's name, as in ``neck``."""
         return self.kind.name
+
+    # what follows from the mesh and is asked at every turn of a dial, also of parts that stay
+
+    @cached_property
+    def written(self) -> Mesh:
+        """The mesh as a file has it, with 32-bit coordinates."""
+        return as_written(self.mesh)
+
+    @cached_property
+    def state(self) -> Soundness:
+        """What is wrong with the mesh as written."""
+        return soundness(self.written)
+
+    @cached_property
+    def integral(self) -> float:
+        """Volume in mm^3 by the shape's sections, without the mesh."""
+        return float(self.kind.volume(self.shape))
 
 
 @dataclass(frozen=True, eq=False)
