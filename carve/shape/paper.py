@@ -69,17 +69,22 @@ def usual_paper(unit: Unit) -> Paper:
 
 
 def pages(drawing: Drawing, paper: Paper, unit: Unit) -> tuple[Page, ...]:
-    """A drawing on as few sheets as upright or lying paper allows.
+    """A drawing on as few sheets as upright or lying paper allows, its pieces whole if they fit.
 
     Rows are counted from the top and columns from the left. unit: of the bar on each sheet.
     """
     lying = replace(paper, width=paper.height, height=paper.width)
     ways = [_laid(drawing, way) for way in (paper, lying)]
-    way, tiles = min(zip((paper, lying), ways, strict=True), key=lambda found: len(found[1]))
+    way, tiles = min(zip((paper, lying), ways, strict=True), key=lambda found: _cost(found[1]))
     return tuple(
         Page(way.width, way.height, tile.drawn, _marks(tile, tiles, n, way, drawing, unit))
         for n, tile in enumerate(tiles)
     )
+
+
+def _cost(tiles: Sequence["_Tile"]) -> tuple[bool, int]:
+    """What speaks against a way of laying: first that something is split, then each sheet."""
+    return any(tile.seams for tile in tiles), len(tiles)
 
 
 def measuring_bar(x: float, y: float, unit: Unit) -> tuple[Line, ...]:

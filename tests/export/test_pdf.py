@@ -126,6 +126,21 @@ def test_gauges_are_never_split_and_never_overlap(job):
     assert found == len(many)
 
 
+def test_pieces_that_fit_lying_paper_only_are_whole_on_it():
+    # 250 mm long, more than A4 is wide: three upright ones a sheet would do, cut in two
+    strip = np.array([[0.0, 0.0], [250.0, 0.0], [250.0, 120.0], [0.0, 120.0]])
+    pieces = tuple(
+        Drawing(str(n), "", (Line(strip + np.array([0, 130.0 * n]), closed=True),))
+        for n in range(3)
+    )
+    row = Drawing("strips", "", tuple(p.lines[0] for p in pieces), pieces=pieces)
+    pages = sheets(row)
+    assert len(pages) == 3
+    for page in pages:
+        assert page.width > page.height
+        assert "row" not in page.extract_text()
+
+
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=lambda paper: paper.name)
 @pytest.mark.parametrize("name", ["from-above", "from-the-side"])
 def test_sheets_joined_at_their_crosses_give_the_whole_outline(drawings, name, paper):
