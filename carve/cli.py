@@ -22,6 +22,7 @@ from carve.design import Unit, load, parse, read_length_argument, read_text
 from carve.design.reference import reference
 from carve.errors import CarveError, FindingFailed, because
 from carve.export import export
+from carve.shape.paper import PAPERS
 from carve.shop.cautions import CAUTIONS
 from carve.solid.parts import EXPORT_CHORD, make
 
@@ -104,6 +105,11 @@ def _parser() -> argparse.ArgumentParser:
     exporting.add_argument(
         "--units", choices=("mm", "in"), default="mm", help="unit of the STL (default mm)"
     )
+    exporting.add_argument(
+        "--paper",
+        choices=tuple(PAPERS),
+        help="paper that drawings are printed on (default A4 with millimetres, Letter with inches)",
+    )
     exporting.add_argument("--even-so", action="store_true", help="export although a finding fails")
     exporting.add_argument("--overwrite", action="store_true", help="replace existing files")
     exporting.set_defaults(run=_export)
@@ -157,6 +163,7 @@ def _export(options: argparse.Namespace) -> int:
         (options.file.name, text),
         findings=findings,
         unit=options.units,
+        paper=PAPERS.get(options.paper),
         overwrite=options.overwrite,
         even_so=options.even_so,
     )

@@ -43,3 +43,9 @@ def kite() -> Design:
 # a shared machine may pause in the middle of an example: slowness is the benchmark's business
 settings.register_profile("carve", deadline=None)
 settings.load_profile("carve")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """How many random necks to try, and from which on."""
+    parser.addoption("--designs", type=int, default=40, help="random whole necks to try")
+    parser.addoption("--first-design", type=int, default=0, help="number of the first of them")

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.check.finding import OUR_FAULT, Finding, Verdict
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.mesh import volume
 from carve.solid.parts import Job
 
 ORDER = 50
@@ -15,8 +15,7 @@ def check(job: Job) -> Iterator[Finding]:
     """Three findings a part: soundness, chord error, and volume by two independent ways."""
     for part in job.parts:
         # what counts is the mesh in the file, with its 32-bit coordinates
-        mesh = as_written(part.mesh)
-        state = soundness(mesh)
+        mesh, state = part.written, part.state
         faults = state.open_edges + state.flat + state.twins
         yield Finding(
             part=part.name,
@@ -44,7 +43,7 @@ def check(job: Job) -> Iterator[Finding]:
             source="the chord error asked for",
             advice="" if near else OUR_FAULT,
         )
-        meshed, integral = volume(mesh), part.kind.volume(part.shape)
+        meshed, integral = volume(mesh), part.integral
         # a skin that is nowhere further than e from the shape misses at most e times its area;
         # a flat part has no chord error, but its 32-bit coordinates are rounded all the same
         rounding = float(np.spacing(np.float32(np.abs(mesh.points).max())))

@@ -14,7 +14,7 @@ from carve.solid.parts import Job
 
 ORDER = 15
 BEFORE = 15.0  # mm before the nut that still belong to the place where necks break
-STEP = 0.25  # mm between the places that are looked at
+STEP = 0.5  # mm between the places that are looked at
 FACE_CHORD = 0.001  # mm
 
 

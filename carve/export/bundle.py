@@ -18,13 +18,15 @@ from carve.export.atomic import Write, content, write_all
 from carve.export.csv_sheet import csv_sheet
 from carve.export.dxf import dxf
 from carve.export.manifest import face_entry, manifest, part_entry
+from carve.export.pdf import pdf
 from carve.export.stl import header, write_stl
 from carve.export.svg import template
 from carve.shape.drawing import Drawing
+from carve.shape.paper import Paper, usual_paper
 from carve.shape.sheet import Sheet
 from carve.solid.assembly import assembly_outlines, assembly_sheets
 from carve.solid.faces import SIDES
-from carve.solid.mesh import Mesh, as_written
+from carve.solid.mesh import Mesh
 from carve.solid.parts import Job, mesh_leaving, outlines_leaving
 
 
@@ -37,6 +39,14 @@ class Export:
     despite: bool
 
 
+@dataclass(frozen=True)
+class _Printing:
+    """The paper that drawings are printed on, and the unit of the bar to measure it by."""
+
+    paper: Paper
+    unit: Unit
+
+
 def export(
     job: Job,
     directory: Path,
@@ -44,6 +54,7 @@ def export(
     *,
     findings: Sequence[Finding] | None = None,
     unit: Unit = "mm",
+    paper: Paper | None = None,
     overwrite: bool = False,
     even_so: bool = False,
 ) -> Export:
@@ -51,6 +62,7 @@ def export(
 
     directory: made if it isn't there. source: name of the design file and its text.
     findings: of this job; looked for if not given. unit: of the STL's coordinates.
+    paper: that drawings are printed on; by default what goes with the design's unit.
     even_so: write although a finding fails.
     Raises FindingFailed, ExportRefused, FileTrouble; then nothing was written.
     """
@@ -59,10 +71,11 @@ def export(
     if despite and not even_so:
         raise FindingFailed(_refusal(findings))
     stem = Path(source[0]).stem
+    printed = _Printing(paper or usual_paper(job.design.units), job.design.units)
     files: dict[str, Write] = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
-        mesh = as_written(mesh_leaving(job.design, part))
+        mesh = mesh_leaving(job.design, part)
         name = f"{stem}-{part.name}.stl"
         data = _stl(mesh, unit, job.design.title, part.name)
         files[name] = content(data)
@@ -77,10 +90,11 @@ def export(
             outlines_leaving(job.design, part),
             part.kind.sheets(job.design, part.shape),
             f"{stem}-{part.name}",
+            printed,
         )
         files |= {name: content(data) for name, data in beside.items()}
         entries.append(part_entry(part, mesh, unit, (name, data), sides, beside))
-    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem)
+    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem, printed)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     text, drawings = _kept_together(source[1], job.design, stem)
@@ -103,13 +117,15 @@ def _stl(mesh: Mesh, unit: Unit, title: str, part: str) -> bytes:
 
 
 def _beside(
-    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str
+    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str, printed: _Printing
 ) -> dict[str, bytes]:
-    """Files beside the meshes: outlines as DXF and SVG in mm, tables as CSV."""
+    """Files beside the meshes: outlines as DXF, SVG and sheets to print, tables as CSV."""
     files = {}
     for name, drawing in outlines.items():
-        files[f"{stem}-{name}.dxf"] = dxf(drawing)
-        files[f"{stem}-{name}.svg"] = template(drawing).encode()
+        if not drawing.plot:  # what a DXF holds is there to be cut or to cut by
+            files[f"{stem}-{name}.dxf"] = dxf(drawing)
+        files[f"{stem}-{name}.svg"] = template(drawing, printed.unit).encode()
+        files[f"{stem}-{name}.pdf"] = pdf(drawing, printed.paper, printed.unit)
     for name, sheet in sheets.items():
         files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
     return files

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from xml.sax.saxutils import escape
 
-import numpy as np
-
 from carve.arrays import Array
-from carve.shape.drawing import Circle, Drawing, Line, Style
+from carve.design.units import Unit
+from carve.shape.drawing import Circle, Drawing, Line, Style, extent
+from carve.shape.paper import BARS, measuring_bar
 
 MARGIN = 4.0  # mm around each drawing
 HEADING = 9.0  # mm above each drawing for its title and its figures
@@ -35,14 +35,15 @@ _THIN: dict[Style, str] = {
 }
 
 
-def template(drawing: Drawing) -> str:
+def template(drawing: Drawing, unit: Unit) -> str:
     """One drawing for the shop at true scale: thin lines, nothing filled, a group a layer.
 
+    unit: of the bar to measure it by, which with its words is a group of its own.
     Returns the text of an SVG file whose units are millimetres.
     """
-    low, high = _box(drawing)
+    low, high = extent(drawing)
     across, tall = (float(size) for size in high - low)
-    bar = LONG_BAR if across >= LONG_BAR else BAR
+    bar, _, called = BARS[unit]
     width = max(across, bar) + 2 * MARGIN
     height = tall + 2 * MARGIN + HEADING + FOOT
     shift_x, shift_y = MARGIN - float(low[0]), HEADING + MARGIN + float(high[1])
@@ -55,13 +56,16 @@ def template(drawing: Drawing) -> str:
         groups.setdefault(circle.layer or circle.style, []).append(
             _round(circle, shift_x, shift_y, look)
         )
-    body = [_words(drawing.title, width / 2, 3.5, 3.0), _words(drawing.note, width / 2, 7.5, 2.6)]
-    body += [
+    said = [_words(drawing.title, width / 2, 3.5, 3.0), _words(drawing.note, width / 2, 7.5, 2.6)]
+    said += [_words(w.text, w.x + shift_x, shift_y - w.y, 2.4) for w in drawing.words]
+    look = 'stroke="#000" stroke-width="0.1" fill="none"'
+    measured = [_chain(line, MARGIN, height - 4, look) for line in measuring_bar(0.0, 0.0, unit)]
+    measured.append(_words(called, MARGIN + bar / 2, height - 0.6, 2.4))
+    groups |= {"words": said, "check bar": measured}
+    body = [
         f'<g id="{escape(name.replace(" ", "-"))}">\n' + "\n".join(items) + "\n</g>"
         for name, items in groups.items()
     ]
-    body += [_words(w.text, w.x + shift_x, shift_y - w.y, 2.4) for w in drawing.words]
-    body.append(_bar(MARGIN, height - 4, 1.0, bar))
     return _file(width, height, 1.0, body)
 
 
@@ -70,7 +74,7 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
 
     Returns the text of an SVG file; its width and height are in mm.
     """
-    boxes = [_box(drawing) for drawing in drawings]
+    boxes = [extent(drawing) for drawing in drawings]
     columns = [_column(drawing, box) for drawing, box in zip(drawings, boxes, strict=True)]
     width = sum(columns)
     tallest = max((float(high[1] - low[1]) for low, high in boxes), default=0.0)
@@ -100,7 +104,7 @@ def fitted(drawing: Drawing, width: float = SCREEN) -> str:
     width: mm. Words and strokes keep their size, and the bar says the scale.
     Returns the text of an SVG file; its width and height are in mm.
     """
-    low, high = _box(drawing)
+    low, high = extent(drawing)
     across, tall = (float(size) for size in high - low)
     scale = min(1.0, (width - 2 * MARGIN) / across)
     shift_x = MARGIN - float(low[0]) * scale
@@ -137,15 +141,6 @@ def _column(drawing: Drawing, box: tuple[Array, Array]) -> float:
     low, high = box
     words = max(3.0 * len(drawing.title), 2.6 * len(drawing.note)) * LETTER
     return max(float(high[0] - low[0]) + 2 * MARGIN, words + MARGIN)
-
-
-def _box(drawing: Drawing) -> tuple[Array, Array]:
-    around = [
-        np.array([[c.x - c.radius, c.y - c.radius], [c.x + c.radius, c.y + c.radius]])
-        for c in drawing.circles
-    ]
-    points = np.concatenate([*(line.points for line in drawing.lines), *around])
-    return points.min(axis=0), points.max(axis=0)
 
 
 def _chain(line: Line, shift_x: float, shift_y: float, look: str) -> str:

@@ -24,6 +24,7 @@ from carve.lab.mainloop import Latest
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
 from carve.shape.handed import leaving
+from carve.shape.paper import PAPERS, Paper, usual_paper
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.faces import SIDES, Side
@@ -63,7 +64,10 @@ class Lab:
         self._shown = _shown_buttons(lambda: self._redraw.submit(self._changes))
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
         self._chart, self._tables = widgets.HTML(), widgets.HTML()
-        self._export, self._save = _ExportRow(self._ask_export), _save_button(self._path)
+        self._export, self._save = (
+            _ExportRow(self._ask_export, usual_paper(self._design.units)),
+            _save_button(self._path),
+        )
         self._said = widgets.HTML()
         self._redraw: Latest[dict[str, Any]] = Latest(self._follow, on_error=self._say_error)
         self._jobs: Latest[Callable[[], None]] = Latest(lambda job: job(), on_error=self._say_error)
@@ -140,6 +144,7 @@ class Lab:
             self._path.parent / asked.folder,
             source,
             unit=asked.unit,
+            paper=asked.paper,
             overwrite=asked.overwrite,
             even_so=asked.even_so,
         )
@@ -165,21 +170,25 @@ class Lab:
 class _ExportRow:
     """Where to export, how, and the button that does it."""
 
-    def __init__(self, ask: Callable[[], None]) -> None:
+    def __init__(self, ask: Callable[[], None], paper: Paper) -> None:
         self._folder = widgets.Text(value="cut", description="export to folder")
         self._unit = widgets.Dropdown(options=("mm", "in"), description="unit")
+        self._paper = widgets.Dropdown(options=tuple(PAPERS), value=paper.name, description="paper")
         self._chord = widgets.Text(value=f"{EXPORT_CHORD} mm", description="chord error")
         self._overwrite = widgets.Checkbox(description="replace existing files", indent=False)
         self._even_so = widgets.Checkbox(description="even if a finding fails", indent=False)
         button = widgets.Button(description="Export", button_style="primary", icon="download")
         button.add_class("carve-export")
         button.on_click(lambda _: ask())
-        for widget in (self._folder, self._unit, self._chord):
+        for widget in (self._folder, self._unit, self._paper, self._chord):
             widget.style.description_width = "initial"
-        self._unit.layout.width = self._chord.layout.width = "180px"
+        self._unit.layout.width = self._paper.layout.width = self._chord.layout.width = "180px"
         self._overwrite.layout.width = self._even_so.layout.width = "190px"
         self.box = widgets.HBox(
-            [self._folder, self._unit, self._chord, self._overwrite, self._even_so, button],
+            [
+                *(self._folder, self._unit, self._paper, self._chord),
+                *(self._overwrite, self._even_so, button),
+            ],
             layout=widgets.Layout(flex_flow="row wrap", margin="8px 0 0 0"),
         )
 
@@ -192,6 +201,11 @@ class _ExportRow:
     def unit(self) -> Unit:
         """Unit of the STL."""
         return "in" if self._unit.value == "in" else "mm"
+
+    @property
+    def paper(self) -> Paper:
+        """Paper that the drawings are printed on."""
+        return PAPERS[self._paper.value]
 
     @property
     def chord_error(self) -> str:

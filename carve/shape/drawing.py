@@ -6,6 +6,8 @@ Shapes say what is drawn; writers and screens say how it looks.
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+import numpy as np
+
 from carve.arrays import Array
 
 Style = Literal["outline", "cut", "other part", "centre line"]
@@ -54,7 +56,12 @@ class Words:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """A drawing with its title and a line of figures under it. treble: where that side lies."""
+    """A drawing with its title and a line of figures under it.
+
+    treble: where that side lies. pieces: what it consists of, where that may lie apart on paper,
+    each of them whole. plot: whether it shows figures over a length, and nothing to cut or to
+    cut by.
+    """
 
     title: str
     note: str
@@ -62,6 +69,8 @@ class Drawing:
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
     treble: Side = ""
+    pieces: tuple["Drawing", ...] = field(default=())
+    plot: bool = False
 
     def mirrored(self) -> "Drawing":
         """The drawing with bass and treble side exchanged; a view along them stays as it is."""
@@ -79,5 +88,16 @@ class Drawing:
             ),
             words=tuple(replace(w, x=w.x * x, y=w.y * y + foot) for w in self.words),
             circles=tuple(replace(c, x=c.x * x, y=c.y * y) for c in self.circles),
+            pieces=tuple(piece.mirrored() for piece in self.pieces),
             treble=_OPPOSITE[self.treble],
         )
+
+
+def extent(drawing: Drawing) -> tuple[Array, Array]:
+    """Lowest and highest x, y (2,) in mm of all that is drawn, words left out."""
+    around = [
+        np.array([[c.x - c.radius, c.y - c.radius], [c.x + c.radius, c.y + c.radius]])
+        for c in drawing.circles
+    ]
+    points = np.concatenate([*(line.points for line in drawing.lines), *around])
+    return points.min(axis=0), points.max(axis=0)

@@ -42,9 +42,9 @@ class HeadShape:
     tilt: radians. seat: behind x = 0, a slanted nut's reach in it. drop, ramp, thickness: as the
     design has them. flat: where the back
     has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
-    nut, each outward. corner: radius of the tip's corners. holes: seen along their axes where
-    those meet the face. scarfed: whether the headstock is glued on. reach: of a slanted nut's
-    rear corner behind x = 0, where the headstock begins.
+    nut, each outward. corner: radius of the tip's corners; corners: those, bass and treble.
+    holes: seen along their axes where those meet the face. scarfed: whether it is glued on.
+    reach: of a slanted nut's rear corner behind x = 0, where the headstock begins.
     """
 
     tilt: float
@@ -56,6 +56,7 @@ class HeadShape:
     bass: BPoly
     treble: BPoly
     corner: float
+    corners: tuple["Corner", "Corner"]
     holes: tuple[Hole, ...]
     scarfed: bool = False
     reach: float = 0.0
@@ -181,13 +182,12 @@ class HeadShape:
 
     def _halves(self, chord_error: float) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
         """Treble and bass: the side's points (k, 2) beyond ``flat``, and the corner's (n, 2)."""
-        bass, treble = self._tips()
         halves = []
-        for side, sign, own, other in (
-            (self.treble, 1.0, treble, bass),
-            (self.bass, -1.0, bass, treble),
+        for side, sign, corner in (
+            (self.treble, 1.0, self.corners[1]),
+            (self.bass, -1.0, self.corners[0]),
         ):
-            arc = _round_corner(side, sign, own, other, self.corner, chord_error)
+            arc = corner.points(chord_error)
             if arc[0, 0] >= self.flat:
                 raise DesignError(
                     [
@@ -341,6 +341,7 @@ def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: 
         bass=both[0],
         treble=both[1],
         corner=head.outline.corner_radius,
+        corners=_corners(*both, head.outline.corner_radius),
         holes=tuple(
             Hole(along_face(behind, tilt, reach), aside, row.diameter / 2)
             for row in head.tuners
@@ -385,12 +386,45 @@ def wood_around(outline: Array, hole: Hole) -> float:
     return (away if inside(outline, middle)[0] else -away) - hole.radius
 
 
-def _round_corner(
-    side: BPoly, sign: float, tip: Array, other: Array, radius: float, chord_error: float
-) -> Array:
-    """(k, 2) from the side to the tip's edge: an arc that touches both, or the corner itself."""
+@dataclass(frozen=True, eq=False)
+class Corner:
+    """The tip's corner on one side, as round as asked.
+
+    start: (2,) mm, where it leaves the side. middle: (2,) mm, of the arc. turn: radians to
+    where it meets the tip's edge, signed. radius: mm, 0 for a sharp one.
+    """
+
+    start: Array
+    middle: Array
+    turn: float
+    radius: float
+
+    def points(self, chord_error: float) -> Array:
+        """(k, 2) mm from the side to the tip's edge."""
+        if self.radius == 0:
+            return self.start[None].copy()
+        pieces = arc_pieces(self.radius, abs(self.turn), chord_error)
+        out = self.start - self.middle
+        angles = math.atan2(out[1], out[0]) + self.turn * np.linspace(0, 1, pieces + 1)
+        return np.asarray(self.middle + self.radius * np.stack([np.cos(angles), np.sin(angles)], 1))
+
+
+def _corners(bass: BPoly, treble: BPoly, radius: float) -> tuple[Corner, Corner]:
+    """The tip's corners on the bass and on the treble side."""
+    tips = [
+        np.array([side.x[0], sign * float(side(side.x[0]))])
+        for side, sign in ((bass, -1.0), (treble, 1.0))
+    ]
+    return (
+        _round_corner(bass, -1.0, tips[0], tips[1], radius),
+        _round_corner(treble, 1.0, tips[1], tips[0], radius),
+    )
+
+
+def _round_corner(side: BPoly, sign: float, tip: Array, other: Array, radius: float) -> Corner:
+    """An arc that touches the side and the tip's edge, or the corner itself."""
     if radius == 0:
-        return tip[None].copy()
+        return Corner(tip, tip, 0.0, 0.0)
     edge = (other - tip) / np.linalg.norm(other - tip)
     inward = np.array([edge[1], -edge[0]])
     inward = inward * math.copysign(1.0, inward[0])  # toward the nut
@@ -417,6 +451,4 @@ def _round_corner(
     stop = -radius * inward
     turn = math.acos(float(np.clip(start @ stop / radius**2, -1, 1)))
     way = math.copysign(1.0, float(start[0] * stop[1] - start[1] * stop[0]))
-    pieces = arc_pieces(radius, turn, chord_error)
-    angles = math.atan2(start[1], start[0]) + way * turn * np.linspace(0, 1, pieces + 1)
-    return np.asarray(middle + radius * np.stack([np.cos(angles), np.sin(angles)], 1))
+    return Corner(start + middle, middle, way * turn, radius)

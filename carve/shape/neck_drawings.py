@@ -112,8 +112,7 @@ def gauges(
     its left edge on the centre line. Where bass and treble differ each side has its own; the
     bass side's is turned over, so all of them look alike.
     """
-    lines: list[Line] = []
-    words: list[Words] = []
+    pieces: list[Drawing] = []
     left = 0.0
     for name, x in places:
         sides = _half_sections(shape, x)
@@ -122,17 +121,20 @@ def gauges(
             foot, right = -depth - GAUGE_WOOD, wide + GAUGE_WOOD
             around = np.array([[right, 0.0], [right, foot], [0.0, foot]])
             outline = np.vstack([half, around]) + np.array([left, 0.0])
-            lines.append(Line(outline, closed=True, layer="gauges"))
-            middle = left + right / 2
-            words.append(Words(f"{name}{side}", middle, foot + 6.0))
-            words.append(Words(show_length(depth, unit), middle, foot + 2.5))
+            called, middle = f"{name}{side}", left + right / 2
+            words = (
+                Words(called, middle, foot + 6.0),
+                Words(show_length(depth, unit), middle, foot + 2.5),
+            )
+            pieces.append(Drawing(called, "", (Line(outline, closed=True, layer="gauges"),), words))
             left += right + GAUGE_GAP
     return Drawing(
         title=title,
         note="upper edge on the glue face, left edge on the centre line"
         + ("; to the wood, before the finish" if shape.film != BARE else ""),
-        lines=tuple(lines),
-        words=tuple(words),
+        lines=tuple(line for piece in pieces for line in piece.lines),
+        words=tuple(words for piece in pieces for words in piece.words),
+        pieces=tuple(pieces),
     )
 
 

@@ -26,14 +26,24 @@ class VoluteShape:
         """Where it begins and ends, mm from the nut."""
         return self.middle - self.length / 2, self.middle + self.length / 2
 
-    def rise(self, x: Array, y: Array, derivative: int = 0) -> Array:
+    def rise(self, x: Array, y: Array, derivative: int = 0, by_x: int = 0) -> Array:
         """How far it stands out of the back at x and y, mm of one shape.
 
-        derivative: order of the derivative by y instead, up to 2.
+        derivative, by_x: orders of the derivatives by y and by x instead, each up to 2.
         """
-        along = _swell((x - self.middle) / (self.length / 2), 0)
-        half = self.width / 2
+        long, half = self.length / 2, self.width / 2
+        along = _swell((x - self.middle) / long, by_x) / long**by_x
         return np.asarray(self.height * along * _swell(y / half, derivative) / half**derivative)
+
+    def along(self, x: Array, y: Array, slope: Array, bend: Array) -> tuple[Array, Array]:
+        """First and second derivative of the rise by x along a line y(x), all of one shape.
+
+        slope, bend: the line's own derivatives, per 1 and per mm.
+        """
+        by_y = self.rise(x, y, 1)
+        first = self.rise(x, y, 0, 1) + by_y * slope
+        second = self.rise(x, y, 0, 2) + 2 * self.rise(x, y, 1, 1) * slope
+        return first, second + self.rise(x, y, 2) * slope**2 + by_y * bend
 
 
 def volute_shape(volute: Volute | None) -> VoluteShape | None:

@@ -10,24 +10,28 @@ from carve.errors import SolidError
 from carve.solid.mesh import Mesh, bounds
 
 
-def cut(mesh: Mesh, tools: Sequence[Mesh]) -> Mesh:
+def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
     """The mesh with the tools' volumes taken out. Surfaces keep their names.
 
+    untouched: a surface of which every point and triangle is to stay, even in a plane.
     Raises SolidError where a mesh is not closed or nothing is left.
     """
     names = tuple(dict.fromkeys(name for part in (mesh, *tools) for name in part.names))
-    solid = _manifold(mesh, names)
+    solid = _manifold(mesh, names, untouched)
     for tool in _together(tools):
         solid = solid - _manifold(tool, names)
     _require(solid)
     if solid.is_empty():
         raise SolidError("nothing is left of the part once its pockets are cut out")
     out = solid.to_mesh64()
+    faces = np.asarray(out.face_id, dtype=np.int64)
+    if untouched:
+        faces[faces >= len(names)] = names.index(untouched)
     return Mesh(
         # a copy: a view would keep the library's own mesh alive for as long as ours
         np.array(out.vert_properties[:, :3], dtype=np.float64),
         np.asarray(out.tri_verts, dtype=np.int64),
-        np.asarray(out.face_id, dtype=np.int64),
+        faces,
         names,
     )
 
@@ -72,13 +76,18 @@ def joined(meshes: Sequence[Mesh]) -> Mesh:
     )
 
 
-def _manifold(mesh: Mesh, names: tuple[str, ...]) -> manifold3d.Manifold:
+def _manifold(mesh: Mesh, names: tuple[str, ...], untouched: str = "") -> manifold3d.Manifold:
     renumbered = np.array([names.index(name) for name in mesh.names], dtype=np.uint64)
+    faces = renumbered[mesh.surface]
+    if untouched:
+        # manifold joins what lies in a plane under one number: so each gets its own
+        own = np.flatnonzero(mesh.surface == mesh.names.index(untouched))
+        faces[own] = len(names) + np.arange(len(own))
     solid = manifold3d.Manifold(
         manifold3d.Mesh64(
             np.ascontiguousarray(mesh.points),
             mesh.triangles.astype(np.uint64),
-            face_id=renumbered[mesh.surface],
+            face_id=faces,
         )
     )
     _require(solid)

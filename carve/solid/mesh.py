@@ -124,8 +124,8 @@ def as_written(mesh: Mesh) -> Mesh:
     """The mesh as a file with 32-bit coordinates will hold it.
 
     Points that become one are joined, and triangles that lose their area by it go: those of two
-    points are left out, and those of three in a line give their middle point to the neighbour
-    on their long side.
+    points are left out, two that lie back to back cancel each other, and those of three in a line
+    give their middle point to the neighbour on their long side.
     """
     coordinates = mesh.points.astype(np.float32).astype(np.float64)
     order = np.lexsort(coordinates.T[::-1])  # by x, then y, then z
@@ -137,7 +137,27 @@ def as_written(mesh: Mesh) -> Mesh:
     triangles = index[mesh.triangles]
     a, b, c = triangles.T
     kept = (a != b) & (b != c) & (c != a)
-    return _without_flat(Mesh(points, triangles[kept], mesh.surface[kept], mesh.names))
+    joined = Mesh(points, triangles[kept], mesh.surface[kept], mesh.names)
+    return _without_flat(_without_backs(joined))
+
+
+def _without_backs(mesh: Mesh) -> Mesh:
+    """The same skin without flat triangles that lie back to back: nothing is between them."""
+    flat = np.flatnonzero(mesh.doubled_areas <= FLAT)
+    faces: dict[tuple[int, ...], list[int]] = {}
+    gone: list[int] = []
+    for number in flat:
+        a, b, c = (int(corner) for corner in mesh.triangles[number])
+        first = min((a, b, c), (b, c, a), (c, a, b))
+        back = faces.get((first[0], first[2], first[1]))
+        if back:
+            gone += [back.pop(), int(number)]
+        else:
+            faces.setdefault(first, []).append(int(number))
+    if not gone:
+        return mesh
+    kept = np.setdiff1d(np.arange(len(mesh.triangles)), gone)
+    return Mesh(mesh.points, mesh.triangles[kept], mesh.surface[kept], mesh.names)
 
 
 def _without_flat(mesh: Mesh) -> Mesh:

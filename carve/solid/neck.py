@@ -11,21 +11,24 @@ from carve.shape.channel import ROD, ROD_ACCESS, Channel
 from carve.shape.headstock import HeadShape
 from carve.shape.heel import BodyPlane, HeelShape
 from carve.shape.neck import NeckShape
+from carve.solid.aside import STAND_IN, Stretch, others, sewn_in
 from carve.solid.boolean import cut, prism
 from carve.solid.drill import drill
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
 from carve.solid.slab import Slab, filled, sewn_slab
-from carve.solid.tessellate import Grid, grid_triangles, sample
+from carve.solid.tessellate import Grid, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
 BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see
 SAME_ROW = 1e-6  # mm
 LEAST_APART = 0.3  # mm between rows that only help; triangles between nearer ones are slivers
 LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not hold it
+CLEAR = 0.2  # mm that the back stands clear of a channel where it is put aside
+FEWEST_ASIDE = 8  # rows that are worth it
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
-NUT_END = "nut end"
+BACK, NUT_END = "back", "nut end"
 BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
 HOLES = "bolt holes"
 CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
@@ -46,7 +49,6 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     there is on the mesh exactly.
     """
     grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
-    body = _closed(grid, shape, chord_error)
     drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape) for channel in shape.channels]
     tools += _above_face(shape.head, chord_error) if shape.head is not None else []
@@ -55,7 +57,40 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     error = max([grid.error, *(error for _, error in drilled)])
     for end in (shape.heel, shape.head):
         error = max(error, 0.0 if end is None else end.rim_error(chord_error))
-    return (cut(body, tools) if tools else body), error
+    if not tools:
+        return _closed(grid, shape, chord_error, None), error
+    aside = _far_from_tools(grid, shape)
+    if aside is not None:
+        body = _closed(grid, shape, chord_error, aside)
+        mesh = sewn_in(cut(body, tools, STAND_IN), aside, BACK)
+        if mesh is not None:
+            return mesh, error
+    return cut(_closed(grid, shape, chord_error, None), tools), error
+
+
+def _far_from_tools(grid: Grid, shape: NeckShape) -> Stretch | None:
+    """The stretch of the back from the nut on that no tool comes near, None where one does."""
+    if shape.nut_slant != 0:
+        return None
+    points = grid.points
+    first, last = int(np.searchsorted(grid.rows, 0.0)), len(points) - 1
+    heel = shape.heel
+    if heel is not None:
+        last -= 1  # a tenon's shoulders are sawn along the last row
+    if heel is not None and (heel.cap is not None or heel.body is not None):
+        # a cap's plane, a leaning face and a body's top cut the back from the blend on
+        last = min(last, int(np.searchsorted(grid.rows, heel.blend, "right")) - 1)
+    if last - first < FEWEST_ASIDE:
+        return None
+    x, y, z = np.moveaxis(points[first : last + 1], -1, 0)
+    gap = float(np.abs(np.diff(y, axis=1)).max())  # from a column to the next
+    for channel in shape.channels:
+        near = np.abs(y) <= channel.half_width + gap + CLEAR
+        near &= (x >= channel.start - LONGEST) & (x <= channel.end + LONGEST)
+        floor = np.interp(x, channel.floor[:, 0], channel.floor[:, 1])
+        if (z[near] > floor[near] - CLEAR).any():
+            return None
+    return Stretch(points, first, last)
 
 
 def _rows(shape: NeckShape) -> tuple[float, ...]:
@@ -115,11 +150,17 @@ class _Skin:
         return Mesh(self.points, np.concatenate(self._triangles), np.concatenate(surface), names)
 
 
-def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
-    """The grid closed by sides where it has some, a flat glue face and two ends."""
+def _closed(grid: Grid, shape: NeckShape, chord_error: float, aside: Stretch | None) -> Mesh:
+    """The grid closed by sides where it has some, a flat glue face and two ends.
+
+    aside: what of the back a cone stands in for.
+    """
     n, m = grid.points.shape[:2]
     skin = _Skin(grid.points.reshape(-1, 3))
-    skin.add("back", grid_triangles(n, m))
+    skin.add(BACK, others(aside, n, m))
+    if aside is not None:
+        (apex,) = skin.add_points(aside.apex())
+        skin.add(STAND_IN, aside.cone(int(apex)))
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
     high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)

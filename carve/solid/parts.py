@@ -6,7 +6,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 
 from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -16,6 +16,7 @@ from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.design.units import Place
+from carve.shape.curvature_drawing import curvature_drawing
 from carve.shape.drawing import Drawing
 from carve.shape.finish import neck_film
 from carve.shape.fretboard import FretboardShape, fretboard_shape
@@ -30,7 +31,7 @@ from carve.shape.side_view import body_plane
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
-from carve.solid.mesh import Mesh
+from carve.solid.mesh import Mesh, Soundness, as_written, soundness
 from carve.solid.neck import FACES as NECK_FACES
 from carve.solid.neck import neck_solid
 
@@ -98,6 +99,23 @@ class Built(Generic[S]):
         """The part's name, as in ``neck``."""
         return self.kind.name
 
+    # what follows from the mesh and is asked at every turn of a dial, also of parts that stay
+
+    @cached_property
+    def written(self) -> Mesh:
+        """The mesh as a file has it, with 32-bit coordinates."""
+        return as_written(self.mesh)
+
+    @cached_property
+    def state(self) -> Soundness:
+        """What is wrong with the mesh as written."""
+        return soundness(self.written)
+
+    @cached_property
+    def integral(self) -> float:
+        """Volume in mm^3 by the shape's sections, without the mesh."""
+        return float(self.kind.volume(self.shape))
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
@@ -125,8 +143,8 @@ def make(
 
 
 def mesh_leaving(design: Design, part: Built[Any]) -> Mesh:
-    """A part's mesh as files and screens have it."""
-    return leaving(design, part.mesh)
+    """A part's mesh as files have it."""
+    return leaving(design, part.written)
 
 
 def outlines_leaving(design: Design, part: Built[Any]) -> Mapping[str, Drawing]:
@@ -197,6 +215,7 @@ def _neck_outlines(design: Design, shape: NeckShape) -> Mapping[str, Drawing]:
     }
     if named:
         drawn["gauges"] = gauges(shape, named, f"{title}, gauges for its back", unit)
+    drawn["curvature"] = curvature_drawing(shape, f"{title}, curvature", unit)
     return drawn
 
 

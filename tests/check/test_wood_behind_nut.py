@@ -1,4 +1,18 @@
-"""Wood left around the nut and around holes, against calculation by hand."""
+"""Wood left around the nut and around holes, against calculation by hand.
+
+A worked example, with a pocket calculator. A neck 22 mm thick under a board of 6 mm is 16 mm
+deep. Its headstock is flat, 12 mm thick, its face 6 mm below the glue face and cut down in one
+step 5 mm behind the nut, so its back lies 6 + 12 = 18 mm deep. The back comes down by h = 2 mm
+with no radius below R = 60 mm, on the smoothest step 10 s^3 - 15 s^4 + 6 s^5, whose greatest
+second derivative is 10 / sqrt(3) = 5.774 h / L^2:
+
+    L = sqrt(5.774 x 2 x 60) = 26.32 mm, beginning at the nut.
+
+Where the face steps down, s = 5 / 26.32 = 0.19: the step is 0.0686 - 0.0195 + 0.0015 = 0.0506
+and the back 16 + 2 x 0.0506 = 16.10 mm deep, 10.10 mm below the step's foot. It slopes there by
+(30 s^2 - 60 s^3 + 30 s^4) h / L = 0.71 x 2 / 26.32 = 0.054, so square to it the wood is
+10.10 x cos(3.1 degrees) = 10.09 mm: less than the headstock's 12 mm and the neck's 16 mm.
+"""
 
 import math
 
@@ -30,6 +44,20 @@ def wheatear(request):
 def level(design, thickness=22.0):
     """One thickness all along, so that the keel is a straight line parallel to the glue face."""
     return {f"neck.stations[{n}].thickness": thickness for n in range(len(design.neck.stations))}
+
+
+def test_the_worked_example(siskin):
+    changed = with_values(
+        siskin,
+        level(siskin)
+        | {"neck.truss_rod": None, "neck.headstock.drop": 6.0, "neck.headstock.thickness": 12.0}
+        | {"neck.headstock.ramp": 0.0, "neck.headstock.seat": 5.0}
+        | {"neck.headstock.blend_radius": 60.0},
+    )
+    found = finding(changed, "wood behind the nut")
+    assert found.value == pytest.approx(10.09, abs=0.01)
+    assert found.point[0] == pytest.approx(-5 + 10.09 * math.sin(math.radians(3.1)), abs=0.5)
+    assert found.curve.values.max() == pytest.approx(16.0, abs=1e-3)
 
 
 def test_a_flat_headstock_thinner_than_the_neck_is_thinnest_in_itself(siskin):

@@ -14,6 +14,7 @@ import trimesh
 from carve.design import read_text, with_values
 from carve.export import export
 from carve.export.dxf import dxf
+from carve.export.svg import template
 from carve.shape.drawing import Circle, Drawing, Line
 from carve.solid.parts import make
 
@@ -117,18 +118,30 @@ def test_the_svg_is_in_millimetres_and_its_bar_measures_what_it_says(folder):
     assert root.get("height") == f"{height:.3f}mm"
     words = [text.text for text in root.iter(f"{SVG}text")]
     said = float(next(text for text in words if re.fullmatch(r"[\d.]+ mm", text or "")).split()[0])
-    (drawn,) = [float(found) for path in root.iter(f"{SVG}path") for found in bar(path)]
-    assert drawn == said == 100.0
+    assert bar_in(root) == said == 100.0
 
 
-def bar(path):
-    return re.findall(r"m0 -1h([\d.]+)m0 -1v2", path.get("d"))
+def test_an_inch_designs_svg_has_a_bar_of_4_inches():
+    drawing = Drawing("a", "b", (Line(np.array([[0.0, 0.0], [1.0, 2.0]])),))
+    root = ElementTree.fromstring(template(drawing, "in"))
+    assert bar_in(root) == 101.6
+    assert "4 in" in [text.text for text in root.iter(f"{SVG}text")]
+    assert float(root.get("width").removesuffix("mm")) > 101.6
+
+
+def bar_in(root):
+    """Length of the longest line of the bar's own group."""
+    (group,) = [group for group in root.iter(f"{SVG}g") if group.get("id") == "check-bar"]
+    lines = [line.get("points").split() for line in group.iter(f"{SVG}polyline")]
+    ends = [[float(point.split(",")[0]) for point in line] for line in lines]
+    return round(max(b - a for a, b in ends), 3)
 
 
 def test_the_svg_shows_what_the_dxf_holds_in_the_same_places(folder, document, design):
     root = svg_of(folder)
     groups = {group.get("id"): group for group in root.iter(f"{SVG}g")}
-    assert {name.upper().replace("-", " ") for name in groups} == {
+    # what is to be read and measured is no part of the DXF, where all is to be cut or cut by
+    assert {name.upper().replace("-", " ") for name in groups} - {"WORDS", "CHECK BAR"} == {
         entity.dxf.layer for entity in document.modelspace()
     }
     (outline,) = groups["board-outline"]
@@ -157,6 +170,7 @@ def test_the_manifest_names_every_file_beside_the_mesh(folder):
     names = {entry["file"] for entry in board["beside"]}
     assert names == {
         "wren-fretboard-from-above.dxf",
+        "wren-fretboard-from-above.pdf",
         "wren-fretboard-from-above.svg",
         "wren-fretboard-frets.csv",
     }

@@ -100,11 +100,11 @@ def test_sides_apart_have_a_gauge_each(design):
 def test_the_sheet_is_in_millimetres_and_carries_a_bar_to_measure(job):
     drawing = drawings_of(job)["gauges"]
     assert read_back(drawing).header["$INSUNITS"] == 4
-    text = template(drawing)
+    text = template(drawing, "mm")
     width, box = re.search(r'width="([\d.]+)mm".*viewBox="0 0 ([\d.]+)', text, re.S).groups()
     assert float(width) == pytest.approx(float(box))
-    bar = re.search(r"h([\d.]+)m0 -1v2", text)
-    assert f"{bar.group(1)} mm" in text
+    assert '<g id="check-bar">' in text
+    assert ">100 mm<" in text
 
 
 def test_a_holes_circle_is_where_and_as_large_as_asked(request):

@@ -116,6 +116,17 @@ def test_lines_that_cross_behind_the_nut_are_joined_evenly_about_their_crossing(
     assert start - end == pytest.approx(1.5 * slope * 60, rel=0.04)
 
 
+def test_lines_that_are_nearly_parallel_are_joined_at_the_nut():
+    # a shaft that rises 6 mm a metre and a level back 1 mm deeper cross 167 mm behind the nut,
+    # where no headstock is; at the nut, slopes neglected, L = sqrt(10 / sqrt(3) h R) = 18.6 mm
+    end, start = toward_nut((16.0, 0.006), (15.0, 0.0), 60.0, 400.0)
+    assert start == 0
+    assert -end == pytest.approx(math.sqrt(10 / math.sqrt(3) * 1 * 60), rel=0.06)
+    assert tightest(between(end, start, (15.0, 0.0), (16.0, 0.006)), end, start) >= 60 - 1e-6
+    # and a turn too small to place a crossing at all
+    assert toward_nut((16.0, 1e-17), (15.0, 0.0), 60.0, 400.0)[1] == 0
+
+
 def test_the_keel_has_no_wiggle_without_a_volute(headed):
     head = headed.neck.headstock.model_copy(update={"volute": None})
     bare = headed.model_copy(update={"neck": headed.neck.model_copy(update={"headstock": head})})

@@ -71,7 +71,7 @@ def test_on_a_screen_a_view_fits_and_its_bar_tells_the_scale(heron, view):
     scale = (width - 8.0) / np.ptp(points[:, 0])
     assert f"drawn {round(scale, 4):g} : 1" in "".join(root.itertext())
     # at true scale the file for the shop is as long as the view
-    shop = ET.fromstring(template(drawing))
+    shop = ET.fromstring(template(drawing, "mm"))
     across = float(shop.get("width").removesuffix("mm"))
     assert across == pytest.approx(np.ptp(points[:, 0]) + 8.0, abs=0.01)
 

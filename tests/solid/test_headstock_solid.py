@@ -18,7 +18,7 @@ from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.neck import neck_solid
 from carve.solid.parts import make
 
-# the thousand of the issue: CARVE_NECKS=1000 python -m pytest tests/solid/test_headstock_solid.py
+# by hypothesis, with its own liking for edges; over all keys: test_random_necks.py
 NECKS = int(os.environ.get("CARVE_NECKS", "40"))
 EXAMPLES = ["siskin", "wheatear", "dunlin"]
 

@@ -127,3 +127,18 @@ def test_a_triangle_that_rounding_lays_in_a_line_gives_its_point_to_its_neighbou
     written = as_written(mesh)
     assert soundness(written).sound
     assert volume(written) == pytest.approx(1000 * 500 * 100)
+
+
+def test_two_triangles_in_a_line_back_to_back_cancel_each_other(box):
+    # a boolean left such a pair at the bottom of a channel: (a, b, m) and (a, m, b), m between
+    a, b = box.triangles[0][:2]
+    middle = len(box.points)
+    points = np.vstack([box.points, box.points[[a, b]].mean(axis=0)])
+    fin = [[a, b, middle], [a, middle, b]]
+    triangles = np.vstack([box.triangles, fin])
+    spoilt = Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), box.names)
+    assert not soundness(spoilt).sound
+    mended = as_written(spoilt)
+    assert soundness(mended).sound
+    assert len(mended.triangles) == 12
+    assert volume(mended) == pytest.approx(6000)
