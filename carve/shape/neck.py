@@ -114,14 +114,16 @@ class NeckShape:
     def tapered(self) -> tuple[float, float]:
         """Between which places in mm the glue edges are the taper that the fretboard follows.
 
-        Behind the nut the headstock flares; a tenon, and a block of its own width or with round
-        corners, leave the board's edges at the heel.
+        Behind the nut the headstock flares; a tenon, a core, and a block of its own width or with
+        round corners, leave the board's edges at the heel.
         """
         heel = self.heel
         if heel is None:
             return 0.0, float(self.heel_corners()[:, 0].min())
         if heel.shouldered:
             return 0.0, heel.start
+        if heel.body is not None:  # a core has sides of its own, toward which the blend turns
+            return 0.0, heel.blend
         own_width = abs(heel.half - float(self.taper(np.array([heel.start]))[0])) > SAME_WIDTH
         return 0.0, heel.blend if own_width else heel.straight_to
 

@@ -189,6 +189,14 @@ def test_the_body_in_the_neck_plane_leaves_no_step(curlew):
     assert soundness(as_written(part.mesh)).sound
 
 
+@pytest.mark.parametrize("widths", [(None, None), (None, 80.0), (56.0, 56.0)])
+def test_a_core_of_any_width_leaves_the_board_flush_with_the_shaft(curlew, widths):
+    width, end = widths
+    design = with_values(curlew, {"neck.heel.width": width, "neck.heel.end_width": end})
+    found = inspect(make(design, 0.08))
+    assert [f.check for f in found if f.verdict is Verdict.FAILED] == []
+
+
 def test_advice_for_a_through_neck_speaks_of_no_shim(curlew):
     low = {"bridge.height_lowest": 2.0, "bridge.height_highest": 3.0, "joint.angle": 1.3}
     found = inspect(make(with_values(curlew, low), 0.08))
