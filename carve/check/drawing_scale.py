@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from carve.check.finding import Finding, Verdict
+from carve.design.headstock import DrawnHead
 from carve.design.outline_choice import page_of
 from carve.design.outline_file import OutlineFile, outlines_in
 from carve.design.quoting import quoted
@@ -22,7 +23,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iterator[Finding]:
     assert outline.file is not None
     unit = job.design.units
-    found = placed(outline, key, unit)
+    found = placed(outline, key, unit, headstock=isinstance(outline, DrawnHead))
     low, high = extent(found.outline)
     long, part = float(high[0] - low[0]), key.partition(".")[0]
     yield Finding(

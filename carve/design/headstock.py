@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from carve.design.fields import Count, Dial, Length, Number, Spots
+from carve.design.outline_file import OutlineFile
 from carve.design.table import Table
 
 HeadJoint = Literal["one piece", "scarfed"]
@@ -55,6 +56,16 @@ class HeadOutline(Table):
     )
     corner_radius: Annotated[float, Length(0, 80, Dial(0, 30, 0.5))] = Field(
         default=8.0, description="of the tip's two corners"
+    )
+
+
+class DrawnHead(OutlineFile):
+    """The headstock's outline from a drawing or from points; its nut's edge meets the neck."""
+
+    flare: Annotated[float, Length(5, 150, Dial(10, 60, 0.5))] = Field(
+        default=20.0,
+        description="length over which the sides come from the neck's edges at the nut, or from a "
+        "slanted nut's rear corner, to the drawn line",
     )
 
 
@@ -154,6 +165,12 @@ class Headstock(Table):
         description='"one piece" or "scarfed": a tilted headstock glued on, its back carried on '
         "as the joint until it comes out of the glue face under the fretboard",
     )
-    outline: HeadOutline = Field(description="seen square to its face")
+    outline: HeadOutline | None = Field(
+        default=None, description="seen square to its face; or give `drawn`"
+    )
+    drawn: DrawnHead | None = Field(
+        default=None,
+        description="your own outline in place of `outline`, seen square to the face",
+    )
     tuners: tuple[Tuners, ...] = Field(default=(), description="holes, square to the face")
     volute: Volute | None = Field(default=None, description="left out, there is none")

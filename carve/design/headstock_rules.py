@@ -35,7 +35,7 @@ def _tiny(design: Design, head: Headstock) -> Iterator[str]:
         ("drop", head.drop),
         ("seat", head.seat),
         ("ramp", head.ramp),
-        ("outline.corner_radius", head.outline.corner_radius),
+        ("outline.corner_radius", head.outline.corner_radius if head.outline else 0.0),
     ):
         if 0 < value < TINY:
             yield (
@@ -104,6 +104,14 @@ def _seat(design: Design, head: Headstock) -> Iterator[str]:
 
 def _outline(design: Design, head: Headstock) -> Iterator[str]:
     plan, key = head.outline, "neck.headstock.outline"
+    if (plan is None) == (head.drawn is None):
+        yield (
+            f"{key}: missing; give its measures, or your own outline (neck.headstock.drawn)"
+            if plan is None
+            else f"{key}: not allowed beside neck.headstock.drawn; leave one of them out"
+        )
+    if plan is None:
+        return
     if plan.family == "waisted" and plan.waist is None:
         yield f'{key}.waist: missing; {key}.family is "waisted", so give the width at the waist'
     if plan.family == "straight" and plan.waist is not None:

@@ -17,10 +17,14 @@ from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.circle import sagitta
-from carve.design.headstock import HeadOutline, Headstock
+from carve.design.curve import Curve, moved_pieces
+from carve.design.headstock import DrawnHead, HeadOutline, Headstock
 from carve.errors import DesignError
 from carve.shape.along import smooth_through
 from carve.shape.blend import Line, between, chain, in_turn, toward_nut
+from carve.shape.drawn_head import KEY as DRAWN
+from carve.shape.drawn_head import DrawnPlan, drawn_sides
+from carve.shape.drawn_outline import behind_nut, placed
 from carve.shape.heel import Hole
 from carve.shape.plan import arc_pieces, area, inside, to_chain
 from carve.shape.volute import VoluteShape
@@ -44,7 +48,8 @@ class HeadShape:
     has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
     nut, each outward. corner: radius of the tip's corners; corners: those, bass and treble.
     holes: seen along their axes where those meet the face. scarfed: whether it is glued on.
-    reach: of a slanted nut's rear corner behind x = 0, where the headstock begins.
+    reach: of a slanted nut's rear corner behind x = 0, where the headstock begins. drawn: its
+    builder's own outline, which then takes the corners' place.
     """
 
     tilt: float
@@ -56,10 +61,11 @@ class HeadShape:
     bass: BPoly
     treble: BPoly
     corner: float
-    corners: tuple["Corner", "Corner"]
+    corners: tuple["Corner", "Corner"] | None
     holes: tuple[Hole, ...]
     scarfed: bool = False
     reach: float = 0.0
+    drawn: DrawnPlan | None = None
 
     def face_depth(self, x: Array) -> Array:
         """(n,) depth of the face below the glue plane in mm at x (n,), 0 on the seat and before."""
@@ -109,7 +115,7 @@ class HeadShape:
     @property
     def tip(self) -> float:
         """Where the headstock ends, mm from the nut, negative; corners not yet rounded."""
-        return float(min(self.bass.x[0], self.treble.x[0]))
+        return _tip(self.bass, self.treble, self.drawn)
 
     @property
     def _far(self) -> float:
@@ -118,8 +124,9 @@ class HeadShape:
     @property
     def widest(self) -> float:
         """Greatest half width in mm on either side."""
+        drawn = 0.0 if self.drawn is None else self.drawn.widest
         x = [np.linspace(side.x[0], 0.0, 201) for side in (self.bass, self.treble)]
-        return float(max(self.bass(x[0]).max(), self.treble(x[1]).max()))
+        return float(max(self.bass(x[0]).max(), self.treble(x[1]).max(), drawn))
 
     def rim(self, chord_error: float) -> Array:
         """(k, 2) x, y in mm: the plan beyond ``flat``, counter-clockwise from above.
@@ -127,6 +134,10 @@ class HeadShape:
         From the treble side round the tip to the bass side, without the two points at
         ``flat`` themselves. chord_error: of curves and round corners, mm.
         """
+        if self.drawn is not None:
+            treble, bass = self._to_drawn(self.drawn, chord_error)
+            around = self.drawn.beyond(min(self.flat, self.drawn.join), chord_error)
+            return np.vstack([treble, around, bass[::-1]])
         (treble, treble_arc), (bass, bass_arc) = self._halves(chord_error)
         along = self._tips()[0] - self._tips()[1]
         if float((bass_arc[-1] - treble_arc[-1]) @ along) <= 0:
@@ -141,6 +152,12 @@ class HeadShape:
     def rim_error(self, chord_error: float) -> float:
         """How far in mm the rim is from the outline, at its sides or at its round corners."""
         worst = 0.0
+        if self.drawn is not None:
+            for side in (self.treble, self.bass):
+                x = np.linspace(self.flat, min(self.flat, self.drawn.join), SIDE_LOOKS)
+                nodes = np.r_[self._nodes(side, self.drawn, chord_error)[::-1], self.flat]
+                worst = max(worst, float(np.abs(np.interp(x, nodes, side(nodes)) - side(x)).max()))
+            return max(worst, self.drawn.error(min(self.flat, self.drawn.join), chord_error))
         for (side, sign), (points, arc) in zip(
             ((self.treble, 1.0), (self.bass, -1.0)), self._halves(chord_error), strict=True
         ):
@@ -172,6 +189,21 @@ class HeadShape:
         holes = sum(math.pi * hole.radius**2 for hole in self.holes)
         return plan * self.thickness / math.cos(self.tilt) - holes * self.thickness
 
+    def _to_drawn(self, drawn: DrawnPlan, chord_error: float) -> tuple[Array, Array]:
+        """Treble and bass side from ``flat`` to where the drawing takes over, (k, 2) each."""
+        sides = []
+        for side, sign in ((self.treble, 1.0), (self.bass, -1.0)):
+            x = self._nodes(side, drawn, chord_error)
+            sides.append(np.stack([x, sign * side(x)], 1))
+        return sides[0], sides[1]
+
+    def _nodes(self, side: BPoly, drawn: DrawnPlan, chord_error: float) -> Array:
+        """(k,) places along a side beyond ``flat`` where the drawing has not taken over yet."""
+        if drawn.join >= self.flat:
+            return np.empty(0)
+        inner = _crowded(side, self.flat, drawn.join, chord_error * SIDE_SHARE)
+        return np.append(inner, drawn.join)
+
     def _tips(self) -> tuple[Array, Array]:
         """The tip's corners before they are rounded, bass and treble, (2,) each."""
         bass, treble = self.bass.x[0], self.treble.x[0]
@@ -183,6 +215,7 @@ class HeadShape:
     def _halves(self, chord_error: float) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
         """Treble and bass: the side's points (k, 2) beyond ``flat``, and the corner's (n, 2)."""
         halves = []
+        assert self.corners is not None
         for side, sign, corner in (
             (self.treble, 1.0, self.corners[1]),
             (self.bass, -1.0, self.corners[0]),
@@ -282,8 +315,13 @@ def joined_head(
     Raises DesignError where blend or holes find no room on the headstock.
     """
     tilt = math.radians(head.tilt)
-    bass, treble = sides(head.outline, tilt, nut_half, flare, reach)
-    room = -max(float(bass.x[0]), float(treble.x[0])) - head.outline.corner_radius - LEAST_FLAT
+    plan, room = None, 0.0
+    if head.drawn is not None:
+        plan = _drawn_plan(head.drawn, tilt, reach)
+        room = -plan.tip - LEAST_FLAT
+    elif head.outline is not None:
+        bass, treble = sides(head.outline, tilt, nut_half, flare, reach)
+        room = -max(float(bass.x[0]), float(treble.x[0])) - head.outline.corner_radius - LEAST_FLAT
     own: Line = (float(shaft(0.0)), float(shaft.derivative()(0.0)))
     back = _back_line(tilt, head.seat + reach, head.drop, head.thickness)
     shaft_line, head_line = ((level - slope * reach, slope) for level, slope in (own, back))
@@ -309,8 +347,11 @@ def joined_head(
         pieces.insert(0, between(flat, end, back, back))
     if start < 0:
         pieces.append(between(start, 0.0, own, own))
+    if plan is not None:
+        nut = (-reach, nut_half - flare * reach, flare)
+        bass, treble = drawn_sides(plan.curve, plan.join, flat, nut)
     _wide_enough(bass, treble, flat, nut_half)
-    shape = _head_shape(head, flat, (bass, treble), reach)
+    shape = _head_shape(head, flat, (bass, treble), reach, plan)
     _holes_have_room(head, shape)
     return in_turn(*pieces), shape
 
@@ -329,8 +370,28 @@ def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> No
         )
 
 
-def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: float) -> HeadShape:
+def _drawn_plan(drawn: DrawnHead, tilt: float, reach: float) -> DrawnPlan:
+    """The drawing laid behind the nut, as seen from above."""
+    curve = behind_nut(placed(drawn, DRAWN, headstock=True).outline)
+    # level to a slanted nut's rear corner, and from there on the slant, as ``along_face`` has it
+    shorter = math.cos(tilt)
+    laid = moved_pieces(curve.pieces, (shorter, 0.0, 0.0, 1.0, -reach * (1 - shorter), 0.0))
+    return DrawnPlan(Curve(curve.name, laid), along_face(reach + drawn.flare, tilt, reach))
+
+
+def _tip(bass: BPoly, treble: BPoly, drawn: DrawnPlan | None) -> float:
+    return float(min(bass.x[0], treble.x[0])) if drawn is None else drawn.tip
+
+
+def _head_shape(
+    head: Headstock,
+    flat: float,
+    both: tuple[BPoly, BPoly],
+    reach: float,
+    plan: DrawnPlan | None,
+) -> HeadShape:
     tilt = math.radians(head.tilt)
+    corner = 0.0 if head.outline is None else head.outline.corner_radius
     return HeadShape(
         tilt=tilt,
         seat=head.seat + reach,
@@ -340,8 +401,8 @@ def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: 
         flat=flat,
         bass=both[0],
         treble=both[1],
-        corner=head.outline.corner_radius,
-        corners=_corners(*both, head.outline.corner_radius),
+        corner=corner,
+        corners=_corners(*both, corner) if plan is None else None,
         holes=tuple(
             Hole(along_face(behind, tilt, reach), aside, row.diameter / 2)
             for row in head.tuners
@@ -349,6 +410,7 @@ def _head_shape(head: Headstock, flat: float, both: tuple[BPoly, BPoly], reach: 
         ),
         scarfed=head.joint == "scarfed",
         reach=reach,
+        drawn=plan,
     )
 
 

@@ -292,7 +292,7 @@ def test_what_our_own_writers_write_is_read_back_the_same(kind: str) -> None:
         (Line(ring, closed=True, layer="rim"),),
         circles=(Circle(150, 10, 12, layer="bore"),),
     )
-    data = dxf(drawing) if kind == "dxf" else template(drawing).encode()
+    data = dxf(drawing) if kind == "dxf" else template(drawing, "mm").encode()
     drawn = read_drawing(data)
     assert drawn.unit_mm == 1
     loops = {
