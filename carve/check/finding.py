@@ -42,8 +42,9 @@ class Finding:
 
     value, limit: mm, mm^3, degrees or a count, by ``quantity``. sense: how the value must stand to
     the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
-    in the instrument frame, or None. source: which key sets the limit and where its
-    default comes from. advice: what to change; empty where all is good.
+    in the instrument's frame, in the body's where the body is spoken of, or None. source: which
+    key sets the limit and where its default comes from. advice: what to change; empty where all
+    is good.
     """
 
     part: str

@@ -11,6 +11,7 @@ from pydantic import Field
 
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
+from carve.design.body import Body, BodyLimits
 from carve.design.fan import Across, Fan, fan_of
 from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length
 from carve.design.fretboard import Fretboard, FretboardLimits
@@ -112,7 +113,7 @@ class Neck(Table):
     blank: Blank = Field(description="the piece of wood on the bench")
 
 
-class Limits(AssemblyLimits, FretboardLimits):
+class Limits(BodyLimits, AssemblyLimits, FretboardLimits):
     """What the checks hold the parts against. All are common practice and yours to change."""
 
     wood_under_channel: Annotated[float, Length(0, 30)] = Field(
@@ -162,6 +163,7 @@ class Design(Table):
         description="left out, there is no side view of neck and body; needs `action` and `bridge`",
     )
     finish: Finish | None = Field(default=None, description="left out, all wood stays bare")
+    body: Body | None = Field(default=None, description="left out, there is no body")
     limits: Limits = Field(default_factory=Limits, description="what the checks hold against")
 
     @property

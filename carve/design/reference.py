@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Count, FretList, Length, Number, Ratios
+from carve.design.fields import Along, Count, FretList, Length, Number, Points, Ratios
 from carve.design.models import Design
 from carve.design.profile import LETTERS, Profile
 from carve.design.reading import kind_of, table_in
@@ -73,13 +73,18 @@ def _holds(field: FieldInfo) -> str:
         return f"whole number, {kind.lowest} to {kind.highest}"
     if isinstance(kind, FretList):
         return "list of frets"
+    if isinstance(kind, Points):
+        return f"list of points, {kind.fewest} or more"
+    if field.annotation is bool:
+        return "true or false"
     if isinstance(kind, Ratios):
         return "one word, or list of ratios"
     many = "list of " if _is_list(field.annotation) else ""
     if many and not isinstance(kind, Length | Number | Along | Count | FretList | Ratios):
         return "list of words"
     if isinstance(kind, Length):
-        return f"{many}length{'s' if many else ''}, {kind.lowest:g} to {kind.highest:g} mm"
+        word = f', or "{kind.word}"' if kind.word else ""
+        return f"{many}length{'s' if many else ''}, {kind.lowest:g} to {kind.highest:g} mm{word}"
     if isinstance(kind, Number):
         return f"number, {kind.lowest:g} to {kind.highest:g}"
     if isinstance(kind, Along):
@@ -97,6 +102,8 @@ def _default(field: FieldInfo) -> str:
     value = field.default
     if value is None:
         return "none"
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
     if isinstance(value, float):
         return f"{value:g} mm" if isinstance(kind_of(field), Length) else f"{value:g}"
     return f"`{list(value) if isinstance(value, tuple) else value}`"

@@ -8,14 +8,10 @@ from carve import __version__
 from carve.check.finding import Finding, as_plain
 from carve.check.report import worst
 from carve.design.units import MM_PER_INCH, Unit
+from carve.shape.frames import INSTRUMENT
 from carve.shop.cautions import CAUTIONS
 from carve.solid.mesh import Mesh, bounds, volume
 from carve.solid.parts import Built, Job
-
-FRAME = (
-    "right-handed; origin on the centre line at the nut, on the plane where fretboard and neck "
-    "are glued; x toward the bridge, y to the treble side, z up toward the strings"
-)
 
 
 def part_entry(
@@ -34,6 +30,7 @@ def part_entry(
     low, high = bounds(mesh) / per
     return {
         "part": part.name,
+        "frame": part.kind.frame,
         **_file(*file),
         "size": _rounded(high - low),
         "lowest": _rounded(low),
@@ -76,7 +73,7 @@ def manifest(
         "made_by": f"carve {__version__}",
         "design_file": {"name": source[0], "sha256": source[1]},
         "unit": unit,
-        "frame": FRAME,
+        "frame": INSTRUMENT,
         "verdict": worst(findings).value,
         "exported_despite_failed_findings": despite,
         "parts": list(parts),

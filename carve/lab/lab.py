@@ -21,8 +21,10 @@ from carve.export.svg import fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
+from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
+from carve.shape.frames import moved
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.parts import EXPORT_CHORD, Built, Job, make, preview_chord
@@ -222,7 +224,13 @@ def drawn(job: Job) -> str:
         view for part in job.parts for view in part.kind.outlines(job.design, part.shape).values()
     ]
     large += assembly_outlines(job.design).values()
-    return small + "".join(f'<div style="overflow-x:auto">{fitted(view)}</div>' for view in large)
+    pictures = [fitted(view) for view in large]
+    pictures += [
+        map_picture(plan)
+        for part in job.parts
+        for plan in part.kind.maps(job.design, part.shape).values()
+    ]
+    return small + "".join(f'<div style="overflow-x:auto">{view}</div>' for view in pictures)
 
 
 def tabled(job: Job) -> str:
@@ -235,20 +243,24 @@ def tabled(job: Job) -> str:
 
 
 def layers(job: Job, part: Built[Any]) -> list[Layer]:
-    """A part as the view shows it: the shaded surface coloured, the rest in plain wood."""
-    shade = part.kind.shade(job.design, part.shape)
+    """A part as the view shows it, in the instrument's frame.
+
+    The shaded surface is coloured, the rest is plain wood.
+    """
+    shade, placed = part.kind.shade(job.design, part.shape), part.kind.placed(job.design)
     if shade is None:
-        return [Layer(part.name, part.mesh.points, part.mesh.triangles, colour=part.kind.colour)]
+        points = moved(part.mesh.points, placed)
+        return [Layer(part.name, points, part.mesh.triangles, colour=part.kind.colour)]
     coloured = part.mesh.only(shade.surface)
     plain = part.mesh.only(*(name for name in part.mesh.names if name != shade.surface))
     return [
         Layer(
             f"{part.name}, {shade.surface}",
-            coloured.points,
+            moved(coloured.points, placed),
             coloured.triangles,
             shade.values(coloured.points),
             shade.label,
             (shade.lowest, shade.highest),
         ),
-        Layer(part.name, plain.points, plain.triangles, colour=part.kind.colour),
+        Layer(part.name, moved(plain.points, placed), plain.triangles, colour=part.kind.colour),
     ]

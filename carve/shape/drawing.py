@@ -55,3 +55,22 @@ class Drawing:
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
+
+
+@dataclass(frozen=True, eq=False)
+class PlanMap:
+    """A figure over a part as seen from above, on a grid, with a drawing to lay over it.
+
+    values: (n, m), row by row upward in y, nan where the part is not. x, y: mm, of the middle
+    of the first one. step: mm between them. lowest, highest: values at the ends of the colours.
+    label: what is shown, with its unit. over: lines to find one's way by.
+    """
+
+    label: str
+    values: Array
+    x: float
+    y: float
+    step: float
+    lowest: float
+    highest: float
+    over: Drawing

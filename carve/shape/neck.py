@@ -385,6 +385,15 @@ def _integral(of: Callable[[Array], Array], places: Array) -> float:
     return float((of(x).reshape(len(spans), -1) @ weights * spans[:, 0] / 2).sum())
 
 
+def taper_of(neck: Neck, length: float, film: NeckFilm) -> tuple[float, float]:
+    """Half width of the neck's wood at the nut in mm, and its growth per mm.
+
+    length: mm from the nut to the heel end.
+    """
+    half = neck.nut_width / 2 - film.narrower
+    return half, (neck.heel_width - neck.nut_width) / 2 / length
+
+
 def neck_shape(
     neck: Neck,
     scale_length: float,
@@ -413,8 +422,8 @@ def neck_shape(
             for _, s in placed
         ]
     )
-    nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
-    flare = (heel_half - nut_half) / length
+    nut_half, flare = taper_of(neck, length, film)
+    heel_half = nut_half + flare * length
     heel = None if neck.heel is None else heel_shape(neck.heel, length, (nut_half, flare))
     shaft_end = length if heel is None else heel.blend
     before = 0.0

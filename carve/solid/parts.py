@@ -16,15 +16,21 @@ from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
 from carve.design.units import Place
-from carve.shape.drawing import Drawing
+from carve.shape.body import BodyShape, body_shape
+from carve.shape.body_drawings import body_outlines
+from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
+from carve.shape.frames import BODYS, INSTRUMENT, backward
 from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
 from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
+from carve.shape.neck_on_body import heel_in_body, neck_on_body
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
+from carve.shape.wood_map import wood_map
+from carve.solid.body import body_solid
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
@@ -57,6 +63,9 @@ class Kind:
     and thickness in mm that it needs of that wood, None where those are the part's own.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
     files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
+    asked: whether a design has the part at all. frame: in words, the frame of the part's shape,
+    mesh and drawings. placed: (4, 4), from that frame to the instrument's. maps: by name, figures
+    over the part as seen from above.
     """
 
     name: str
@@ -71,6 +80,10 @@ class Kind:
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
     colour: str = "#d9b27c"
+    asked: Callable[[Design], bool] = lambda design: True
+    frame: str = INSTRUMENT
+    placed: Callable[[Design], Array] = lambda design: np.eye(4)
+    maps: Callable[[Design, Any], Mapping[str, PlanMap]] = lambda design, shape: {}
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,8 +125,8 @@ def preview_chord(design: Design) -> float:
 def make(
     design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
 ) -> Job:
-    """Make the parts of a design. chord_error: mm. only: names of parts, by default all."""
-    kinds = [kind for kind in KINDS if only is None or kind.name in only]
+    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all."""
+    kinds = [kind for kind in KINDS if kind.asked(design) and (only is None or kind.name in only)]
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
 
@@ -226,4 +239,28 @@ FRETBOARD = Kind(
     colour="#8b6347",
 )
 
-KINDS: tuple[Kind, ...] = (NECK, FRETBOARD)
+
+def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
+    limits = design.limits
+    least = min(limits.wood_under_pockets, limits.wood_over_pockets)
+    return {"wood left": wood_map(shape, lowest=least, highest=3 * least)}
+
+
+BODY = Kind(
+    name="body",
+    asked=lambda design: design.body is not None,
+    needs=lambda design: (design.body, heel_in_body(design), design.units),
+    shape=body_shape,
+    solid=body_solid,
+    volume=BodyShape.volume,
+    blank=lambda design: None if design.body is None else design.body.blank,
+    shade=lambda design, shape: None,
+    drawings=lambda design, shape: (),
+    outlines=lambda design, shape: body_outlines(shape, design.title, design.units),
+    colour="#c08a55",
+    frame=BODYS,
+    placed=lambda design: backward(neck_on_body(design).to_body()),
+    maps=_wood_map,
+)
+
+KINDS: tuple[Kind, ...] = (NECK, FRETBOARD, BODY)

@@ -1,0 +1,197 @@
+"""Wood left in the body: between every two of its cuts, and from each to the outside.
+
+Measured in space between the shapes. Of each kind of wall the thinnest is told, and every other
+one that is too thin.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from carve.check.finding import Finding, Verdict
+from carve.design.models import Design
+from carve.design.units import show_length
+from carve.shape.body import BodyShape
+from carve.shape.pockets import Cut, RoundBore, Taken
+from carve.shape.walls import nearest, place_of
+from carve.solid.parts import Job
+
+ORDER = 12
+EQUAL = 1e-9  # mm
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """A kind of wall: what it is called, the limit it is held to, and what makes it thicker."""
+
+    name: str
+    limit: str
+    advice: str
+
+
+UNDER = _Kind("wood under the pockets", "wood_under_pockets", "make {one} shallower")
+OVER = _Kind("wood over the pockets from the back", "wood_over_pockets", "make {one} shallower")
+LAYERS = _Kind(
+    "wood between pockets over one another", "wood_under_pockets", "make {one} or {other} shallower"
+)
+BETWEEN = _Kind(
+    "walls between pockets", "wood_between_pockets", "move {one} and {other} apart, or shorten one"
+)
+NECK = _Kind(
+    "wall behind the neck pocket",
+    "wood_behind_neck_pocket",
+    "move {other} away from the neck pocket, or let the two open into each other",
+)
+EDGE = _Kind("walls to the body's outside", "wood_to_edge", "move {one} inward")
+BORE = _Kind("wood around the bores", "wood_around_bores", "move {one} to half of the thickness")
+TOP = _Kind("hollow body's top", "hollow_plate", "make body.hollow.top thicker")
+BACK = _Kind("hollow body's back", "hollow_plate", "make body.hollow.back thicker")
+RIM = _Kind("hollow body's sides", "hollow_rim", "make body.hollow.rim thicker")
+KINDS = (UNDER, OVER, LAYERS, BETWEEN, NECK, EDGE, BORE, TOP, BACK, RIM)
+
+
+@dataclass(frozen=True)
+class _Wall:
+    """A wall of a kind. one, other: names. point: x, y, z in the body's frame, mm."""
+
+    kind: _Kind
+    wood: float
+    one: str
+    other: str
+    point: tuple[float, float, float]
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """For each kind of wall that there is, a finding for the thinnest and for all that fail."""
+    for part in job.having(BodyShape):
+        walls = list(_walls(part.shape))
+        for kind in KINDS:
+            found = sorted(
+                (wall for wall in walls if wall.kind is kind), key=lambda wall: wall.wood
+            )
+            limit = float(getattr(job.design.limits, kind.limit))
+            thin = [wall for wall in found if wall.wood < limit - EQUAL]
+            for wall in thin or found[:1]:
+                yield _finding(job.design, part.name, wall, limit, len(found))
+
+
+def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) -> Finding:
+    unit, missing = design.units, limit - wall.wood
+    thin = missing > EQUAL
+    x, y, _ = wall.point
+    return Finding(
+        part=part,
+        check=wall.kind.name,
+        verdict=Verdict.FAILED if thin else Verdict.GOOD,
+        value=wall.wood,
+        limit=limit,
+        sense="at least",
+        place=f"between {wall.one} and {wall.other}, {show_length(x, unit)} from the body's edge, "
+        f"{_aside(y, design)}",
+        point=wall.point,
+        source=f"limits.{wall.kind.limit}; common practice",
+        advice=f"{show_length(missing, unit)} more is needed: "
+        + wall.kind.advice.format(one=wall.one, other=wall.other)
+        if thin
+        else "",
+        detail="" if thin or number < 2 else f"the thinnest of {number}",
+    )
+
+
+def _aside(y: float, design: Design) -> str:
+    if abs(y) < 0.05:
+        return "on the centre line"
+    side = "treble" if y > 0 else "bass"
+    return f"{show_length(abs(y), design.units)} to the {side} side"
+
+
+def _walls(shape: BodyShape) -> Iterator[_Wall]:
+    yield from _between(shape)
+    rim = shape.polygon.exterior
+    for number, (taken, plan) in enumerate(zip(shape.taken, shape.within, strict=True)):
+        if isinstance(taken, RoundBore):
+            yield from _around_bore(shape, taken)
+            continue
+        yield from _to_faces(shape, number, taken)
+        if taken.kind != "neck":
+            x, y = nearest(plan, rim)
+            low, high = max(taken.low, -shape.thickness), min(taken.high, 0.0)
+            yield _Wall(
+                RIM if taken.opens == "nowhere" else EDGE,
+                float(shapely.distance(plan, rim)),
+                taken.name,
+                "the outside",
+                (x, y, (low + high) / 2),
+            )
+
+
+def _between(shape: BodyShape) -> Iterator[_Wall]:
+    for wall in shape.walls:
+        if wall.meets:
+            continue
+        one, other = shape.taken[wall.one], shape.taken[wall.other]
+        if _is_neck(other):
+            one, other = other, one
+        kind = LAYERS if wall.over else NECK if _is_neck(one) else BETWEEN
+        place = place_of(wall, shape.taken, shape.within, shape.thickness)
+        yield _Wall(kind, wall.wood, one.name, other.name, place)
+
+
+def _is_neck(taken: Taken) -> bool:
+    return isinstance(taken, Cut) and taken.kind == "neck"
+
+
+def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
+    """From its floor to the back and from its ceiling to the top, where it opens at neither."""
+    plan = shape.within[number]
+    x0, y0, x1, y1 = plan.bounds
+    if cut.slope == 0:
+        inside = plan.representative_point()
+        x, y = float(inside.x), float(inside.y)
+    else:
+        x, y = (x0 if cut.slope > 0 else x1), (y0 + y1) / 2
+    if math.isfinite(cut.low):
+        floor = float(cut.floor(np.array([x]))[0])
+        level = math.cos(math.atan(cut.slope))
+        if not _opened_from(shape, number, "back"):
+            kind = BACK if cut.opens == "nowhere" else UNDER
+            wood = (floor + shape.thickness) * level
+            yield _Wall(kind, wood, cut.name, "the back", (x, y, (floor - shape.thickness) / 2))
+    if math.isfinite(cut.high) and not _opened_from(shape, number, "front"):
+        kind = TOP if cut.opens == "nowhere" else OVER
+        yield _Wall(kind, -cut.high, cut.name, "the top", (x, y, cut.high / 2))
+
+
+def _opened_from(shape: BodyShape, number: int, face: str) -> bool:
+    """Whether a cut's floor or ceiling is gone everywhere: another one comes in over all of it."""
+    into = [
+        shape.within[wall.other if wall.one == number else wall.one]
+        for wall in shape.walls
+        if wall.meets
+        and number in (wall.one, wall.other)
+        and _opens(shape.taken[wall.other if wall.one == number else wall.one], face)
+    ]
+    return bool(into) and bool(shapely.covers(shapely.union_all(into), shape.within[number]))
+
+
+def _opens(taken: Taken, face: str) -> bool:
+    return isinstance(taken, Cut) and taken.opens in (face, "through")
+
+
+def _around_bore(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
+    x, y = (float(v) for v in bore.start + bore.along * min(bore.radius, bore.depth / 2))
+    over, under = -bore.axis - bore.radius, shape.thickness + bore.axis - bore.radius
+    if over <= under:
+        yield _Wall(BORE, over, bore.name, "the top", (x, y, -over / 2))
+    else:
+        yield _Wall(BORE, under, bore.name, "the back", (x, y, under / 2 - shape.thickness))
+    end, across = bore.start + bore.along * bore.depth, bore.aside * bore.radius
+    face = shapely.LineString([end - across, end + across])
+    rim = shape.polygon.exterior
+    x, y = nearest(face, rim)
+    inside = shapely.contains(shape.polygon, shapely.Point(end))
+    wood = float(shapely.distance(face, rim)) if inside else 0.0
+    yield _Wall(EDGE, wood, f"{bore.name}'s end", "the outside", (x, y, bore.axis))
