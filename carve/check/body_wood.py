@@ -5,8 +5,9 @@ one that is too thin.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -16,7 +17,7 @@ from carve.design.models import Design
 from carve.design.units import show_length
 from carve.shape.body import BodyShape
 from carve.shape.pockets import Cut, RoundBore, Taken
-from carve.shape.walls import nearest, place_of
+from carve.shape.walls import inside, nearest, place_of
 from carve.solid.parts import Job
 
 ORDER = 12
@@ -55,13 +56,16 @@ KINDS = (UNDER, OVER, LAYERS, BETWEEN, NECK, EDGE, BORE, TOP, BACK, RIM)
 
 @dataclass(frozen=True)
 class _Wall:
-    """A wall of a kind. one, other: names. point: x, y, z in the body's frame, mm."""
+    """A wall of a kind. one, other: names. place: finds its x, y, z in the body's frame, mm.
+
+    Only the thinnest walls are ever asked for their place, which takes longer than the wood does.
+    """
 
     kind: _Kind
     wood: float
     one: str
     other: str
-    point: tuple[float, float, float]
+    place: Callable[[], tuple[float, float, float]]
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -81,7 +85,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) -> Finding:
     unit, missing = design.units, limit - wall.wood
     thin = missing > EQUAL
-    x, y, _ = wall.point
+    point = wall.place()
     return Finding(
         part=part,
         check=wall.kind.name,
@@ -89,9 +93,9 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
         value=wall.wood,
         limit=limit,
         sense="at least",
-        place=f"between {wall.one} and {wall.other}, {show_length(x, unit)} from the body's edge, "
-        f"{_aside(y, design)}",
-        point=wall.point,
+        place=f"between {wall.one} and {wall.other}, {show_length(point[0], unit)} from the "
+        f"body's edge, {_aside(point[1], design)}",
+        point=point,
         source=f"limits.{wall.kind.limit}; common practice",
         advice=f"{show_length(missing, unit)} more is needed: "
         + wall.kind.advice.format(one=wall.one, other=wall.other)
@@ -110,22 +114,25 @@ def _aside(y: float, design: Design) -> str:
 
 def _walls(shape: BodyShape) -> Iterator[_Wall]:
     yield from _between(shape)
-    rim = shape.polygon.exterior
-    for number, (taken, plan) in enumerate(zip(shape.taken, shape.within, strict=True)):
+    for number, taken in enumerate(shape.taken):
         if isinstance(taken, RoundBore):
             yield from _around_bore(shape, taken)
             continue
         yield from _to_faces(shape, number, taken)
         if taken.kind != "neck":
-            x, y = nearest(plan, rim)
-            low, high = max(taken.low, -shape.thickness), min(taken.high, 0.0)
             yield _Wall(
                 RIM if taken.opens == "nowhere" else EDGE,
-                float(shapely.distance(plan, rim)),
+                float(shape.to_rim[number]),
                 taken.name,
                 "the outside",
-                (x, y, (low + high) / 2),
+                partial(_at_rim, shape, number),
             )
+
+
+def _at_rim(shape: BodyShape, number: int) -> tuple[float, float, float]:
+    cut = shape.cuts[number]
+    x, y = nearest(shape.within[number], shape.outline.rim)
+    return x, y, (max(cut.low, -shape.thickness) + min(cut.high, 0.0)) / 2
 
 
 def _between(shape: BodyShape) -> Iterator[_Wall]:
@@ -136,7 +143,7 @@ def _between(shape: BodyShape) -> Iterator[_Wall]:
         if _is_neck(other):
             one, other = other, one
         kind = LAYERS if wall.over else NECK if _is_neck(one) else BETWEEN
-        place = place_of(wall, shape.taken, shape.within, shape.thickness)
+        place = partial(place_of, wall, shape.taken, shape.within, shape.thickness)
         yield _Wall(kind, wall.wood, one.name, other.name, place)
 
 
@@ -146,23 +153,39 @@ def _is_neck(taken: Taken) -> bool:
 
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     """From its floor to the back and from its ceiling to the top, where it opens at neither."""
-    plan = shape.within[number]
-    x0, y0, x1, y1 = plan.bounds
-    if cut.slope == 0:
-        inside = plan.representative_point()
-        x, y = float(inside.x), float(inside.y)
-    else:
-        x, y = (x0 if cut.slope > 0 else x1), (y0 + y1) / 2
-    if math.isfinite(cut.low):
-        floor = float(cut.floor(np.array([x]))[0])
+    if math.isfinite(cut.low) and not _opened_from(shape, number, "back"):
+        x0, _, x1, _ = shape.within[number].bounds
+        floor = float(cut.floor(np.array([x0, x1])).min())
         level = math.cos(math.atan(cut.slope))
-        if not _opened_from(shape, number, "back"):
-            kind = BACK if cut.opens == "nowhere" else UNDER
-            wood = (floor + shape.thickness) * level
-            yield _Wall(kind, wood, cut.name, "the back", (x, y, (floor - shape.thickness) / 2))
+        yield _Wall(
+            BACK if cut.opens == "nowhere" else UNDER,
+            (floor + shape.thickness) * level,
+            cut.name,
+            "the back",
+            partial(_at_floor, shape, number),
+        )
     if math.isfinite(cut.high) and not _opened_from(shape, number, "front"):
-        kind = TOP if cut.opens == "nowhere" else OVER
-        yield _Wall(kind, -cut.high, cut.name, "the top", (x, y, cut.high / 2))
+        yield _Wall(
+            TOP if cut.opens == "nowhere" else OVER,
+            -cut.high,
+            cut.name,
+            "the top",
+            partial(_at_ceiling, shape, number),
+        )
+
+
+def _at_floor(shape: BodyShape, number: int) -> tuple[float, float, float]:
+    cut, plan = shape.cuts[number], shape.within[number]
+    x, y = inside(plan)
+    if cut.slope:
+        x0, y0, x1, y1 = plan.bounds
+        x, y = (x0 if cut.slope > 0 else x1), (y0 + y1) / 2
+    return x, y, (float(cut.floor(np.array([x]))[0]) - shape.thickness) / 2
+
+
+def _at_ceiling(shape: BodyShape, number: int) -> tuple[float, float, float]:
+    x, y = inside(shape.within[number])
+    return x, y, shape.cuts[number].high / 2
 
 
 def _opened_from(shape: BodyShape, number: int, face: str) -> bool:
@@ -182,16 +205,19 @@ def _opens(taken: Taken, face: str) -> bool:
 
 
 def _around_bore(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
-    x, y = (float(v) for v in bore.start + bore.along * min(bore.radius, bore.depth / 2))
     over, under = -bore.axis - bore.radius, shape.thickness + bore.axis - bore.radius
-    if over <= under:
-        yield _Wall(BORE, over, bore.name, "the top", (x, y, -over / 2))
-    else:
-        yield _Wall(BORE, under, bore.name, "the back", (x, y, under / 2 - shape.thickness))
+    x, y = (float(v) for v in bore.start + bore.along * min(bore.radius, bore.depth / 2))
+    z = -over / 2 if over <= under else under / 2 - shape.thickness
+    face = "the top" if over <= under else "the back"
+    yield _Wall(BORE, min(over, under), bore.name, face, lambda: (x, y, z))
     end, across = bore.start + bore.along * bore.depth, bore.aside * bore.radius
-    face = shapely.LineString([end - across, end + across])
-    rim = shape.polygon.exterior
-    x, y = nearest(face, rim)
-    inside = shapely.contains(shape.polygon, shapely.Point(end))
-    wood = float(shapely.distance(face, rim)) if inside else 0.0
-    yield _Wall(EDGE, wood, f"{bore.name}'s end", "the outside", (x, y, bore.axis))
+    flat = shapely.LineString([end - across, end + across])
+    rim = shape.outline.rim
+    wood = float(shapely.distance(rim, flat)) if shape.polygon.contains(flat) else 0.0
+    yield _Wall(
+        EDGE,
+        wood,
+        f"{bore.name}'s end",
+        "the outside",
+        lambda: (*nearest(flat, rim), bore.axis),
+    )

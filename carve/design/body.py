@@ -70,16 +70,18 @@ class Pocket(Table):
         description='"rectangle", "circle", "slot" (with round ends), "polygon", or "heel" (a '
         "neck pocket around the neck's own heel, with room for glue and finish)"
     )
-    x: Annotated[float, Length(-_REACH, _REACH, Dial(-50, 550, 0.1))] = Field(
-        default=0.0, description="of its middle, or of a polygon's origin, from the body's edge"
+    x: Annotated[float, Length(-_REACH, _REACH, Dial(-50, 550, 0.1))] | None = Field(
+        default=None,
+        description="of its middle, or of a polygon's origin, from the body's edge; left out, 0",
     )
-    y: Annotated[float, Length(-_REACH, _REACH, Dial(-250, 250, 0.1))] = Field(
-        default=0.0, description="of its middle from the centre line, to the treble side"
+    y: Annotated[float, Length(-_REACH, _REACH, Dial(-250, 250, 0.1))] | None = Field(
+        default=None,
+        description="of its middle from the centre line, to the treble side; left out, 0",
     )
-    angle: Annotated[float, Number(-180, 180, Dial(-90, 90, 0.1), "°")] = Field(
-        default=0.0,
+    angle: Annotated[float, Number(-180, 180, Dial(-90, 90, 0.1), "°")] | None = Field(
+        default=None,
         description="by which it is turned, in degrees; its length then turns from along the "
-        "centre line toward the treble side",
+        "centre line toward the treble side; left out, 0",
     )
     length: Annotated[float, Length(1, 1000, Dial(5, 200, 0.1))] | None = Field(
         default=None, description="of a rectangle or a slot, along the centre line unless turned"
@@ -90,10 +92,10 @@ class Pocket(Table):
     diameter: Annotated[float, Length(1, 500, Dial(3, 60, 0.1))] | None = Field(
         default=None, description="of a circle"
     )
-    corner_radius: Annotated[float, Length(0, 250, Dial(0, 20, 0.05))] = Field(
-        default=0.0,
+    corner_radius: Annotated[float, Length(0, 250, Dial(0, 20, 0.05))] | None = Field(
+        default=None,
         description="of a rectangle's corners, and of a polygon's that point outward; by habit "
-        "the cutter's radius or a little more",
+        "the cutter's radius or a little more; left out, they are sharp",
     )
     points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
         default=None, description="x and y of a polygon's corners, from its own origin"

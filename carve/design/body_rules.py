@@ -64,7 +64,7 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
             yield f'{key}.{name}: not allowed where {key}.shape is "{pocket.shape}"; leave it out'
     if pocket.shape == "heel":
         for name in ("x", "y", "angle"):
-            if getattr(pocket, name):
+            if getattr(pocket, name) is not None:
                 yield f'{key}.{name}: not allowed where {key}.shape is "heel"; leave it out'
         if pocket.kind != "neck":
             yield f'{key}.kind: "{pocket.kind}" is not allowed for a "heel"; write "neck"'
@@ -77,12 +77,13 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
 def _corner(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
     radius = pocket.corner_radius
     if pocket.shape not in ("rectangle", "polygon"):
-        if radius:
+        if radius is not None:
             yield (
                 f'{key}.corner_radius: not allowed where {key}.shape is "{pocket.shape}"; leave '
                 "it out"
             )
         return
+    radius = radius or 0.0
     if 0 < radius < TINY:
         yield (
             f"{key}.corner_radius: {_mm(design, radius)} is not allowed; 0, or at least "

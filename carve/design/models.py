@@ -170,10 +170,11 @@ class Design(Table):
     def fan(self) -> Fan | None:
         """Nut, frets and saddle of a multi-scale neck, None where all strings have one scale."""
         board, neck = self.fretboard, self.neck
-        treble, square = board.treble_scale_length, board.square_share()
-        if treble is None or square is None or self.strings is None:
+        treble = board.treble_scale_length
+        if treble is None or self.strings is None or abs(treble - self.scale_length) <= ROUNDING:
             return None
-        if abs(treble - self.scale_length) <= ROUNDING:
+        square = board.square_share()
+        if square is None:
             return None
         heel = neck.heel_end
         return fan_of(

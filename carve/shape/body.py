@@ -15,15 +15,13 @@ from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array, IntArray
 from carve.design.body import Body, Hollow, Pocket
-from carve.design.curve import Curve
 from carve.design.heel_rules import TINY
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError
-from carve.shape.body_outline import outline_curve
+from carve.shape.body_outline import Outline
 from carve.shape.neck_on_body import HeelInBody
-from carve.shape.outline import polygon
+from carve.shape.plan import FINE
 from carve.shape.pockets import (
-    FINE,
     SAME,
     Cut,
     RoundBore,
@@ -35,7 +33,11 @@ from carve.shape.pockets import (
 from carve.shape.walls import Wall, walls_between
 
 BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)  # between heights where sections change
+# Gauss's rule over the angle t of z = -cos t, between two heights from -1 to 1 at which sections
+# change: a bore's width is smooth in t, where in z it begins with an upright tangent
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
+HEIGHTS = np.cos((NODES + 1) * np.pi / 2)
+WEIGHTS = WEIGHTS * np.pi / 2 * np.sin((NODES + 1) * np.pi / 2)
 SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 
 
@@ -43,17 +45,17 @@ SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 class BodyShape:
     """A body in its own frame; its top is z = 0 and its back z = -thickness, mm."""
 
-    curve: Curve
+    outline: Outline
     thickness: float
     cuts: tuple[Cut, ...]
     bores: tuple[RoundBore, ...]
     hollow: bool
     heel: HeelInBody | None
 
-    @cached_property
+    @property
     def polygon(self) -> BaseGeometry:
-        """The outline, within ``FINE`` of its curve."""
-        return shapely.Polygon(polygon(self.curve, FINE))
+        """What the outline encloses, within ``FINE`` of its curve."""
+        return self.outline.polygon
 
     @cached_property
     def taken(self) -> tuple[Taken, ...]:
@@ -71,37 +73,56 @@ class BodyShape:
         )
 
     @cached_property
+    def to_rim(self) -> Array:
+        """(n,) mm from the plans of ``taken`` to the outline; 0 where they cross it."""
+        return np.asarray(shapely.distance(self.outline.rim, np.array(self.within, dtype=object)))
+
+    @cached_property
     def walls(self) -> tuple[Wall, ...]:
         """The wood between each two of ``taken``."""
         return walls_between(self.taken, self.within)
 
     def breaks(self) -> list[float]:
         """Heights in mm between which sections change smoothly, from the back to the top."""
-        inside = (z for taken in self.taken for z in taken.breaks() if -self.thickness < z < -SAME)
+        inside = (
+            z
+            for taken, plan in zip(self.taken, self.within, strict=True)
+            for z in taken.breaks(plan)
+            if SAME - self.thickness < z < -SAME
+        )
         return sorted({-self.thickness, 0.0, *inside})
 
-    def taken_at(self, z: float) -> BaseGeometry:
-        """What is taken out of the outline at a height."""
+    def _levels(self, z: float, varying: bool) -> list[BaseGeometry]:
+        """Level sections at a height of the cuts whose sections are changing, or are not."""
         found = [
             taken.level(z, self.polygon if isinstance(taken, RoundBore) else plan)
             for taken, plan in zip(self.taken, self.within, strict=True)
+            if taken.varies(z) == varying
         ]
-        return shapely.union_all([one for one in found if one is not None])
+        return [one for one in found if one is not None]
 
     def section(self, z: float) -> BaseGeometry:
         """The wood's level section at a height in mm."""
-        return shapely.difference(self.polygon, self.taken_at(z))
+        taken = shapely.union_all([*self._levels(z, False), *self._levels(z, True)])
+        return shapely.difference(self.polygon, taken)
 
     def volume(self) -> float:
         """Volume in mm^3."""
         total = self.polygon.area * self.thickness
         for low, high in pairwise(self.breaks()):
             middle, half = (low + high) / 2, (high - low) / 2
-            if any(taken.varies(middle) for taken in self.taken):
-                areas = [self.taken_at(middle + half * node).area for node in NODES]
-                total -= half * float(WEIGHTS @ areas)
-            else:
-                total -= 2 * half * self.taken_at(middle).area
+            steady = shapely.union_all(self._levels(middle, False))
+            total -= 2 * half * steady.area
+            if self._levels(middle, True):
+                shapely.prepare(steady)
+                more = [
+                    shapely.difference(
+                        shapely.union_all(self._levels(middle - half * float(share), True)),
+                        steady,
+                    ).area
+                    for share in HEIGHTS
+                ]
+                total -= half * float(WEIGHTS @ more)
         return float(total)
 
     def wood(self, points: Array, covered: Sequence[IntArray] | None = None) -> Array:
@@ -115,14 +136,33 @@ class BodyShape:
                 np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
                 for taken in self.taken
             ]
-        count = len(points)
-        low = np.full((len(self.taken) + 2, count), np.inf)
-        high = np.full((len(self.taken) + 2, count), np.inf)
-        low[-2], high[-2] = -np.inf, -self.thickness  # below the back
-        low[-1] = 0.0  # above the top
-        for number, (taken, there) in enumerate(zip(self.taken, covered, strict=True)):
-            low[number, there], high[number, there] = taken.heights(points[there])
-        return _thinnest(low, high)
+        wood = np.full(len(points), self.thickness)
+        for there, numbers in _alike(len(points), covered):
+            here = points[there]
+            count = len(here)
+            spans = [self.taken[number].heights(here) for number in numbers]
+            spans.append((np.full(count, -np.inf), np.full(count, -self.thickness)))
+            spans.append((np.zeros(count), np.full(count, np.inf)))
+            low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
+            wood[there] = _thinnest(low, high)
+        return wood
+
+
+def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, list[int]]]:
+    """Points that lie in the same plans: their indices, and the numbers of these plans."""
+    group = np.zeros(count, dtype=np.int64)
+    members: list[list[int]] = [[]]
+    for number, there in enumerate(covered):
+        before = np.unique(group[there])
+        fresh = np.full(len(members), -1)
+        fresh[before] = len(members) + np.arange(len(before))
+        members += [[*members[old], number] for old in before]
+        group[there] = fresh[group[there]]
+    order = np.argsort(group, kind="stable")
+    starts = np.searchsorted(group[order], np.arange(len(members) + 1))
+    for numbers, first, last in zip(members[1:], starts[1:-1], starts[2:], strict=True):
+        if last > first:
+            yield order[first:last], numbers
 
 
 def _thinnest(low: Array, high: Array) -> Array:
@@ -137,15 +177,14 @@ def _thinnest(low: Array, high: Array) -> Array:
     return np.where(np.isfinite(least), least, 0.0)
 
 
-def body_shape(body: Body, heel: HeelInBody | None, unit: Unit) -> BodyShape:
+def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit) -> BodyShape:
     """The body as the design asks for it.
 
-    heel: the neck's, for the pocket that follows it. unit: to speak in.
+    outline: the body's. heel: the neck's, for the pocket that follows it. unit: to speak in.
     Raises DesignError, one sentence for each thing that cannot be.
     """
-    curve = outline_curve(body.outline)
-    outline = shapely.Polygon(polygon(curve, FINE))
-    if not outline.is_valid:
+    ground = outline.polygon
+    if not ground.is_valid:
         raise DesignError(
             ["body.outline.points: the outline crosses itself; give its points in turn around it"]
         )
@@ -155,27 +194,27 @@ def body_shape(body: Body, heel: HeelInBody | None, unit: Unit) -> BodyShape:
     for number, pocket in enumerate(body.pockets):
         key = f"body.pockets[{number}]"
         try:
-            cuts.append(_cut(pocket, key, body, heel, outline))
+            cuts.append(_cut(pocket, key, body, heel, ground))
         except ValueError as error:
             problems.append(f"{key}.{error}")
     if body.hollow is not None:
         hollow = body.hollow
         low, high = hollow.back - body.thickness, -hollow.top
         try:
-            cuts += chambers(outline, hollow.rim, hollow.centre_block, low, high)
+            cuts += chambers(ground, hollow.rim, hollow.centre_block, low, high)
         except ValueError as error:
             problems.append(f"body.hollow.{error}")
     for number, bore in enumerate(body.bores):
         key = f"body.bores[{number}]"
         try:
-            bores.append(bore_in(bore, key, outline))
+            bores.append(bore_in(bore, key, ground))
         except ValueError as error:
             problems.append(f"{key}.{error}")
     shape = BodyShape(
-        curve, body.thickness, tuple(cuts), tuple(bores), body.hollow is not None, heel
+        outline, body.thickness, tuple(cuts), tuple(bores), body.hollow is not None, heel
     )
     problems = problems or [
-        *_outside(shape, outline, unit),
+        *_outside(shape, unit),
         *_floors(shape, unit),
     ]
     problems = problems or list(_skins(shape, unit))
@@ -222,11 +261,11 @@ def _chamber_height(body: Body, hollow: Hollow) -> float:
     return body.thickness - hollow.top - hollow.back
 
 
-def _outside(shape: BodyShape, outline: BaseGeometry, unit: Unit) -> Iterator[str]:
+def _outside(shape: BodyShape, unit: Unit) -> Iterator[str]:
     """Every cut lies within the outline, but for the neck's pocket, which runs out of it once."""
-    rim = outline.exterior
+    outline, rim = shape.polygon, shape.outline.rim
     rooms = shapely.union_all([cut.polygon for cut in shape.cuts if cut.opens == "nowhere"])
-    for cut in shape.cuts:
+    for cut, wall in zip(shape.cuts, shape.to_rim, strict=False):
         if cut.opens == "nowhere":
             continue
         if cut.kind == "sound hole" and not shapely.contains(rooms, cut.polygon):
@@ -237,11 +276,11 @@ def _outside(shape: BodyShape, outline: BaseGeometry, unit: Unit) -> Iterator[st
             continue
         if cut.kind == "neck":
             inside = shapely.intersection(cut.polygon, outline)
-            if len(shapely.get_parts(inside)) != 1 or inside.area < 1.0:
+            places = 0 if inside.area < 1.0 else len(shapely.get_parts(inside))
+            if places != 1:
                 yield (
-                    f"{cut.key}.shape: the neck's pocket meets the body in "
-                    f"{len(shapely.get_parts(inside))} places; it must be one, without cutting a "
-                    "horn beside the neck"
+                    f"{cut.key}.shape: the neck's pocket meets the body in {places} places; it "
+                    "must be one, without cutting a horn beside the neck"
                 )
         elif not shapely.contains_properly(outline, cut.polygon):
             corners = shapely.points(np.asarray(cut.polygon.exterior.coords))
@@ -252,10 +291,10 @@ def _outside(shape: BodyShape, outline: BaseGeometry, unit: Unit) -> Iterator[st
                 f"{cut.key}: {cut.name} runs {show_length(far, unit)} out of the outline; move it "
                 "inward or make it smaller"
             )
-        elif (wall := float(shapely.distance(cut.polygon, rim))) < TINY:
+        elif wall < TINY:
             yield (
-                f"{cut.key}: {cut.name} leaves {show_length(wall, unit)} to the outline; at least "
-                f"{show_length(TINY, unit)} is needed for there to be a wall"
+                f"{cut.key}: {cut.name} leaves {show_length(float(wall), unit)} to the outline; at "
+                f"least {show_length(TINY, unit)} is needed for there to be a wall"
             )
 
 

@@ -11,7 +11,6 @@ from carve.arrays import Array
 from carve.design.units import Unit, show_length
 from carve.shape.body import BodyShape
 from carve.shape.drawing import Circle, Drawing, Line, Style, Words
-from carve.shape.outline import polygon
 from carve.shape.pockets import Cut, RoundBore, Taken
 
 CHORD = 0.01  # mm; of what is drawn
@@ -25,7 +24,7 @@ def body_outlines(shape: BodyShape, title: str, unit: Unit) -> Mapping[str, Draw
     """Whole views by name: from above, along the centre line, across where it is widest."""
     name = f"{title}, body"
     low, high = _reach(shape)
-    points = polygon(shape.curve, CHORD)
+    points = shape.outline.points(CHORD)
     widest = float(points[np.argmax(np.abs(points[:, 1])), 0])
     return {
         "from-above": Drawing(
@@ -50,7 +49,7 @@ def body_outlines(shape: BodyShape, title: str, unit: Unit) -> Mapping[str, Draw
 
 
 def _reach(shape: BodyShape) -> tuple[Array, Array]:
-    points = polygon(shape.curve, CHORD)
+    points = shape.outline.points(CHORD)
     return points.min(axis=0), points.max(axis=0)
 
 
@@ -69,7 +68,7 @@ def layer_of(taken: Taken) -> str:
 def plan_lines(shape: BodyShape) -> tuple[Line, ...]:
     """Outline, pockets and axis from above: x to the right, treble side up. Circles apart."""
     low, high = _reach(shape)
-    lines = [Line(polygon(shape.curve, CHORD), closed=True, layer="body outline")]
+    lines = [Line(shape.outline.points(CHORD), closed=True, layer="body outline")]
     for taken, plan in zip(shape.taken, shape.within, strict=True):
         if isinstance(taken, RoundBore):
             ring = np.asarray(plan.exterior.coords)[:-1]
@@ -114,14 +113,13 @@ def section_drawing(
     wood = section(shape, line)
     parts = [part for part in shapely.get_parts(wood) if part.area > SECTION_GAP]
     length = math.dist(*line)
-    lines = [
-        Line(np.asarray(ring.coords)[:-1], style, closed=True, layer=layer)
-        for part in parts
-        for ring, style, layer in (
-            (part.exterior, "outline", "wood"),
-            *((hole, "cut", "wood") for hole in part.interiors),
-        )
-    ]
+    lines: list[Line] = []
+    for part in parts:
+        lines.append(Line(np.asarray(part.exterior.coords)[:-1], closed=True, layer="wood"))
+        lines += [
+            Line(np.asarray(hole.coords)[:-1], "cut", closed=True, layer="wood")
+            for hole in part.interiors
+        ]
     axis = np.array([[-BEYOND, 0.0], [length + BEYOND, 0.0]])
     return Drawing(
         title=title,

@@ -1,11 +1,18 @@
 """From what the builder says of the body's outline to one closed curve."""
 
-import numpy as np
-from scipy.interpolate import CubicSpline
+from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+from shapely.geometry.base import BaseGeometry
+
+from carve.arrays import Array
 from carve.design.body import BodyOutline
 from carve.design.curve import Curve, Piece, Point, closed_polygon
-from carve.shape.outline import polygon
+from carve.shape.outline import at, pieces_of, points_of, polygon
+from carve.shape.plan import FINE
 
 NAME = "body outline"
 
@@ -44,22 +51,47 @@ def _piece(piece: list[list[float]]) -> Piece:
     return a, b, c, d
 
 
-def chord_error(curve: Curve, asked: float) -> float:
-    """How far in mm the chords of ``polygon(curve, asked)`` are from the curve, measured.
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """The body's outline, made once for all bodies that have it. curve: in the body's frame."""
 
-    Each chord is looked at against the curve half way between its ends, where a piece that
-    turns one way within a chord is furthest from it.
-    """
-    coarse = polygon(curve, asked)
-    # a quarter of the error takes twice the chords, a place half way along each among them
-    fine = polygon(curve, asked / 4)
-    if len(fine) == len(coarse):
-        return 0.0
-    start, along = coarse, np.roll(coarse, -1, axis=0) - coarse
-    worst = 0.0
-    for first in range(0, len(fine), 512):
-        offset = fine[first : first + 512, None] - start
-        share = np.clip((offset * along).sum(-1) / (along**2).sum(-1), 0, 1)
-        away = np.linalg.norm(offset - share[..., None] * along, axis=-1).min(axis=1)
-        worst = max(worst, float(away.max()))
-    return worst
+    curve: Curve
+
+    @cached_property
+    def polygon(self) -> BaseGeometry:
+        """What it encloses, within ``FINE`` of the curve."""
+        enclosed = shapely.Polygon(self.points(FINE))
+        shapely.prepare(enclosed)
+        return enclosed
+
+    @cached_property
+    def rim(self) -> BaseGeometry:
+        """The line around, likewise."""
+        around = self.polygon.exterior
+        shapely.prepare(around)
+        return around
+
+    def points(self, chord_error: float) -> Array:
+        """(n, 2) points in mm, counter-clockwise."""
+        return polygon(self.curve, chord_error)
+
+    def error(self, chord_error: float) -> float:
+        """How far in mm the chords of ``points`` are from the curve, measured.
+
+        Each chord is looked at where the curve's parameter is half way between its ends: a cubic
+        is furthest from a short chord there, but for terms of a higher order.
+        """
+        worst = 0.0
+        for piece in pieces_of(self.curve):
+            ends = points_of(piece, chord_error)
+            along = np.diff(ends, axis=0)
+            steps = len(along)
+            off = at(piece, (np.arange(steps) + 0.5) / steps) - ends[:-1]
+            across = along[:, 0] * off[:, 1] - along[:, 1] * off[:, 0]
+            worst = max(worst, float((np.abs(across) / np.hypot(*along.T)).max()))
+        return worst
+
+
+def outline_of(outline: BodyOutline) -> Outline:
+    """The outline as a value with its polygon."""
+    return Outline(outline_curve(outline))

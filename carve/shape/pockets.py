@@ -17,9 +17,8 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.design.body import Bore, Pocket
-from carve.shape.plan import arc_error, area, rounded
+from carve.shape.plan import FINE, arc_error, area
 
-FINE = 0.005  # mm; chord error of what areas and distances are reckoned with
 SAME = 1e-6  # mm; points of a plan no further apart are one
 
 Opens = Literal["front", "back", "through", "nowhere"]
@@ -35,22 +34,32 @@ class Plan:
 
     def points(self, chord_error: float) -> Array:
         """(n, 2) points around, counter-clockwise. chord_error: of the arcs, mm."""
-        before, after = np.roll(self.corners, 1, axis=0), np.roll(self.corners, -1, axis=0)
-        around = np.concatenate(
-            [
-                rounded(one, corner, other, float(radius), chord_error)
-                for one, corner, other, radius in zip(
-                    before, self.corners, after, self.radii, strict=True
-                )
-            ]
+        into = self.corners - np.roll(self.corners, 1, axis=0)
+        into = into / np.hypot(*into.T)[:, None]
+        turn = _turns(self.corners)
+        round_ones = np.maximum(self.radii, SAME)
+        # a chord over an angle a is r (1 - cos(a / 2)) from its arc
+        half = np.arccos(1 - np.minimum(chord_error / round_ones, 0.5))
+        pieces = np.where(self.radii > 0, np.ceil(np.abs(turn) / (2 * half)), 0).astype(int)
+        corner = np.repeat(np.arange(len(turn)), pieces + 1)
+        number = np.arange(len(corner)) - np.repeat(np.cumsum(pieces + 1) - pieces - 1, pieces + 1)
+        angle = turn[corner] * number / np.maximum(pieces[corner], 1)
+        # from where the arc leaves the side into the corner, around its middle beside that side
+        ahead, left = into[corner], into[corner] @ np.array([[0.0, 1.0], [-1.0, 0.0]])
+        way = np.sign(turn)[corner] * self.radii[corner]
+        start = self.corners[corner] - ahead * (self.radii * np.tan(np.abs(turn) / 2))[corner, None]
+        around = (
+            start
+            + (np.abs(way) * np.sin(np.abs(angle)))[:, None] * ahead
+            + (way * (1 - np.cos(angle)))[:, None] * left
         )
         # arcs that meet, as a circle's four do, share their ends
-        fresh = np.linalg.norm(around - np.roll(around, 1, axis=0), axis=1) > SAME
+        fresh = np.hypot(*(around - np.roll(around, 1, axis=0)).T) > SAME
         return np.asarray(around[fresh])
 
     def arc_error(self, chord_error: float) -> float:
         """How far in mm the chords are from the arcs, at most."""
-        turns = _turns(self.corners)
+        turns = np.abs(_turns(self.corners))
         errors = (arc_error(r, t, chord_error) for r, t in zip(self.radii, turns, strict=True))
         return max((float(error) for error in errors), default=0.0)
 
@@ -62,11 +71,11 @@ class Plan:
 
 
 def _turns(corners: Array) -> Array:
-    """(k,) angle in radians by which the way around turns at each corner, without its sign."""
+    """(k,) angle in radians by which the way around turns at each corner, positive to the left."""
     into = corners - np.roll(corners, 1, axis=0)
     out = np.roll(into, -1, axis=0)
-    turn = np.arctan2(into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1))
-    return np.asarray(np.abs(turn))
+    across = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
+    return np.asarray(np.arctan2(across, (into * out).sum(axis=1)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +99,9 @@ class Cut:
     @cached_property
     def polygon(self) -> BaseGeometry:
         """Its plan."""
-        return shapely.Polygon(self.plan.points(FINE))
+        ground = shapely.Polygon(self.plan.points(FINE))
+        shapely.prepare(ground)
+        return ground
 
     def floor(self, x: Array) -> Array:
         """(n,) height of the floor at x (n,)."""
@@ -102,9 +113,10 @@ class Cut:
         """(n,) and (n,): floor and ceiling over points (n, 2) that lie in its plan."""
         return self.floor(points[:, 0]), np.full(len(points), self.high)
 
-    def breaks(self) -> list[float]:
-        """Heights at which its cross section changes."""
-        ends = [] if math.isinf(self.low) else self.floor(self.plan.corners[:, 0]).tolist()
+    def breaks(self, plan: BaseGeometry) -> list[float]:
+        """Heights at which its cross section changes, as far as its plan goes."""
+        x0, _, x1, _ = plan.bounds
+        ends = [] if math.isinf(self.low) else self.floor(np.array([x0, x1])).tolist()
         return [*ends, self.high] if math.isfinite(self.high) else ends
 
     def varies(self, z: float) -> bool:
@@ -166,9 +178,9 @@ class RoundBore:
         half = np.nan_to_num(self._half(points))
         return self.axis - half, self.axis + half
 
-    def breaks(self) -> list[float]:
+    def breaks(self, plan: BaseGeometry) -> list[float]:
         """Heights at which its cross section begins and ends."""
-        return [self.axis - self.radius, self.axis, self.axis + self.radius]
+        return [self.axis - self.radius, self.axis + self.radius]
 
     def varies(self, z: float) -> bool:
         """Whether its cross section is changing at a height."""
@@ -202,19 +214,20 @@ def pocket_plan(pocket: Pocket) -> Plan:
             raise ValueError("points: the polygon crosses itself; give its corners in turn")
         if area(corners) < 0:
             corners = corners[::-1]
-        radii = _outward(corners, pocket.corner_radius)
-        _require_room(corners, radii, pocket.corner_radius)
+        radius = pocket.corner_radius or 0.0
+        radii = _outward(corners, radius)
+        _require_room(corners, radii, radius)
     else:
-        length = pocket.length if pocket.diameter is None else pocket.diameter
-        width = pocket.width if pocket.diameter is None else pocket.diameter
-        half = np.array([length or 0.0, width or 0.0]) / 2
+        across = pocket.diameter
+        length, width = pocket.length or across or 0.0, pocket.width or across or 0.0
+        half = np.array([length, width]) / 2
         corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
-        radius = pocket.corner_radius if pocket.shape == "rectangle" else half.min()
-        radii = np.full(4, radius)
-    turn = math.radians(pocket.angle)
+        sharp = pocket.shape == "rectangle"
+        radii = np.full(4, (pocket.corner_radius or 0.0) if sharp else half.min())
+    turn = math.radians(pocket.angle or 0.0)
     sine, cosine = math.sin(turn), math.cos(turn)
     turned = corners @ np.array([[cosine, sine], [-sine, cosine]])
-    return Plan(turned + np.array([pocket.x, pocket.y]), radii)
+    return Plan(turned + np.array([pocket.x or 0.0, pocket.y or 0.0]), radii)
 
 
 def _outward(corners: Array, radius: float) -> Array:
@@ -222,14 +235,11 @@ def _outward(corners: Array, radius: float) -> Array:
 
     A cutter leaves the one round and can make the other sharp.
     """
-    into = corners - np.roll(corners, 1, axis=0)
-    out = np.roll(into, -1, axis=0)
-    left = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0] > 0
-    return np.where(left, radius, 0.0)
+    return np.where(_turns(corners) > 0, radius, 0.0)
 
 
 def _require_room(corners: Array, radii: Array, radius: float) -> None:
-    away = radii * np.tan(_turns(corners) / 2)
+    away = radii * np.tan(np.abs(_turns(corners)) / 2)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
     if np.any(away + np.roll(away, -1) > sides + SAME):
         raise ValueError(

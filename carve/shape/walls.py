@@ -144,7 +144,7 @@ def place_of(
     """A place in the wood of a wall, where it is thinnest: x, y, z in mm."""
     here, there = plans[wall.one], plans[wall.other]
     if wall.over:
-        x, y = _inside(shapely.intersection(here, there))
+        x, y = inside(shapely.intersection(here, there))
     else:
         x, y = nearest(here, there)
     a, b = taken[wall.one], taken[wall.other]
@@ -164,6 +164,7 @@ def nearest(here: BaseGeometry, there: BaseGeometry) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def _inside(plan: BaseGeometry) -> tuple[float, float]:
+def inside(plan: BaseGeometry) -> tuple[float, float]:
+    """A place well within a plan."""
     point = plan.representative_point()
     return float(point.x), float(point.y)

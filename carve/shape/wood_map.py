@@ -12,7 +12,6 @@ from carve.arrays import Array, IntArray
 from carve.shape.body import BodyShape
 from carve.shape.body_drawings import plan_circles, plan_lines
 from carve.shape.drawing import Drawing, PlanMap
-from carve.shape.outline import polygon
 from carve.shape.pockets import Cut
 
 STEP = 1.0  # mm
@@ -38,7 +37,7 @@ def wood_map(shape: BodyShape, lowest: float, highest: float, step: float = STEP
 
 def wood_grid(shape: BodyShape, step: float = STEP) -> tuple[Array, tuple[float, float]]:
     """(n, m) mm of wood, nan beside the body, 0 where a hole goes through; and the first's x, y."""
-    outline = polygon(shape.curve, ROUGH)
+    outline = shape.outline.points(ROUGH)
     low, high = outline.min(axis=0), outline.max(axis=0)
     columns, rows = (max(1, math.ceil(size / step)) for size in (high - low))
     # half a step inward: the values stand for squares that cover the body

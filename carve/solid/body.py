@@ -9,8 +9,6 @@ import math
 import numpy as np
 
 from carve.shape.body import BodyShape
-from carve.shape.body_outline import chord_error as outline_error
-from carve.shape.outline import polygon
 from carve.shape.plan import arc_pieces
 from carve.shape.pockets import Cut, RoundBore
 from carve.solid.boolean import cut
@@ -29,7 +27,7 @@ def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
     Returns the closed mesh and the greatest distance in mm that was measured. Its surfaces are
     ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's name.
     """
-    plan = polygon(shape.curve, chord_error)
+    plan = shape.outline.points(chord_error)
     block = upright(
         len(plan),
         flat_skin(plan, 0.0),
@@ -38,7 +36,7 @@ def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
     )
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
-    errors = [outline_error(shape.curve, chord_error)]
+    errors = [shape.outline.error(chord_error)]
     errors += [one.plan.arc_error(chord_error) for one in shape.cuts]
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores

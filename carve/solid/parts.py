@@ -14,10 +14,12 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
+from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place
 from carve.shape.body import BodyShape, body_shape
 from carve.shape.body_drawings import body_outlines
+from carve.shape.body_outline import Outline, outline_of
 from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
 from carve.shape.frames import BODYS, INSTRUMENT, backward
@@ -136,7 +138,12 @@ def shape_of(kind: Kind, design: Design) -> Any:
 
 
 # The one cache of the house, of shapes and of what is made of them: a part is made again only
-# when what it needs has changed.
+# when what it needs has changed, and an outline, which takes as long as all pockets, with itself.
+
+
+@lru_cache(maxsize=16)
+def _outlined(outline: BodyOutline) -> Outline:
+    return outline_of(outline)
 
 
 @lru_cache(maxsize=16)
@@ -246,10 +253,15 @@ def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     return {"wood left": wood_map(shape, lowest=least, highest=3 * least)}
 
 
+def _body_needs(design: Design) -> tuple[Hashable, ...]:
+    assert design.body is not None  # asked says so
+    return design.body, _outlined(design.body.outline), heel_in_body(design), design.units
+
+
 BODY = Kind(
     name="body",
     asked=lambda design: design.body is not None,
-    needs=lambda design: (design.body, heel_in_body(design), design.units),
+    needs=_body_needs,
     shape=body_shape,
     solid=body_solid,
     volume=BodyShape.volume,
