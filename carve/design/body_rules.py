@@ -4,9 +4,11 @@ Each rule yields one sentence for each contradiction, beginning with the key to 
 Whether pockets lie within the outline is known only once there are shapes.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 
 from carve.design.body import Body, Bore, Pocket
+from carve.design.curve import Point
 from carve.design.heel_rules import TINY
 from carve.design.models import Design
 from carve.design.units import show_length
@@ -28,6 +30,7 @@ def body_contradictions(design: Design) -> Iterator[str]:
     body = design.body
     if body is None:
         return
+    yield from _points(design, "body.outline.points", body.outline.points)
     yield from _names("body.pockets", [pocket.name for pocket in body.pockets])
     yield from _names("body.bores", [bore.name for bore in body.bores])
     for number, pocket in enumerate(body.pockets):
@@ -36,6 +39,7 @@ def body_contradictions(design: Design) -> Iterator[str]:
         yield from found
         if not found:
             yield from _corner(design, key, pocket)
+            yield from _points(design, f"{key}.points", pocket.points or ())
         yield from _kind(design, key, pocket)
         yield from _depth(design, body, key, pocket)
     for number, bore in enumerate(body.bores):
@@ -51,6 +55,17 @@ def _names(key: str, names: Sequence[str]) -> Iterator[str]:
             yield (
                 f'{key}[{number}].name: "{name}" is the name of {key}[{names.index(name)}] too; '
                 "give each its own"
+            )
+
+
+def _points(design: Design, key: str, points: Sequence[Point]) -> Iterator[str]:
+    for number, (one, other) in enumerate(zip(points, (*points[1:], *points[:1]), strict=True)):
+        apart = math.dist(one, other)
+        if apart < TINY:
+            yield (
+                f"{key}: points {number + 1} and {(number + 1) % len(points) + 1} are "
+                f"{_mm(design, apart)} apart; at least {_mm(design, TINY)}, the last and the first "
+                "among them"
             )
 
 

@@ -17,6 +17,7 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.design.body import Bore, Pocket
+from carve.design.heel_rules import TINY
 from carve.shape.plan import FINE, arc_error, area
 
 SAME = 1e-6  # mm; points of a plan no further apart are one
@@ -210,8 +211,11 @@ def pocket_plan(pocket: Pocket) -> Plan:
     """
     if pocket.shape == "polygon":
         corners = np.array(pocket.points, dtype=float)
-        if not shapely.Polygon(corners).is_valid:
+        ground = shapely.Polygon(corners)
+        if not ground.is_valid:
             raise ValueError("points: the polygon crosses itself; give its corners in turn")
+        if ground.buffer(-TINY / 2).is_empty:
+            raise ValueError(f"points: the polygon is nowhere wider than {TINY:g} mm")
         if area(corners) < 0:
             corners = corners[::-1]
         radius = pocket.corner_radius or 0.0

@@ -91,6 +91,16 @@ RULES = [
         ["30 mm + 14 mm", "at most 43 mm"],
     ),
     ({"body.blank.boards": 3}, "body.blank.boards", ["3", "even number"]),
+    (
+        {"body.outline.points": [[0, 0], [9, 0], [9, 9], [0.1, 0.1]]},
+        "body.outline.points",
+        ["points 4 and 1", "0.14 mm apart", "at least 0.2 mm"],
+    ),
+    (
+        only(shape="polygon", length=None, width=None, points=[[0, 0], [9, 0], [9, 0], [0, 5]]),
+        f"{POCKETS}[0].points",
+        ["points 2 and 3", "0 mm apart"],
+    ),
 ]
 
 SHAPES = [
@@ -120,6 +130,11 @@ SHAPES = [
         | {f"{POCKETS}[0].corner_radius": 8.0},
         f"{POCKETS}[0].corner_radius",
         ["8 mm finds no room"],
+    ),
+    (
+        only(shape="polygon", length=None, width=None, points=[[0, 0], [90, 0], [45, 0.1]]),
+        f"{POCKETS}[0].points",
+        ["nowhere wider than 0.2 mm"],
     ),
     (
         {POCKETS: [NEW, {**NEW, "name": "other", "x": 180.1}], "body.bores": []},
