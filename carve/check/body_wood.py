@@ -210,14 +210,26 @@ def _around_bore(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
     z = -over / 2 if over <= under else under / 2 - shape.thickness
     face = "the top" if over <= under else "the back"
     yield _Wall(BORE, min(over, under), bore.name, face, lambda: (x, y, z))
+    yield from _ahead_of(shape, bore)
+
+
+def _ahead_of(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
+    """From a bore's end to the outline ahead of it; behind the end lies the bore's own mouth."""
     end, across = bore.start + bore.along * bore.depth, bore.aside * bore.radius
     flat = shapely.LineString([end - across, end + across])
-    rim = shape.outline.rim
-    wood = float(shapely.distance(rim, flat)) if shape.polygon.contains(flat) else 0.0
+    far = 2 * np.hypot(*np.ptp(np.reshape(shape.polygon.bounds, (2, 2)), axis=0))
+    wide = bore.aside * far
+    ahead = shapely.Polygon(
+        [end - wide, end - wide + far * bore.along, end + wide + far * bore.along, end + wide]
+    )
+    rim = shapely.intersection(shape.outline.rim, ahead)
+    out = not shape.polygon.contains(flat)
+    if rim.is_empty and not out:
+        return
     yield _Wall(
         EDGE,
-        wood,
+        0.0 if out else float(shapely.distance(rim, flat)),
         f"{bore.name}'s end",
         "the outside",
-        lambda: (*nearest(flat, rim), bore.axis),
+        lambda: (*nearest(flat, shape.outline.rim if out else rim), bore.axis),
     )
