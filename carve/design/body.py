@@ -61,9 +61,9 @@ class Pocket(Table):
     )
     kind: PocketKind = Field(
         default="pocket",
-        description="what it is for, and so the layer it is drawn on: pocket, neck, pickup, "
-        "control, switch, battery, bridge, cover recess, weight relief, sound hole (through the "
-        "top of a hollow body), hole. Only one of kind neck may run out of the outline",
+        description="what it is for, and so its layer: pocket, neck (it alone may run out of the "
+        "outline), pickup, control, switch, battery, bridge, cover recess, weight relief, sound "
+        "hole (of a hollow body), hole",
     )
     face: Side = Field(default="front", description='"front" (the top) or "back": where it opens')
     shape: PocketShape = Field(

@@ -39,7 +39,8 @@ def map_picture(plan: PlanMap) -> str:
         f'<rect x="2" y="{tall + 4:.2f}" width="60" height="3.5" fill="url(#carve-thin-to-thick)"/>'
         f'<text x="2" y="{tall + 11.5:.2f}">{plan.lowest:g}</text>'
         f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{plan.highest:g} and more</text>'
-        f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}; white: none</text></svg>'
+        f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}; white: none</text>'
+        f'<text x="66" y="{tall + 11.5:.2f}">{escape(plan.over.note)}</text></svg>'
     )
 
 

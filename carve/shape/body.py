@@ -4,7 +4,7 @@ Its volume is the integral of its level sections' areas, so cuts that overlap co
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -92,36 +92,27 @@ class BodyShape:
         )
         return sorted({-self.thickness, 0.0, *inside})
 
-    def _levels(self, z: float, varying: bool) -> list[BaseGeometry]:
-        """Level sections at a height of the cuts whose sections are changing, or are not."""
-        found = [
-            taken.level(z, self.polygon if isinstance(taken, RoundBore) else plan)
-            for taken, plan in zip(self.taken, self.within, strict=True)
-            if taken.varies(z) == varying
-        ]
-        return [one for one in found if one is not None]
+    def _levels(self, z: float, numbers: Iterable[int]) -> BaseGeometry:
+        """The level sections of some of ``taken`` at a height, as one area."""
+        found = [self.taken[number].level(z, self.within[number]) for number in numbers]
+        return shapely.union_all([one for one in found if one is not None])
 
     def section(self, z: float) -> BaseGeometry:
         """The wood's level section at a height in mm."""
-        taken = shapely.union_all([*self._levels(z, False), *self._levels(z, True)])
-        return shapely.difference(self.polygon, taken)
+        return shapely.difference(self.polygon, self._levels(z, range(len(self.taken))))
 
     def volume(self) -> float:
         """Volume in mm^3."""
         total = self.polygon.area * self.thickness
+        everything = set(range(len(self.taken)))
         for low, high in pairwise(self.breaks()):
             middle, half = (low + high) / 2, (high - low) / 2
-            steady = shapely.union_all(self._levels(middle, False))
+            varying = {number for number in everything if self.taken[number].varies(middle)}
+            steady = self._levels(middle, everything - varying)
             total -= 2 * half * steady.area
-            if self._levels(middle, True):
-                shapely.prepare(steady)
-                more = [
-                    shapely.difference(
-                        shapely.union_all(self._levels(middle - half * float(share), True)),
-                        steady,
-                    ).area
-                    for share in HEIGHTS
-                ]
+            if varying:
+                heights = (middle - half * HEIGHTS).tolist()
+                more = [shapely.difference(self._levels(z, varying), steady).area for z in heights]
                 total -= half * float(WEIGHTS @ more)
         return float(total)
 

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from carve.arrays import Array
 from carve.design.body import BodyOutline
 from carve.design.curve import Curve, Piece, Point, closed_polygon
-from carve.shape.outline import at, pieces_of, points_of, polygon
+from carve.shape.outline import pieces_of, points_of, polygon
 from carve.shape.plan import FINE
 
 NAME = "body outline"
@@ -81,15 +81,22 @@ class Outline:
         Each chord is looked at where the curve's parameter is half way between its ends: a cubic
         is furthest from a short chord there, but for terms of a higher order.
         """
-        worst = 0.0
-        for piece in pieces_of(self.curve):
-            ends = points_of(piece, chord_error)
-            along = np.diff(ends, axis=0)
-            steps = len(along)
-            off = at(piece, (np.arange(steps) + 0.5) / steps) - ends[:-1]
-            across = along[:, 0] * off[:, 1] - along[:, 1] * off[:, 0]
-            worst = max(worst, float((np.abs(across) / np.hypot(*along.T)).max()))
-        return worst
+        controls = pieces_of(self.curve)
+        counts = [len(points_of(piece, chord_error)) - 1 for piece in controls]
+        piece = np.repeat(np.arange(len(controls)), counts)
+        step = 1 / np.repeat(counts, counts)
+        begin = np.concatenate([np.arange(count) for count in counts]) * step
+        start, middle, stop = (_on(controls[piece], begin + part * step) for part in (0, 0.5, 1))
+        along, off = stop - start, middle - start
+        across = np.abs(along[:, 0] * off[:, 1] - along[:, 1] * off[:, 0])
+        return float((across / np.hypot(*along.T)).max())
+
+
+def _on(pieces: Array, t: Array) -> Array:
+    """(n, 2) points of cubic pieces (n, 4, 2), each at a parameter of its own t (n,)."""
+    s = 1 - t
+    weights = np.stack([s**3, 3 * s**2 * t, 3 * s * t**2, t**3], axis=1)
+    return np.asarray(np.einsum("nk,nkd->nd", weights, pieces))
 
 
 def outline_of(outline: BodyOutline) -> Outline:

@@ -120,17 +120,26 @@ class Cut:
         ends = [] if math.isinf(self.low) else self.floor(np.array([x0, x1])).tolist()
         return [*ends, self.high] if math.isfinite(self.high) else ends
 
+    @cached_property
+    def _reach(self) -> tuple[float, float]:
+        """Lowest and highest of its floor."""
+        if self.slope == 0:
+            return self.low, self.low
+        ends = self.floor(self.plan.corners[:, 0])
+        return float(ends.min()), float(ends.max())
+
     def varies(self, z: float) -> bool:
         """Whether its cross section is changing at a height."""
-        ends = self.floor(self.plan.corners[:, 0])
-        return bool(self.slope and ends.min() < z < ends.max())
+        lowest, highest = self._reach
+        return lowest < z < highest
 
     def level(self, z: float, plan: BaseGeometry) -> BaseGeometry | None:
         """Its cross section at a height, or None. plan: its plan, or a part of it."""
-        if z >= self.high:
+        lowest, highest = self._reach
+        if not lowest < z < self.high:
             return None
-        if not self.varies(z):
-            return plan if z > float(self.floor(self.plan.corners[:, 0]).min()) else None
+        if z >= highest:
+            return plan
         at = (z - self.low) / self.slope
         x0, y0, x1, y1 = plan.bounds
         low, high = (x0, min(at, x1)) if self.slope > 0 else (max(at, x0), x1)
@@ -188,7 +197,7 @@ class RoundBore:
         return abs(z - self.axis) < self.radius
 
     def level(self, z: float, plan: BaseGeometry) -> BaseGeometry | None:
-        """Its cross section at a height, None where there is none. plan: the body's outline."""
+        """Its cross section at a height, or None. plan: its shadow as far as the wood goes."""
         if not self.varies(z):
             return None
         half = math.sqrt(self.radius**2 - (z - self.axis) ** 2)

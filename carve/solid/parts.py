@@ -250,7 +250,7 @@ FRETBOARD = Kind(
 def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     limits = design.limits
     least = min(limits.wood_under_pockets, limits.wood_over_pockets)
-    return {"wood left": wood_map(shape, lowest=least, highest=3 * least)}
+    return {"wood left": wood_map(shape, design.units, least, 3 * least)}
 
 
 def _body_needs(design: Design) -> tuple[Hashable, ...]:

@@ -1,8 +1,11 @@
 """What is wrong with a body: one sentence, beginning with the key to change."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from carve.design import load, parse, read_text, rewrite, with_values
+from carve.design.body import Bore, Pocket
 from carve.design.dials import dials
 from carve.errors import DesignError
 from carve.solid.parts import BODY, make, shape_of
@@ -257,3 +260,43 @@ def test_pockets_stand_under_their_names_in_the_lab(linnet):
     groups = {dial.group for dial in dials(linnet)}
     assert "body pocket 2, neck pickup" in groups
     assert "body bore 1, jack" in groups
+
+
+ODD = st.one_of(
+    st.floats(),
+    st.integers(-(10**30), 10**30),
+    st.text(max_size=30),
+    st.booleans(),
+    st.none(),
+    st.sampled_from(["through", "front", "heel", "neck", "circle", "1/2 in", "centre line"]),
+    st.lists(st.floats(-500, 500), max_size=3),
+    st.lists(st.lists(st.floats(-400, 400), min_size=2, max_size=2), min_size=3, max_size=8),
+    st.dictionaries(st.sampled_from(["points", "x", "rim", "name"]), st.floats(), max_size=2),
+)
+ODD_KEYS = [
+    *("body", "body.thickness", "body.outline", "body.outline.points", "body.outline.smooth"),
+    *(f"{POCKETS}[{n}].{name}" for n in (0, 1, 4, 6) for name in Pocket.model_fields),
+    *(f"body.bores[0].{name}" for name in Bore.model_fields),
+    *("body.pockets", "body.bores", "body.hollow", "body.blank", "body.blank.boards"),
+    *("joint", "neck.heel", "limits.wood_to_edge"),
+]
+
+
+@settings(max_examples=150)
+@given(st.dictionaries(st.sampled_from(ODD_KEYS), ODD, min_size=1, max_size=3))
+def test_whatever_stands_in_a_body_the_answer_is_sentences(linnet, changes):
+    try:
+        shape_of(BODY, with_values(linnet, changes)) if "body" not in changes else with_values(
+            linnet, changes
+        )
+    except KeyError:
+        return  # an earlier change took the table away
+    except DesignError as error:
+        problems = error.problems
+    else:
+        return
+    assert problems
+    for problem in problems:
+        assert ": " in problem
+        assert problem.isprintable()
+        assert len(problem) <= 300

@@ -32,7 +32,13 @@ def test_the_body_is_shown_where_it_stands_under_the_neck(job):
 
 def test_views_and_map_of_the_body_are_drawn(job):
     page = drawn(job)
-    for words in ("Linnet, body", "cut along the centre line", "wood left, mm", "carve-map"):
+    for words in (
+        "Linnet, body",
+        "cut along the centre line",
+        "wood left, mm",
+        "carve-map",
+        "least 6 mm",
+    ):
         assert words in page
 
 

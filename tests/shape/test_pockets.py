@@ -104,6 +104,6 @@ def test_the_nearest_of_several_edges_is_the_one_that_is_bored_into():
 def test_a_bores_level_sections_are_as_wide_as_a_cylinders():
     found = bore(x=300.0, y=0.0, angle=180.0)
     for up in (-9.0, 0.0, 6.0):
-        section = found.level(-20.0 + up, BODY)
+        section = found.level(-20.0 + up, found.polygon.intersection(BODY))
         assert section.area == pytest.approx(50 * 2 * math.sqrt(100 - up**2))
     assert found.level(-20.0 + 10.01, BODY) is None
