@@ -44,7 +44,7 @@ class BodyOutline(Table):
         "the centre line, x toward the tail and y to the treble side"
     )
     smooth: StrictBool = Field(
-        default=True,
+        default=False,
         description="true: the smooth curve through the points; false: straight from point to "
         "point",
     )
@@ -105,6 +105,11 @@ class Pocket(Table):
         "its floor (at the body's edge where the floor slopes); "
         '"through" for a hole through the body, or through the top if it is a sound hole'
     )
+    bolts: Annotated[float, Length(1, 25, Dial(2, 10, 0.1))] | None = Field(
+        default=None,
+        description="diameter of holes through the body, one under each hole of the heel "
+        '(`neck.heel.holes`), for a pocket of shape "heel"; left out, there are none',
+    )
     slope: Annotated[float, Number(-10, 15, Dial(-2, 8, 0.05), "°")] | None = Field(
         default=None,
         description="of a neck pocket's floor, rising toward the tail, in degrees; left out, it "
@@ -162,6 +167,8 @@ class Hollow(Table):
 class BodyBlank(Blank):
     """The piece of wood for the body, glued up of boards or whole."""
 
+    length: Annotated[float, Length(50, 2000)] = Field(description="along the centre line")
+    width: Annotated[float, Length(10, 1000)] = Field(description="across the centre line")
     thickness: Annotated[float, Length(5, 300)] = Field(description="top to back")
     boards: Annotated[int, Count(1, 12)] = Field(
         default=1, description="how many of equal width are glued side by side"

@@ -77,6 +77,11 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
             yield f'{key}.{name}: missing; {key}.shape is "{pocket.shape}", which needs it'
         elif given and name not in wanted:
             yield f'{key}.{name}: not allowed where {key}.shape is "{pocket.shape}"; leave it out'
+    if pocket.bolts is not None:
+        if pocket.shape != "heel":
+            yield f'{key}.bolts: only a pocket of shape "heel" has them; leave it out'
+        elif design.neck.heel is not None and not design.neck.heel.holes:
+            yield f"{key}.bolts: the heel has no holes to put them under; add [[neck.heel.holes]]"
     if pocket.shape == "heel":
         for name in ("x", "y", "angle"):
             if getattr(pocket, name) is not None:

@@ -29,6 +29,7 @@ from carve.shape.pockets import (
     bore_in,
     chambers,
     pocket_plan,
+    round_plan,
 )
 from carve.shape.walls import Wall, walls_between
 
@@ -186,6 +187,7 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
         key = f"body.pockets[{number}]"
         try:
             cuts.append(_cut(pocket, key, body, heel, ground))
+            cuts += _bolts(pocket, key, heel)
         except ValueError as error:
             problems.append(f"{key}.{error}")
     if body.hollow is not None:
@@ -239,6 +241,16 @@ def _cut(
         high = pocket.depth - body.thickness
         return Cut(key, pocket.name, pocket.kind, "back", plan, -math.inf, high)
     return Cut(key, pocket.name, pocket.kind, "front", plan, -pocket.depth, math.inf, slope)
+
+
+def _bolts(pocket: Pocket, key: str, heel: HeelInBody | None) -> Iterator[Cut]:
+    """Holes through the body under the heel's."""
+    if pocket.bolts is None or heel is None:
+        return
+    for number, (x, y) in enumerate(heel.holes, start=1):
+        plan = round_plan(x, y, pocket.bolts)
+        name = f"{pocket.name}'s bolt {number}"
+        yield Cut(f"{key}.bolts", name, "hole", "through", plan, -math.inf, math.inf)
 
 
 def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -110,22 +111,33 @@ def section_drawing(
     shape: BodyShape, line: tuple[tuple[float, float], tuple[float, float]], title: str, unit: Unit
 ) -> Drawing:
     """The wood where an upright plane over a line cuts the body. line: its ends, x and y in mm."""
-    wood = section(shape, line)
-    parts = [part for part in shapely.get_parts(wood) if part.area > SECTION_GAP]
-    length = math.dist(*line)
-    lines: list[Line] = []
-    for part in parts:
-        lines.append(Line(np.asarray(part.exterior.coords)[:-1], closed=True, layer="wood"))
-        lines += [
-            Line(np.asarray(hole.coords)[:-1], "cut", closed=True, layer="wood")
-            for hole in part.interiors
-        ]
-    axis = np.array([[-BEYOND, 0.0], [length + BEYOND, 0.0]])
+    axis = np.array([[-BEYOND, 0.0], [math.dist(*line) + BEYOND, 0.0]])
     return Drawing(
         title=title,
         note=f"{show_length(shape.thickness, unit)} from the top's edge plane to the back",
-        lines=(*lines, Line(axis, "centre line", layer="edge plane")),
+        lines=(
+            *_rings(section(shape, line), "outline", "wood"),
+            Line(axis, "centre line", layer="edge plane"),
+        ),
     )
+
+
+def along_the_centre_line(shape: BodyShape, style: Style, layer: str) -> tuple[Line, ...]:
+    """The wood cut along the centre line, x and z in the body's frame."""
+    low, high = _reach(shape)
+    wood = section(shape, ((low[0] - 1.0, 0.0), (high[0] + 1.0, 0.0)))
+    return tuple(
+        replace(line, points=line.points + np.array([low[0] - 1.0, 0.0]), style=style)
+        for line in _rings(wood, style, layer)
+    )
+
+
+def _rings(wood: BaseGeometry, style: Style, layer: str) -> Iterator[Line]:
+    for part in shapely.get_parts(wood):
+        if part.area > SECTION_GAP:
+            yield Line(np.asarray(part.exterior.coords)[:-1], style, closed=True, layer=layer)
+            for hole in part.interiors:
+                yield Line(np.asarray(hole.coords)[:-1], "cut", closed=True, layer=layer)
 
 
 def section(

@@ -53,7 +53,8 @@ class HeelInBody:
     body's edge, flare: its growth per mm of x. depth: of the flat back below the glue plane.
     corner: radius of the end's corners. angle: radians that the neck leans back. height: of
     the glue plane at the body's edge. room: between heel and wall, for glue and finish.
-    start: where the block or the tenon begins.
+    start: where the block or the tenon begins. holes: x, y of the middles of its holes where
+    they come out of its back.
     """
 
     start: float
@@ -65,6 +66,7 @@ class HeelInBody:
     angle: float
     height: float
     room: float
+    holes: tuple[tuple[float, float], ...] = ()
 
     def outline(self, out: float, room: float | None = None) -> Plan:
         """The plan that takes the heel in from above, carried on to x = -out. All mm.
@@ -117,4 +119,9 @@ def _seen(heel: HeelShape, stands: NeckOnBody, room: float) -> HeelInBody:
         angle=stands.angle,
         height=stands.height,
         room=room,
+        # the holes are square to the glue plane, and so lean with the heel
+        holes=tuple(
+            (float((hole.x - stands.at) * cosine + heel.depth * math.sin(stands.angle)), hole.y)
+            for hole in heel.holes
+        ),
     )

@@ -125,7 +125,8 @@ class Cut:
         """Lowest and highest of its floor."""
         if self.slope == 0:
             return self.low, self.low
-        ends = self.floor(self.plan.corners[:, 0])
+        x0, _, x1, _ = self.polygon.bounds
+        ends = self.floor(np.array([x0, x1]))
         return float(ends.min()), float(ends.max())
 
     def varies(self, z: float) -> bool:
@@ -241,6 +242,13 @@ def pocket_plan(pocket: Pocket) -> Plan:
     sine, cosine = math.sin(turn), math.cos(turn)
     turned = corners @ np.array([[cosine, sine], [-sine, cosine]])
     return Plan(turned + np.array([pocket.x or 0.0, pocket.y or 0.0]), radii)
+
+
+def round_plan(x: float, y: float, diameter: float) -> Plan:
+    """The plan of a circle about (x, y), mm."""
+    half = diameter / 2
+    corners = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
+    return Plan(corners + np.array([x, y]), np.full(4, half))
 
 
 def _outward(corners: Array, radius: float) -> Array:

@@ -83,6 +83,8 @@ RULES = [
     ),
     ({"neck.heel": None}, f"{POCKETS}[0].shape", ["[neck.heel]"]),
     ({"joint": None}, f"{POCKETS}[0].shape", ["[joint]"]),
+    (only(bolts=5.0), f"{POCKETS}[0].bolts", ["only", '"heel"']),
+    ({"neck.heel.holes": []}, f"{POCKETS}[0].bolts", ["no holes", "[[neck.heel.holes]]"]),
     ({"joint.pocket_width": 56.0}, "joint.pocket_width", ["56 mm", f"{POCKETS}[0]"]),
     ({f"{POCKETS}[1].name": "wires"}, f"{POCKETS}[3].name", ['"wires"', f"{POCKETS}[1]"]),
     ({f"{POCKETS}[1].kind": "neck"}, f"{POCKETS}[1].kind", [f"{POCKETS}[0]", "one"]),
@@ -233,7 +235,7 @@ def test_every_dial_of_the_body_is_saved_and_read_back(linnet, request):
         changed_one = with_values(linnet, {dial.key: round(dial.value - dial.step, 4)})
         assert parse(rewrite(text, changed_one)) == changed_one
         turned += 1
-    assert turned > 45
+    assert turned > 35
 
 
 def test_points_and_words_are_saved_and_read_back(linnet, request):

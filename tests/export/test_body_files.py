@@ -137,3 +137,12 @@ def test_the_stl_is_in_the_bodys_frame(folder):
     assert mesh.is_watertight
     assert mesh.bounds[:, 2] == pytest.approx([-44.0, 0.0])
     assert mesh.bounds[0, 0] == pytest.approx(-88.6, abs=0.1)
+
+
+def test_the_side_view_shows_the_body_under_the_neck(folder):
+    document = ezdxf.readfile(folder / "linnet-side-view.dxf")
+    (wood,) = (ring(e) for e in on_layer(document, "BODY"))
+    assert wood.bounds == pytest.approx((0, -44, 388, 0), abs=0.2)
+    # the neck stands in it: 53.03 mm from the body's edge to the heel's end, 15.1 mm down
+    assert not wood.contains(shapely.Point(40, -10))
+    assert wood.contains(shapely.Point(40, -16))

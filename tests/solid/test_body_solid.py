@@ -14,7 +14,7 @@ from carve.errors import DesignError
 from carve.shape.wood_map import wood_grid
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
 from carve.solid.mesh import as_written, soundness
-from carve.solid.parts import BODY, make, shape_of
+from carve.solid.parts import BODY, NECK, make, shape_of
 from carve.solid.upright import Skin, flat_skin, upright
 
 
@@ -154,6 +154,21 @@ def test_the_heel_goes_into_its_pocket_and_no_wood_meets(linnet):
     heel = neck.mesh.points[neck.mesh.points[:, 0] > 400]
     floor = placed.vertices[np.isclose(body.mesh.points[:, 2], -15.1)]
     assert heel[:, 2].min() - floor[:, 2].max() == pytest.approx(0.1, abs=1e-6)
+
+
+@pytest.mark.parametrize("angle", [0.0, 3.0])
+def test_bolts_go_through_body_and_heel_in_one(linnet, angle):
+    # where a hole of the heel comes out of its back, a hole of the body goes on
+    changes = {"joint": {"at": "fret 16", "angle": angle}, "bridge.height_highest": 40.0}
+    design = with_values(linnet, changes)
+    shape, forth = shape_of(BODY, design), np.linalg.inv(BODY.placed(design))
+    neck = shape_of(NECK, design)
+    bolts = [cut for cut in shape.cuts if "bolt" in cut.name]
+    assert len(bolts) == 4
+    for hole, bolt in zip(neck.heel.holes, bolts, strict=True):
+        x, y, _ = (forth @ [hole.x, hole.y, -neck.heel.depth, 1.0])[:3]
+        assert bolt.plan.corners.mean(axis=0) == pytest.approx([x, y])
+        assert bolt.plan.is_circle
 
 
 def test_any_two_faces_over_one_plan_make_a_closed_mesh():
