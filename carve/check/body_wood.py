@@ -22,6 +22,8 @@ from carve.solid.parts import Job
 
 ORDER = 12
 EQUAL = 1e-9  # mm
+STEP = 0.5  # mm between the places from which a neck pocket's walls are looked at
+FROM_MOUTH = 1.5  # times the limit; a wall at 45 degrees to the outline is as thick as that there
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ class _Wall:
 def check(job: Job) -> Iterator[Finding]:
     """For each kind of wall that there is, a finding for the thinnest and for all that fail."""
     for part in job.having(BodyShape):
-        walls = list(_walls(part.shape))
+        walls = list(_walls(part.shape, job.design.limits.wood_to_edge))
         for kind in KINDS:
             found = sorted(
                 (wall for wall in walls if wall.kind is kind), key=lambda wall: wall.wood
@@ -112,7 +114,8 @@ def _aside(y: float, design: Design) -> str:
     return f"{show_length(abs(y), design.units)} to the {side} side"
 
 
-def _walls(shape: BodyShape) -> Iterator[_Wall]:
+def _walls(shape: BodyShape, to_edge: float) -> Iterator[_Wall]:
+    """Every wall. to_edge: mm, the limit of those to the outside."""
     yield from _between(shape)
     for number, taken in enumerate(shape.taken):
         if isinstance(taken, RoundBore):
@@ -127,6 +130,32 @@ def _walls(shape: BodyShape) -> Iterator[_Wall]:
                 "the outside",
                 partial(_at_rim, shape, number),
             )
+        else:
+            yield from _beside_neck(shape, number, FROM_MOUTH * to_edge)
+
+
+def _beside_neck(shape: BodyShape, number: int, from_mouth: float) -> Iterator[_Wall]:
+    """From the walls of the neck's pocket to the outside, but for the last of them at its mouth.
+
+    Where the pocket runs out of the outline its walls come to nothing by design. from_mouth: mm
+    along a wall from there to where it is looked at first.
+    """
+    cut, rim = shape.cuts[number], shape.outline.rim
+    inside = shapely.line_merge(shapely.intersection(cut.polygon.exterior, shape.polygon))
+    outside = shapely.difference(rim, cut.polygon)
+    least, at = np.inf, (0.0, 0.0)
+    for wall in shapely.get_parts(inside):
+        along = np.arange(from_mouth, wall.length - from_mouth, STEP)
+        if wall.is_ring or not len(along):
+            continue
+        spots = shapely.line_interpolate_point(wall, along)
+        away = shapely.distance(outside, spots)
+        if away.min() < least:
+            thinnest = int(np.argmin(away))
+            least, at = float(away[thinnest]), nearest(spots[thinnest], outside)
+    if np.isfinite(least):
+        middle = (float(cut.floor(np.array([at[0]]))[0])) / 2
+        yield _Wall(EDGE, least, cut.name, "the outside", lambda: (*at, middle))
 
 
 def _at_rim(shape: BodyShape, number: int) -> tuple[float, float, float]:

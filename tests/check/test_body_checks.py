@@ -133,6 +133,19 @@ def test_a_hollow_bodys_plates_and_rim_are_held_to_their_limits(linnet):
         assert findings[check].verdict is verdict
 
 
+def test_a_thin_horn_beside_the_neck_pocket_is_found_and_its_mouth_is_not(linnet):
+    # a slab with a notch from its edge, 4 mm beside the pocket's wall on the treble side
+    notched = [[0, -100], [300, -100], [300, 100], [0, 100], [0, 49], [45, 49], [45, 29], [0, 29]]
+    pocket = {"body.pockets": [box("neck pocket", 20, 0, 80, 50, 15, kind="neck")]}
+    outline = {"body.outline": {"points": notched, "smooth": False}}
+    finding = wood(linnet, **pocket, **outline)["walls to the body's outside"]
+    assert finding.value == pytest.approx(4.0)
+    assert finding.verdict is Verdict.FAILED
+    assert finding.point[1] == pytest.approx(27.0)
+    # without the notch the wall at the mouth has the body's whole edge beside it
+    assert wood(linnet, **pocket)["walls to the body's outside"].verdict is Verdict.GOOD
+
+
 def test_the_limits_are_the_builders(linnet):
     pockets = [box("a", 100, 0, 60, 40, 36.5)]
     more = {"body.pockets": pockets, "limits.wood_under_pockets": 3.5}
