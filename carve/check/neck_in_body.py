@@ -18,11 +18,12 @@ from carve.solid.parts import Job
 ORDER = 69
 OUT = 400.0  # mm that the heel's plan is carried on out of the body; no horn is longer
 EQUAL = 1e-9  # mm
+STEP = 0.5  # mm between the places around what is shared
 CHORD = 1e-4  # mm; of the round corners, whose chords take from the room
 
 
 def check(job: Job) -> Iterator[Finding]:
-    """Two findings for a body with a neck pocket and a neck with a heel."""
+    """Three findings for a body with a neck pocket and a neck with a heel."""
     joint = job.design.joint
     if joint is None:
         return
@@ -32,6 +33,7 @@ def check(job: Job) -> Iterator[Finding]:
             if cut.kind == "neck" and heel is not None and math.isfinite(cut.low):
                 yield _height(job.design, heel, cut)
                 yield _room(job.design, joint, part.shape, heel, cut)
+                yield _beside(job.design, joint, part.shape, heel, cut)
 
 
 def _films(design: Design) -> tuple[float, float]:
@@ -114,4 +116,42 @@ def _room(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cut:
         if tight or loose
         else "",
         detail=f"film {show_length(film, unit)} on heel and wall together",
+    )
+
+
+def _beside(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cut: Cut) -> Finding:
+    """How deep the neck, before its heel, stands in wood of the body that no pocket takes away.
+
+    Seen from above: where the body's edge or a horn comes under the neck's sides or shoulders.
+    """
+    unit, limit = design.units, joint.glue_line
+    film, _ = _films(design)
+    block = shapely.Polygon(heel.outline(OUT, room=0.0).points(CHORD))
+    before = shapely.intersection(block, shapely.box(heel.start, -OUT, 0.0, OUT))
+    neck = shapely.union(shapely.Polygon(heel.neck(OUT)), before)
+    wood = shapely.difference(shape.polygon, shapely.Polygon(cut.plan.points(CHORD)))
+    shared = [part for part in shapely.get_parts(shapely.intersection(neck, wood)) if part.area]
+    corners = shapely.points(shapely.get_coordinates(shapely.segmentize(shared, STEP)))
+    deep = shapely.distance(neck.boundary, corners) if len(corners) else np.zeros(1)
+    worst = int(np.argmax(deep))
+    value = max(float(deep[worst]) - film, 0.0)
+    good = value <= limit + 2 * CHORD
+    x, y = (corners[worst].x, corners[worst].y) if len(corners) else (heel.start, 0.0)
+    return Finding(
+        part="assembly",
+        check="neck clear of the body beside its pocket",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=value,
+        limit=limit,
+        sense="at most",
+        place=f"{show_length(abs(x), unit)} {'before' if x < 0 else 'behind'} the body's edge, "
+        f"{show_length(abs(y), unit)} from the centre line"
+        if value
+        else "before the heel, seen from above",
+        point=(float(x), float(y), 0.0),
+        source="joint.glue_line; common practice",
+        advice=""
+        if good
+        else f"take the outline {show_length(value, unit)} back there, or let the pocket run wider",
+        detail="" if good else "the outline runs under the neck's sides or shoulders",
     )

@@ -54,7 +54,7 @@ class HeelInBody:
     corner: radius of the end's corners. angle: radians that the neck leans back. height: of
     the glue plane at the body's edge. room: between heel and wall, for glue and finish.
     start: where the block or the tenon begins. holes: x, y of the middles of its holes where
-    they come out of its back.
+    they come out of its back. neck_half, neck_flare: as half and flare, of the neck before it.
     """
 
     start: float
@@ -67,6 +67,17 @@ class HeelInBody:
     height: float
     room: float
     holes: tuple[tuple[float, float], ...] = ()
+    neck_half: float = 0.0
+    neck_flare: float = 0.0
+
+    def neck(self, out: float) -> Array:
+        """(4, 2) x, y of the neck's plan before the heel, from x = -out; mm.
+
+        A tenon's shoulders lean with the neck: they reach as far as they do at its back.
+        """
+        stop = self.start + max(self.depth * math.sin(self.angle), 0.0)
+        first, last = (self.neck_half + self.neck_flare * x for x in (-out, stop))
+        return np.array([[-out, -first], [stop, -last], [stop, last], [-out, first]])
 
     def outline(self, out: float, room: float | None = None) -> Plan:
         """The plan that takes the heel in from above, carried on to x = -out. All mm.
@@ -103,10 +114,13 @@ def heel_in_body(design: Design) -> HeelInBody | None:
     heel = heel_shape(design.neck.heel, length, taper_of(design.neck, length, film))
     on_sides = 0.0 if design.finish is None else design.finish.on("neck sides")
     on_walls = 0.0 if design.finish is None else design.finish.on("pocket walls")
-    return _seen(heel, stands, on_sides + on_walls + design.joint.glue_line)
+    taper = taper_of(design.neck, length, film)
+    return _seen(heel, stands, on_sides + on_walls + design.joint.glue_line, taper)
 
 
-def _seen(heel: HeelShape, stands: NeckOnBody, room: float) -> HeelInBody:
+def _seen(
+    heel: HeelShape, stands: NeckOnBody, room: float, taper: tuple[float, float]
+) -> HeelInBody:
     cosine = math.cos(stands.angle)
     flare = heel.flare / cosine
     return HeelInBody(
@@ -124,4 +138,6 @@ def _seen(heel: HeelShape, stands: NeckOnBody, room: float) -> HeelInBody:
             (float((hole.x - stands.at) * cosine + heel.depth * math.sin(stands.angle)), hole.y)
             for hole in heel.holes
         ),
+        neck_half=taper[0] + taper[1] * stands.at,
+        neck_flare=taper[1] / cosine,
     )

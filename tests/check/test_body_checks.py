@@ -221,6 +221,48 @@ def test_corners_of_a_pocket_that_are_rounder_than_the_heels_are_found(linnet):
     assert finding.verdict is Verdict.FAILED
 
 
+CLEAR = "neck clear of the body beside its pocket"
+STRAIGHT = {"body.outline": {**BLOCK, "points": [[x, y] for x, y in BLOCK["points"]]}}
+
+
+@pytest.mark.parametrize(
+    ("length", "lean", "deep"), [(54.0, 0.0, 0.0), (51.0, 0.0, 2.03), (54.0, 3.0, 0.075)]
+)
+def test_shoulders_that_stand_in_the_body_are_found(linnet, length, lean, deep):
+    # the tenon's end is 53.03 mm from the body's edge; leaning shoulders reach D sin(lean) further
+    tenon = {"kind": "tenon", "length": length, "depth": 20.0, "blend": 38.0, "width": 42.0}
+    changes = {
+        **STRAIGHT,
+        "neck.heel": tenon,
+        "neck.truss_rod.end": "fret 15",
+        "joint": {"at": "fret 16", "angle": lean, "height": 4.0},
+        "bridge": {"height_lowest": 5.0, "height_highest": 40.0},
+        "body.pockets": [linnet.body.pockets[0].model_dump(exclude={"bolts"}, exclude_none=True)],
+        "body.bores": [],
+    }
+    end = linnet.place(linnet.neck.heel_end) - linnet.place(linnet.joint.at)
+    reach = (end - length) * math.cos(math.radians(lean)) + 20 * math.sin(math.radians(lean))
+    finding = found(neck_in_body, with_values(linnet, changes), CLEAR)
+    assert finding.value == pytest.approx(max(reach, 0.0), abs=1e-6)
+    assert finding.value == pytest.approx(deep, abs=0.01)
+    assert finding.verdict is (Verdict.FAILED if deep > 0.05 else Verdict.GOOD)
+
+
+def test_a_horn_under_the_necks_side_is_found(linnet):
+    # a horn that reaches 60 mm toward the nut, its inner side 24 mm from the centre line, where
+    # the neck is 42 + 14 x / 443.69 mm wide, x from the nut
+    horned = [[0, -100], [300, -100], [300, 100], [-60, 100], [-60, 24], [0, 24]]
+    pocket = box("neck pocket", 0.0, 0.0, 2 * 53.03 + 0.1, 56.2, 15.1, kind="neck")
+    changes = {"body.outline": {"points": horned}, "body.pockets": [pocket], "body.bores": []}
+    finding = found(neck_in_body, with_values(linnet, {**SLAB, **changes}), CLEAR)
+    # the pocket runs 53.08 mm out; before that, x mm from the nut, the neck is the wider by
+    x = linnet.place(linnet.joint.at) - 53.08
+    assert finding.value == pytest.approx(
+        21 + 7 * x / linnet.place(linnet.neck.heel_end) - 24, abs=0.05
+    )
+    assert finding.verdict is Verdict.FAILED
+
+
 def test_the_saddle_lies_on_the_body(linnet):
     finding = found(bridge_on_body, linnet, "saddle on the body")
     assert finding.verdict is Verdict.GOOD

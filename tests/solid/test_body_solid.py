@@ -156,6 +156,35 @@ def test_the_heel_goes_into_its_pocket_and_no_wood_meets(linnet):
     assert heel[:, 2].min() - floor[:, 2].max() == pytest.approx(0.1, abs=1e-6)
 
 
+@pytest.mark.parametrize("angle", [0.0, 2.5])
+@pytest.mark.parametrize("lean", [0.0, 3.0])
+def test_a_tenon_goes_into_its_mortise_and_stands_on_its_floor(linnet, angle, lean):
+    tenon = {"kind": "tenon", "length": 54.5, "depth": 20.0, "blend": 38.0, "width": 42.0}
+    changes = {
+        "neck.heel": {**tenon, "angle": angle},
+        "neck.truss_rod.end": "fret 15",
+        "joint": {"at": "fret 16", "angle": lean, "height": 3.0, "glue_line": 0.1},
+        "bridge": {"height_lowest": 5.0, "height_highest": 40.0},
+        "body.pockets[0].bolts": None,
+        "body.outline": {"points": [[0, -90], [380, -90], [380, 140], [0, 140]]},
+        # so deep that the tenon's back, straight down, lies on its floor
+        "body.pockets[0].depth": 20.0 / math.cos(math.radians(lean)) - 3.0,
+    }
+    design = with_values(linnet, changes)
+    neck, _, body = make(design, 0.03).parts
+    mesh = loaded(body.mesh)
+    assert mesh.is_watertight
+    placed = loaded(neck.mesh).apply_transform(np.linalg.inv(BODY.placed(design)))
+    shared = trimesh.boolean.intersection([placed, mesh], engine="manifold")
+    # faces that lie in one plane share nothing, but for rounding; wood would share cubic mm
+    assert shared.is_empty or abs(shared.volume) < 0.01
+    # lowered by less than the film of a plane it meets the floor over all of the tenon's back
+    sunk = placed.copy().apply_translation([0.0, 0.0, -0.05])
+    sunk = trimesh.boolean.intersection([sunk, mesh], engine="manifold")
+    back = 42.0 * 53.0 - math.tan(math.radians(angle)) * 53.0**2
+    assert sunk.volume == pytest.approx(back * 0.05, rel=0.03)
+
+
 @pytest.mark.parametrize("angle", [0.0, 3.0])
 def test_bolts_go_through_body_and_heel_in_one(linnet, angle):
     # where a hole of the heel comes out of its back, a hole of the body goes on
