@@ -166,18 +166,25 @@ def _at_rim(shape: BodyShape, number: int) -> tuple[float, float, float]:
 
 def _between(shape: BodyShape) -> Iterator[_Wall]:
     for wall in shape.walls:
-        if wall.meets:
-            continue
         one, other = shape.taken[wall.one], shape.taken[wall.other]
         if _is_neck(other):
             one, other = other, one
-        kind = LAYERS if wall.over else NECK if _is_neck(one) else BETWEEN
+        # cuts may open into each other, but a neck has nothing to stand on in a chamber
+        if wall.meets and not (_is_neck(one) and _is_chamber(other)):
+            continue
+        over = wall.over and not wall.meets
+        kind = LAYERS if over else NECK if _is_neck(one) else BETWEEN
         place = partial(place_of, wall, shape.taken, shape.within, shape.thickness)
-        yield _Wall(kind, wall.wood, one.name, other.name, place)
+        wood = 0.0 if wall.meets else wall.wood
+        yield _Wall(kind, wood, one.name, other.name, place)
 
 
 def _is_neck(taken: Taken) -> bool:
     return isinstance(taken, Cut) and taken.kind == "neck"
+
+
+def _is_chamber(taken: Taken) -> bool:
+    return isinstance(taken, Cut) and taken.opens == "nowhere"
 
 
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:

@@ -72,7 +72,7 @@ def _height(design: Design, heel: HeelInBody, cut: Cut) -> Finding:
         advice=""
         if good
         else f"make {cut.key}.depth {show_length(depth, unit)}, or the heel "
-        f"{show_length(abs(off), unit)} {'less' if off > 0 else 'more'} deep (neck.heel.depth)",
+        f"{show_length(abs(off), unit)} {'shallower' if off > 0 else 'deeper'} (neck.heel.depth)",
         detail=f"heel {show_length(heel.depth, unit)} deep, pocket {show_length(-floor, unit)}, "
         f"film {show_length(film, unit)}"
         + (f"; floor and heel lean {abs(lean):.2f}° apart" if abs(lean) > 0.005 else ""),

@@ -146,6 +146,21 @@ def test_a_thin_horn_beside_the_neck_pocket_is_found_and_its_mouth_is_not(linnet
     assert wood(linnet, **pocket)["walls to the body's outside"].verdict is Verdict.GOOD
 
 
+def test_a_neck_pocket_in_a_chamber_has_no_wood_around_it(linnet):
+    pocket = [box("neck pocket", 20, 0, 80, 50, 15, kind="neck")]
+    hollow = {"rim": 10.0, "top": 4.0, "back": 4.0}
+    finding = wood(linnet, **{"body.pockets": pocket, "body.hollow": hollow})[
+        "wall behind the neck pocket"
+    ]
+    assert finding.value == 0.0
+    assert finding.verdict is Verdict.FAILED
+    # a block of 70 mm leaves 10 mm on each side of it
+    blocked = {"body.pockets": pocket, "body.hollow": {**hollow, "centre_block": 70.0}}
+    finding = wood(linnet, **blocked)["wall behind the neck pocket"]
+    assert finding.value == pytest.approx(10.0)
+    assert finding.verdict is Verdict.GOOD
+
+
 def test_the_limits_are_the_builders(linnet):
     pockets = [box("a", 100, 0, 60, 40, 36.5)]
     more = {"body.pockets": pockets, "limits.wood_under_pockets": 3.5}
