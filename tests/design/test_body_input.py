@@ -258,6 +258,27 @@ def test_a_body_may_be_told_in_inches(linnet, request):
     assert parse(inches).body.thickness == pytest.approx(1.75 * 25.4)
 
 
+def test_a_whole_body_in_inches_is_saved_in_inches(request):
+    text = read_text(request.config.rootpath / "examples" / "plover.toml") + (
+        "\n[body]\nthickness = 1.75\n"
+        "[body.outline]\npoints = [[0, -6], [0, 6], [16, 7], [16, -7]]\n"
+        "[[body.pockets]]\nname = 'a'\nshape = 'rectangle'\nx = 6\nangle = 12\n"
+        "length = 1.5\nwidth = '3 1/2 in'\ndepth = 0.75\n"
+    )
+    design = parse(text)
+    assert design.body.outline.points[2] == pytest.approx((16 * 25.4, 7 * 25.4))
+    points = [list(point) for point in design.body.outline.points]
+    points[2][0] += 2.54
+    changes = {"body.outline.points": points, "body.pockets[0].angle": 15.0}
+    saved = rewrite(text, with_values(design, changes))
+    assert "[16.1, 7.0]" in saved
+    assert "angle = 15.0" in saved
+    assert parse(saved).body.pockets[0].width == pytest.approx(88.9)
+    with pytest.raises(DesignError) as caught:
+        with_values(design, {"body.pockets[0].depth": 44.4})
+    assert "1 3/4 in (body.thickness)" in caught.value.problems[0]
+
+
 def test_pockets_stand_under_their_names_in_the_lab(linnet):
     groups = {dial.group for dial in dials(linnet)}
     assert "body pocket 2, neck pickup" in groups

@@ -5,8 +5,12 @@ import math
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial import cKDTree
 
 from carve.design import load, with_values
+from carve.errors import DesignError
 from carve.shape.plan import FINE
 from carve.shape.wood_map import on_grid, wood_grid
 from carve.solid.parts import BODY, shape_of
@@ -232,3 +236,65 @@ def test_under_a_sloping_floor_there_is_never_less_wood_than_is_said(block):
     exact = min((-15 + slope * at + 28) * math.cos(math.radians(5.0)) for at in x)
     assert wall.wood <= exact + 1e-9
     assert wall.wood == pytest.approx(exact, abs=0.01)
+
+
+def skin_of(cut, thickness, step=0.5):
+    """Points all over the walls, the floor and the ceiling of an upright cut within the body."""
+    low, high = max(cut.low, -thickness), min(cut.high, 0.0)
+    rim = shapely.get_coordinates(shapely.segmentize(cut.polygon.exterior, step))
+    z = np.linspace(low, high, int((high - low) / step) + 2)
+    walls = np.column_stack([np.repeat(rim, len(z), axis=0), np.tile(z, len(rim))])
+    x0, y0, x1, y1 = cut.polygon.bounds
+    gx, gy = np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step))
+    flat = np.stack([gx.ravel(), gy.ravel()], 1)
+    flat = flat[shapely.contains_xy(cut.polygon, *flat.T)]
+    ends = [np.column_stack([flat, np.full(len(flat), end)]) for end in (low, high)]
+    return np.concatenate([walls, *ends])
+
+
+places = st.tuples(st.floats(40, 200), st.floats(-50, 50), st.floats(-90, 90))
+sizes = st.tuples(st.floats(8, 40), st.floats(8, 40), st.floats(0, 1))
+
+
+@settings(max_examples=30)
+@given(
+    one=places,
+    other=places,
+    size=sizes,
+    size2=sizes,
+    depths=st.tuples(*[st.floats(2, 30)] * 2),
+    faces=st.tuples(*[st.sampled_from(["front", "back"])] * 2),
+)
+def test_walls_between_random_pockets_are_as_thick_as_their_skins_are_apart(
+    linnet, one, other, size, size2, depths, faces
+):
+    # nearest neighbours among half a million points (scipy), which knows nothing of prisms
+    pockets = [
+        box(
+            name,
+            x,
+            y,
+            length,
+            width,
+            depth,
+            face,
+            angle=angle,
+            corner_radius=max(share * min(length, width) / 2, 0.2),
+        )
+        for name, (x, y, angle), (length, width, share), depth, face in zip(
+            "ab", (one, other), (size, size2), depths, faces, strict=True
+        )
+    ]
+    changes = {"body.outline": BLOCK, "body.thickness": 40.0, "body.pockets": pockets}
+    try:
+        shape = shape_of(BODY, with_values(linnet, {**changes, "body.bores": []}))
+    except DesignError:
+        return
+    (wall,) = shape.walls
+    if wall.meets:
+        return
+    here, there = (skin_of(cut, 40.0) for cut in shape.cuts)
+    found = float(cKDTree(here).query(there)[0].min())
+    # between two places half a millimetre apart each way the skins may be nearer by a little
+    assert wall.wood <= found + 1e-6
+    assert found <= math.hypot(wall.wood, 0.72) + 0.02
