@@ -11,7 +11,7 @@ from carve.design.assembly_models import Joint
 from carve.design.models import Design
 from carve.design.units import show_length
 from carve.shape.body import BodyShape
-from carve.shape.neck_on_body import HeelInBody
+from carve.shape.neck_on_body import HeelInBody, heel_in_body
 from carve.shape.pockets import Cut
 from carve.solid.parts import Job
 
@@ -24,13 +24,12 @@ CHORD = 1e-4  # mm; of the round corners, whose chords take from the room
 
 def check(job: Job) -> Iterator[Finding]:
     """Three findings for a body with a neck pocket and a neck with a heel."""
-    joint = job.design.joint
-    if joint is None:
+    joint, heel = job.design.joint, heel_in_body(job.design)
+    if joint is None or heel is None:
         return
     for part in job.having(BodyShape):
-        heel = part.shape.heel
         for cut in part.shape.cuts:
-            if cut.kind == "neck" and heel is not None and math.isfinite(cut.low):
+            if cut.kind == "neck" and math.isfinite(cut.low):
                 yield _height(job.design, heel, cut)
                 yield _room(job.design, joint, part.shape, heel, cut)
                 yield _beside(job.design, joint, part.shape, heel, cut)

@@ -50,8 +50,6 @@ class BodyShape:
     thickness: float
     cuts: tuple[Cut, ...]
     bores: tuple[RoundBore, ...]
-    hollow: bool
-    heel: HeelInBody | None
 
     @property
     def polygon(self) -> BaseGeometry:
@@ -203,9 +201,7 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
             bores.append(bore_in(bore, key, ground))
         except ValueError as error:
             problems.append(f"{key}.{error}")
-    shape = BodyShape(
-        outline, body.thickness, tuple(cuts), tuple(bores), body.hollow is not None, heel
-    )
+    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores))
     problems = problems or [
         *_outside(shape, unit),
         *_floors(shape, unit),

@@ -5,7 +5,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 """
 
 from collections.abc import Callable, Collection, Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
@@ -254,8 +254,14 @@ def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
 
 
 def _body_needs(design: Design) -> tuple[Hashable, ...]:
-    assert design.body is not None  # asked says so
-    return design.body, _outlined(design.body.outline), heel_in_body(design), design.units
+    body = design.body
+    assert body is not None  # asked says so
+    heel = None
+    if any(pocket.shape == "heel" for pocket in body.pockets):
+        heel = heel_in_body(design)
+    if heel is not None:  # its pocket is the same however high the neck stands
+        heel = replace(heel, height=0.0)
+    return body, _outlined(body.outline), heel, design.units
 
 
 BODY = Kind(

@@ -319,3 +319,14 @@ def test_random_bodies_are_sound_and_as_large_as_their_shapes(
     points = clear_places(shape, 60, 3, clear=0.5)
     if len(points):
         assert shape.wood(points) == pytest.approx(cast(mesh, points), abs=0.15)
+
+
+def test_the_body_is_made_again_only_when_something_of_its_own_changes(linnet):
+    def made(changes):
+        return make(with_values(linnet, changes), 0.05, only=["body"]).parts[0].mesh
+
+    first = made({})
+    for same in ({"action.bass": 2.0}, {"neck.stations[0].thickness": 21.0}, {"joint.height": 3.9}):
+        assert made(same) is first
+    for other in ({"neck.heel.length": 61.0}, {"joint.at": "fret 15"}, {"body.thickness": 43.0}):
+        assert made(other) is not first
