@@ -19,7 +19,7 @@ ORDER = 69
 OUT = 400.0  # mm that the heel's plan is carried on out of the body; no horn is longer
 EQUAL = 1e-9  # mm
 STEP = 0.5  # mm between the places around what is shared
-CHORD = 1e-4  # mm; of the round corners, whose chords take from the room
+CHORD = 1e-3  # mm; of the round corners, whose chords take from the room
 
 
 def check(job: Job) -> Iterator[Finding]:

@@ -93,26 +93,44 @@ class BodyShape:
 
     def _levels(self, z: float, numbers: Iterable[int]) -> BaseGeometry:
         """The level sections of some of ``taken`` at a height, as one area."""
-        found = [self.taken[number].level(z, self.within[number]) for number in numbers]
-        return shapely.union_all([one for one in found if one is not None])
+        levels = (self.taken[number].level(z, self.within[number]) for number in numbers)
+        found = [level for level in levels if level is not None]
+        return found[0] if len(found) == 1 else shapely.union_all(found)
 
     def section(self, z: float) -> BaseGeometry:
         """The wood's level section at a height in mm."""
         return shapely.difference(self.polygon, self._levels(z, range(len(self.taken))))
 
+    @cached_property
+    def _heaps(self) -> tuple[tuple[int, ...], ...]:
+        """The numbers of ``taken`` in heaps whose plans share no ground with one another."""
+        heaps = {number: {number} for number in range(len(self.taken))}
+        for wall in self.walls:
+            if wall.over and heaps[wall.one] is not heaps[wall.other]:
+                heaps[wall.one] |= heaps[wall.other]
+                for number in heaps[wall.other]:
+                    heaps[number] = heaps[wall.one]
+        return tuple({min(heap): tuple(sorted(heap)) for heap in heaps.values()}.values())
+
     def volume(self) -> float:
         """Volume in mm^3."""
-        total = self.polygon.area * self.thickness
-        everything = set(range(len(self.taken)))
-        for low, high in pairwise(self.breaks()):
-            middle, half = (low + high) / 2, (high - low) / 2
-            varying = {number for number in everything if self.taken[number].varies(middle)}
-            steady = self._levels(middle, everything - varying)
-            total -= 2 * half * steady.area
-            if varying:
-                heights = (middle - half * HEIGHTS).tolist()
-                more = [shapely.difference(self._levels(z, varying), steady).area for z in heights]
-                total -= half * float(WEIGHTS @ more)
+        taken = sum(
+            self._taken_between(low, high, heap)
+            for low, high in pairwise(self.breaks())
+            for heap in self._heaps
+        )
+        return float(self.polygon.area * self.thickness - taken)
+
+    def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
+        """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""
+        middle, half = (low + high) / 2, (high - low) / 2
+        varying = [number for number in heap if self.taken[number].varies(middle)]
+        steady = self._levels(middle, (number for number in heap if number not in varying))
+        total = 2 * half * steady.area
+        if varying:
+            heights = (middle - half * HEIGHTS).tolist()
+            more = [shapely.difference(self._levels(z, varying), steady).area for z in heights]
+            total += half * float(WEIGHTS @ more)
         return float(total)
 
     def wood(self, points: Array, covered: Sequence[IntArray] | None = None) -> Array:

@@ -90,7 +90,8 @@ def _lowest(cut: Cut, plan: BaseGeometry) -> float:
 def _bored(one: int, other: int, a: Taken, b: Taken, plans: Sequence[BaseGeometry]) -> Wall:
     if isinstance(a, RoundBore) and isinstance(b, RoundBore):
         wood = _bore_to_bore(a, b)
-        return Wall(one, other, wood, over=False, meets=wood <= 0)
+        over = bool(shapely.intersects(plans[one], plans[other]))
+        return Wall(one, other, wood, over, meets=wood <= 0)
     bore, cut, plan = (a, b, plans[other]) if isinstance(a, RoundBore) else (b, a, plans[one])
     assert isinstance(bore, RoundBore)
     assert isinstance(cut, Cut)
@@ -100,7 +101,7 @@ def _bored(one: int, other: int, a: Taken, b: Taken, plans: Sequence[BaseGeometr
         other,
         wood,
         over=bool(shapely.intersects(bore.polygon, plan)),
-        meets=_bore_to_cut(bore, cut, plan, LEAST_OVERLAP) <= 0,
+        meets=wood <= 0 and _bore_to_cut(bore, cut, plan, LEAST_OVERLAP) <= 0,
     )
 
 

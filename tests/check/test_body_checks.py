@@ -201,13 +201,13 @@ def explicit(length, width, **more):
 
 
 def test_a_pocket_that_follows_the_heel_gives_it_its_glue_line(linnet):
-    assert found(neck_in_body, linnet, ROOM).value == pytest.approx(0.05, abs=2e-4)
+    assert found(neck_in_body, linnet, ROOM).value == pytest.approx(0.05, abs=2e-3)
     filmed = {
         "finish.masked": ["fretboard top", "fretboard sides"],
         "finish.films[1].on": ["body top", "pocket walls"],
     }
     finding = found(neck_in_body, with_values(linnet, filmed), ROOM)
-    assert finding.value == pytest.approx(0.05, abs=2e-4)
+    assert finding.value == pytest.approx(0.05, abs=2e-3)
     assert finding.verdict is Verdict.GOOD
 
 
@@ -217,7 +217,7 @@ def test_a_pocket_of_its_own_sizes_is_held_against_the_heel(linnet):
     for width, verdict in ((57.0, Verdict.WARNING), (56.1, Verdict.GOOD), (55.9, Verdict.FAILED)):
         design = with_values(linnet, explicit(2 * end + 40, width))
         finding = found(neck_in_body, design, ROOM)
-        assert finding.value == pytest.approx((width - 56.0) / 2, abs=1e-3)
+        assert finding.value == pytest.approx((width - 56.0) / 2, abs=2e-3)
         assert finding.verdict is verdict
     # a pocket that is too short, its corners tighter than the heel's
     design = with_values(linnet, explicit(2 * end - 0.8, 57.0))
