@@ -42,8 +42,9 @@ class Finding:
 
     value, limit: mm, mm^3, degrees or a count, by ``quantity``. sense: how the value must stand to
     the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
-    in the frame of the meshes beside it, or None. source: which key sets the limit and where its
-    default comes from. advice: what to change; empty where all is good.
+    in the frame of the meshes beside it, which is the instrument's, or the body's where the body is
+    spoken of, or None. source: which key sets the limit and where its default comes from. advice:
+    what to change; empty where all is good.
     """
 
     part: str

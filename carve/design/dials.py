@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from carve.design.body import Bore, Pocket
 from carve.design.fields import Length, Number
 from carve.design.models import Design, Station
 from carve.design.profile import Profile
@@ -53,6 +54,7 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
                     break  # a list of plain values has no dials
                 where = _where(design, item)
                 one = f"{group} {label.removesuffix('s')} {number + 1}"
+                one += f", {item.name}" if isinstance(item, Pocket | Bore) else ""
                 heading = f"{group} at {where}" if where else one
                 yield from _walk(design, item, f"{key}[{number}].", heading)
         elif isinstance(value, Profile):

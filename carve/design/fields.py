@@ -30,6 +30,7 @@ ROUNDING = 0.0002  # mm; an inch written with five decimals is no further off th
 LONGEST_SCALE = 1300.0  # mm
 MOST_FRETS = 48  # four octaves
 HIGHEST_RATIO = 16.0  # four octaves
+MOST_POINTS = 500  # typed by hand; more come from a drawing
 
 _RATIO = re.compile(r"\s*(?P<above>\d{1,9})\s*/\s*(?P<below>\d{1,9})\s*")
 
@@ -65,20 +66,26 @@ def _as_written(value: float | str, unit: Unit, length: float, spoken: Unit) -> 
 
 @dataclass(frozen=True)
 class Length:
-    """A length; mm inside. lowest, highest: mm, both allowed."""
+    """A length; mm inside. lowest, highest: mm, both allowed. word: one that may stand for it."""
 
     lowest: float
     highest: float
     dial: Dial | None = None
+    word: str = ""
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
         return core_schema.with_info_plain_validator_function(self.read)
 
-    def read(self, value: Any, info: core_schema.ValidationInfo) -> float:
-        """The length in mm that a value of the file means; one sentence where it is none."""
+    def read(self, value: Any, info: core_schema.ValidationInfo) -> float | str:
+        """The length in mm that a value of the file means, or the word that stands for one.
+
+        One sentence where it is neither.
+        """
         unit, spoken = _units(info)
+        if self.word and isinstance(value, str) and value.strip().lower() == self.word:
+            return self.word
         try:
             length = read_length(value, unit)
         except ValueError as error:
@@ -90,11 +97,13 @@ class Length:
 
     def allowed(self, unit: Unit) -> str:
         """The range in words. In inches the ends are rounded inward: what it says is allowed."""
+        or_word = f', or "{self.word}"' if self.word else ""
         if unit == "mm":
-            return f"from {show_length(self.lowest, unit)} to {show_length(self.highest, unit)}"
-        lowest = math.ceil(self.lowest / MM_PER_INCH * 1000) / 1000
-        highest = math.floor(self.highest / MM_PER_INCH * 1000) / 1000
-        return f"from {show_number(lowest, 3)} in to {show_number(highest, 3)} in"
+            lowest, highest = show_length(self.lowest, unit), show_length(self.highest, unit)
+            return f"from {lowest} to {highest}{or_word}"
+        lowest_in = math.ceil(self.lowest / MM_PER_INCH * 1000) / 1000
+        highest_in = math.floor(self.highest / MM_PER_INCH * 1000) / 1000
+        return f"from {show_number(lowest_in, 3)} in to {show_number(highest_in, 3)} in{or_word}"
 
 
 @dataclass(frozen=True)
@@ -228,7 +237,7 @@ class Spots:
         pair = []
         for (name, length), part in zip((self.first, self.second), item, strict=True):
             try:
-                pair.append(length.read(part, info))
+                pair.append(float(length.read(part, info)))
             except PydanticCustomError as error:
                 raise _sentence(f"[{number}], {name}: {error.message()}") from None
         return pair[0], pair[1]
@@ -275,3 +284,43 @@ class Ratios:
     def allowed(self) -> str:
         """What may be written, in words."""
         return 'write "equal", or a list with a ratio for each fret such as [1.0595, "9/8", "6/5"]'
+
+
+@dataclass(frozen=True)
+class Points:
+    """A closed chain of points: pairs of x and y in mm. fewest: how many there are at least."""
+
+    fewest: int
+    reach: float = 1500.0  # mm from the origin; no instrument is larger
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.with_info_plain_validator_function(self._read)
+
+    def _read(
+        self, value: Any, info: core_schema.ValidationInfo
+    ) -> tuple[tuple[float, float], ...]:
+        if not isinstance(value, list | tuple):
+            raise _sentence(f"{quoted(value)} is not a list of points; {self.allowed()}")
+        if not self.fewest <= len(value) <= MOST_POINTS:
+            raise _sentence(f"{len(value)} points are not allowed; {self.allowed()}")
+        return tuple(self._point(item, *_units(info)) for item in value)
+
+    def _point(self, item: Any, unit: Unit, spoken: Unit) -> tuple[float, float]:
+        if not isinstance(item, list | tuple) or len(item) != 2:
+            raise _sentence(f"{quoted(item)} is not a point; {self.allowed()}")
+        try:
+            x, y = (read_length(value, unit) for value in item)
+        except ValueError as error:
+            raise _sentence(str(error)) from None
+        if max(abs(x), abs(y)) > self.reach:
+            raise _sentence(
+                f"{quoted(item)} is not allowed; a point lies within "
+                f"{show_length(self.reach, spoken)} of the origin"
+            )
+        return x, y
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        return f"a list of {self.fewest} to {MOST_POINTS} points such as [[0, 0], [120, 45.5]]"

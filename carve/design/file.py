@@ -10,10 +10,11 @@ from typing import Any
 
 import tomlkit
 
+from carve.design.fields import Number
 from carve.design.models import Design, plain
 from carve.design.outline_file import DrawingFile, Shelf, beside, drawings_in, known, nowhere
 from carve.design.profile import Profile, write_profile
-from carve.design.reading import read_design, read_key, show_key, value_at
+from carve.design.reading import field_at, kind_of, read_design, read_key, show_key, value_at
 from carve.design.units import MM_PER_INCH, Place, Unit, show_number, spelled_unit
 from carve.errors import DesignError, FileTrouble, because
 
@@ -97,10 +98,16 @@ def rewrite(text: str, design: Design) -> str:
         if value is None:
             del table[last]
         else:
-            table[last] = _written(value, table.get(last), before.units)
+            table[last] = _written(value, table.get(last), _unit_of(key, before.units))
     written = mark + tomlkit.dumps(document)
     _read(written, "the design", drawings)  # what could not be read again is not given out
     return written
+
+
+def _unit_of(key: str, unit: Unit) -> Unit:
+    """The unit that numbers at a key are written in: plain ones, degrees say, are as they are."""
+    _, field = field_at(read_key(key))
+    return "mm" if field is not None and isinstance(kind_of(field), Number) else unit
 
 
 def _opened(bare: Any, before: Design, path: Sequence[str | int]) -> Any:

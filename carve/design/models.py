@@ -11,6 +11,7 @@ from pydantic import Field
 
 from carve.design.assembly_models import Action, AssemblyLimits, Bridge, Finish, Joint, Strings
 from carve.design.blank import Blank
+from carve.design.body import Body, BodyLimits
 from carve.design.fan import Across, Fan, corner_behind, fan_of
 from carve.design.fields import LONGEST_SCALE, ROUNDING, Along, Dial, Length, Number
 from carve.design.fretboard import Fretboard, FretboardLimits
@@ -120,7 +121,7 @@ class Neck(Table):
     blank: Blank = Field(description="the piece of wood on the bench")
 
 
-class Limits(AssemblyLimits, FretboardLimits):
+class Limits(BodyLimits, AssemblyLimits, FretboardLimits):
     """What the checks hold the parts against. All are common practice and yours to change."""
 
     wood_under_channel: Annotated[float, Length(0, 30)] = Field(
@@ -175,16 +176,18 @@ class Design(Table):
         description="left out, there is no side view of neck and body; needs `action` and `bridge`",
     )
     finish: Finish | None = Field(default=None, description="left out, all wood stays bare")
+    body: Body | None = Field(default=None, description="left out, there is no body")
     limits: Limits = Field(default_factory=Limits, description="what the checks hold against")
 
     @property
     def fan(self) -> Fan | None:
         """Nut, frets and saddle of a multi-scale neck, None where all strings have one scale."""
         board, neck = self.fretboard, self.neck
-        treble, square = board.treble_scale_length, board.square_share()
-        if treble is None or square is None or self.strings is None:
+        treble = board.treble_scale_length
+        if treble is None or self.strings is None or abs(treble - self.scale_length) <= ROUNDING:
             return None
-        if abs(treble - self.scale_length) <= ROUNDING:
+        square = board.square_share()
+        if square is None:
             return None
         heel = self.taper_to
         return fan_of(

@@ -8,7 +8,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Count, FretList, Length, Number, Ratios, Spots
+from carve.design.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
 from carve.design.models import Design, plain
 from carve.design.outline_file import Shelf, nowhere
 from carve.design.quoting import quoted, quoted_key
@@ -141,7 +141,7 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
     kind = kind_of(field)
     if isinstance(kind, Length):
         return f"a length {kind.allowed(unit)}"
-    if isinstance(kind, Number | Along | Count | FretList | Ratios | Spots):
+    if isinstance(kind, Number | Along | Count | FretList | Points | Ratios | Spots):
         return kind.allowed()
     inner = table_in(field.annotation)
     return f"a table with {', '.join(inner.model_fields)}" if inner is not None else ""
@@ -177,6 +177,8 @@ def _sentence(item: Any, unit: Unit) -> str:
         if field is not None and table_in(field.annotation) is None:
             return f"{key}: {quoted(value)} is not a list; write [ ... ]: {meaning}"
         return f"{key}: {quoted(value)} is not a list of tables; write [[{key}]]"
+    if trouble == "bool_type":
+        return f"{key}: {quoted(value)} is not allowed; write true or false: {meaning}"
     if trouble == "string_type":
         return f"{key}: {quoted(value)} is not text; {meaning}"
     return f"{key}: {quoted(value)} is not allowed; {meaning}"

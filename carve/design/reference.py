@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from carve.design.fields import Along, Count, FretList, Length, Number, Ratios, Spots
+from carve.design.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
 from carve.design.models import Design
 from carve.design.outline_file import ADrawing, PointList
 from carve.design.profile import LETTERS, Profile
@@ -77,6 +77,10 @@ def _holds(field: FieldInfo) -> str:
     if isinstance(kind, Spots):
         ranges = (f"{s.lowest:g} to {s.highest:g}" for _, s in (kind.first, kind.second))
         return f"list of pairs of lengths, {' and '.join(ranges)} mm"
+    if isinstance(kind, Points):
+        return f"list of points, {kind.fewest} or more"
+    if field.annotation is bool:
+        return "true or false"
     if isinstance(kind, Ratios):
         return "one word, or list of ratios"
     if isinstance(kind, PointList):
@@ -87,7 +91,8 @@ def _holds(field: FieldInfo) -> str:
     if many and not isinstance(kind, Length | Number | Along | Count | FretList | Ratios):
         return "list of words"
     if isinstance(kind, Length):
-        return f"{many}length{'s' if many else ''}, {kind.lowest:g} to {kind.highest:g} mm"
+        word = f', or "{kind.word}"' if kind.word else ""
+        return f"{many}length{'s' if many else ''}, {kind.lowest:g} to {kind.highest:g} mm{word}"
     if isinstance(kind, Number):
         return f"number, {kind.lowest:g} to {kind.highest:g}"
     if isinstance(kind, Along):
@@ -105,6 +110,8 @@ def _default(field: FieldInfo) -> str:
     value = field.default
     if value is None:
         return "none"
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
     if isinstance(value, float):
         return f"{value:g} mm" if isinstance(kind_of(field), Length) else f"{value:g}"
     return f"`{list(value) if isinstance(value, tuple) else value}`"

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from carve.design.assembly_rules import assembly_contradictions
+from carve.design.body_rules import body_contradictions
 from carve.design.fields import ROUNDING
 from carve.design.fretboard_rules import fretboard_contradictions
 from carve.design.headstock_rules import headstock_contradictions
@@ -34,6 +35,7 @@ def contradictions(design: Design) -> tuple[str, ...]:
         *fretboard_contradictions(design),
         *assembly_contradictions(design),
         *outline_contradictions(design),
+        *body_contradictions(design),
     )
 
 

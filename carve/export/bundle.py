@@ -81,10 +81,10 @@ def export(
         files[name] = content(data)
         sides = []
         for side in SIDES:
-            skin, one = part.kind.faces.of(mesh, side), f"{stem}-{part.name}-{side}.stl"
+            skin, one = part.kind.faces(part.shape).of(mesh, side), f"{stem}-{part.name}-{side}.stl"
             skin_data = _stl(skin, unit, job.design.title, f"{part.name}, {side}")
             files[one] = content(skin_data)
-            surfaces = part.kind.faces.named(mesh, side)
+            surfaces = part.kind.faces(part.shape).named(mesh, side)
             sides.append(face_entry(side, skin, surfaces, (one, skin_data)))
         beside = _beside(
             outlines_leaving(job.design, part),
@@ -93,7 +93,7 @@ def export(
             printed,
         )
         files |= {name: content(data) for name, data in beside.items()}
-        entries.append(part_entry(part, mesh, unit, (name, data), sides, beside))
+        entries.append(part_entry(part, job.design.handed, mesh, unit, (name, data), sides, beside))
     together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem, printed)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()

@@ -8,19 +8,16 @@ from carve import __version__
 from carve.check.finding import Finding, as_plain
 from carve.check.report import worst
 from carve.design.units import MM_PER_INCH, Unit
+from carve.shape.frames import INSTRUMENT, in_words
 from carve.shop.cautions import CAUTIONS
 from carve.solid.faces import Side
 from carve.solid.mesh import Mesh, bounds, volume
 from carve.solid.parts import Built, Job
 
-FRAME = (
-    "right-handed; origin on the centre line at the nut, on the plane where fretboard and neck "
-    "are glued; x toward the bridge, y to the {side} side, z up toward the strings"
-)
-
 
 def part_entry(
     part: Built[Any],
+    handed: str,
     mesh: Mesh,
     unit: Unit,
     file: tuple[str, bytes],
@@ -29,13 +26,14 @@ def part_entry(
 ) -> dict[str, Any]:
     """What the manifest says of one part.
 
-    mesh: as written, in mm. file: the mesh's file, its name and content. faces: its open skins,
+    handed: the hand it is for. mesh: as written, in mm. file: the mesh's file, its name and content. faces: its open skins,
     as ``face_entry`` has them. beside: the part's other files, by name.
     """
     per = MM_PER_INCH if unit == "in" else 1.0
     low, high = bounds(mesh) / per
     return {
         "part": part.name,
+        "frame": in_words(part.kind.frame, handed),
         **_file(*file),
         "size": _rounded(high - low),
         "lowest": _rounded(low),
@@ -97,7 +95,7 @@ def manifest(
         "design_file": {"name": source[0], "sha256": source[1]},
         "unit": unit,
         "handed": job.design.handed,
-        "frame": FRAME.format(side="bass" if job.design.handed == "left" else "treble"),
+        "frame": in_words(INSTRUMENT, job.design.handed),
         "verdict": worst(findings).value,
         "exported_despite_failed_findings": despite,
         "parts": list(parts),

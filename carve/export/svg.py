@@ -3,9 +3,11 @@
 SVG and CSS fix an inch at 25.4 mm and 96 pixels (CSS Values and Units, absolute lengths).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from xml.sax.saxutils import escape
+
+import numpy as np
 
 from carve.arrays import Array
 from carve.design.units import Unit
@@ -125,6 +127,29 @@ def fitted(drawing: Drawing, width: float = SCREEN) -> str:
     ]
     parts.append(_bar(MARGIN, height - 4, round(scale, 4), bar, bar * scale))
     return _file(max(across * scale + 2 * MARGIN, MARGIN + bar), height, 1.0, parts)
+
+
+def overlay(drawing: Drawing, placed: Callable[[Array], Array]) -> str:
+    """A drawing's lines and circles alone, thin and unfilled, to lay over a picture.
+
+    placed: from points (n, 2) in mm to the picture's own coordinates, y downward.
+    """
+    look = 'stroke-width="0.2" fill="none"'
+    chains = [
+        f'<{"polygon" if line.closed else "polyline"} points="'
+        + " ".join(f"{x:.2f},{y:.2f}" for x, y in placed(line.points))
+        + f'" {_THIN[line.style]} {look}/>'
+        for line in drawing.lines
+    ]
+    rounds = []
+    for circle in drawing.circles:
+        (x, y), (rim, _) = placed(
+            np.array([[circle.x, circle.y], [circle.x + circle.radius, circle.y]])
+        )
+        rounds.append(
+            f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{rim - x:.2f}" {_THIN[circle.style]} {look}/>'
+        )
+    return "".join((*chains, *rounds))
 
 
 def _file(width: float, height: float, scale: float, parts: Sequence[str]) -> str:

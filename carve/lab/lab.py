@@ -21,8 +21,10 @@ from carve.export.svg import fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.mainloop import Latest
+from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
+from carve.shape.frames import moved
 from carve.shape.handed import leaving
 from carve.shape.paper import PAPERS, Paper, usual_paper
 from carve.shop.cautions import CAUTIONS
@@ -34,6 +36,7 @@ from carve.solid.parts import (
     Job,
     drawings_leaving,
     make,
+    maps_leaving,
     outlines_leaving,
     preview_chord,
 )
@@ -258,7 +261,11 @@ def drawn(job: Job) -> str:
     )
     large = [view for part in job.parts for view in outlines_leaving(job.design, part).values()]
     large += assembly_outlines(job.design).values()
-    return small + "".join(f'<div style="overflow-x:auto">{fitted(view)}</div>' for view in large)
+    pictures = [fitted(view) for view in large]
+    pictures += [
+        map_picture(plan) for part in job.parts for plan in maps_leaving(job.design, part).values()
+    ]
+    return small + "".join(f'<div style="overflow-x:auto">{view}</div>' for view in pictures)
 
 
 def tabled(job: Job) -> str:
@@ -271,15 +278,17 @@ def tabled(job: Job) -> str:
 
 
 def layers(job: Job, part: Built[Any], side: Side | None = None) -> list[Layer]:
-    """A part as the view shows it: the shaded surface coloured, the rest in plain wood.
+    """A part as the view shows it, in the instrument's frame.
 
-    side: only what is machined from there; None shows the whole part.
+    The shaded surface is coloured, the rest is plain wood. side: only what is machined from
+    there; None shows the whole part.
     """
-    shade = part.kind.shade(job.design, part.shape)
-    mesh = part.mesh if side is None else part.kind.faces.of(part.mesh, side)
+    shade, placed = part.kind.shade(job.design, part.shape), part.kind.placed(job.design)
+    mesh = part.mesh if side is None else part.kind.faces(part.shape).of(part.mesh, side)
     if shade is None or not len(mesh.only(shade.surface).triangles):
         whole = leaving(job.design, mesh)
-        return [Layer(part.name, whole.points, whole.triangles, colour=part.kind.colour)]
+        points = moved(whole.points, placed)
+        return [Layer(part.name, points, whole.triangles, colour=part.kind.colour)]
     inside = mesh.only(shade.surface)
     coloured = leaving(job.design, inside)
     rest = mesh.only(*(name for name in mesh.names if name != shade.surface))
@@ -287,11 +296,11 @@ def layers(job: Job, part: Built[Any], side: Side | None = None) -> list[Layer]:
     return [
         Layer(
             f"{part.name}, {shade.surface}",
-            coloured.points,
+            moved(coloured.points, placed),
             coloured.triangles,
             shade.values(inside.points),
             shade.label,
             (shade.lowest, shade.highest),
         ),
-        Layer(part.name, plain.points, plain.triangles, colour=part.kind.colour),
+        Layer(part.name, moved(plain.points, placed), plain.triangles, colour=part.kind.colour),
     ]

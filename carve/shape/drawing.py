@@ -101,3 +101,27 @@ def extent(drawing: Drawing) -> tuple[Array, Array]:
     ]
     points = np.concatenate([*(line.points for line in drawing.lines), *around])
     return points.min(axis=0), points.max(axis=0)
+
+
+@dataclass(frozen=True, eq=False)
+class PlanMap:
+    """A figure over a part as seen from above, on a grid, with a drawing to lay over it.
+
+    values: (n, m), row by row upward in y, nan where the part is not. x, y: mm, of the middle
+    of the first one. step: mm between them. lowest, highest: values at the ends of the colours.
+    label: what is shown, with its unit. over: lines to find one's way by.
+    """
+
+    label: str
+    values: Array
+    x: float
+    y: float
+    step: float
+    lowest: float
+    highest: float
+    over: Drawing
+
+    def mirrored(self) -> "PlanMap":
+        """The map with bass and treble side exchanged."""
+        last = self.y + (len(self.values) - 1) * self.step
+        return replace(self, values=self.values[::-1], y=-last, over=self.over.mirrored())

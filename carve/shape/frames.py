@@ -10,6 +10,21 @@ import numpy as np
 
 from carve.arrays import Array
 
+INSTRUMENT = (
+    "right-handed; origin on the centre line at the nut, on the plane where fretboard and neck "
+    "are glued; x toward the bridge, y to the {side} side, z up toward the strings"
+)
+BODYS = (
+    "right-handed; origin on the centre line at the body's edge where the neck meets it, on the "
+    "plane of the top's edge; x toward the tail, y to the {side} side, z up out of the top"
+)
+"""The frames in words, for files; ``in_words`` says which side is which."""
+
+
+def in_words(frame: str, handed: str) -> str:
+    """A frame in words for an instrument of a hand, "right" or "left"."""
+    return frame.format(side="bass" if handed == "left" else "treble")
+
 
 def instrument_to_body(at: float, angle: float, height: float) -> Array:
     """From the instrument's frame to the body's. Returns (4, 4).
@@ -27,6 +42,14 @@ def instrument_to_body(at: float, angle: float, height: float) -> Array:
             [0.0, 0.0, 0.0, 1.0],
         ]
     )
+
+
+def backward(matrix: Array) -> Array:
+    """The move back again. matrix: (4, 4), a turn and a shift."""
+    turn, shift = matrix[:3, :3], matrix[:3, 3]
+    back = np.eye(4)
+    back[:3, :3], back[:3, 3] = turn.T, -turn.T @ shift
+    return back
 
 
 def moved(points: Array, matrix: Array) -> Array:

@@ -516,6 +516,15 @@ def _integral(of: Callable[[Array], Array], places: Array) -> float:
     return float((of(x).reshape(len(spans), len(nodes)) @ weights * spans[:, 0] / 2).sum())
 
 
+def taper_of(neck: Neck, length: float, film: NeckFilm) -> tuple[float, float]:
+    """Half width of the neck's wood at the nut in mm, and its growth per mm.
+
+    length: mm from the nut to the heel end.
+    """
+    half = neck.nut_width / 2 - film.narrower
+    return half, (neck.heel_width - neck.nut_width) / 2 / length
+
+
 def neck_shape(
     neck: Neck,
     scale_length: float,
@@ -546,9 +555,8 @@ def neck_shape(
             for _, s in placed
         ]
     )
-    nut_half, heel_half = neck.nut_width / 2 - film.narrower, neck.heel_width / 2 - film.narrower
     through = body if neck.heel is not None and neck.heel.kind == "through" else None
-    flare = (heel_half - nut_half) / (length if through is None else through.edge)
+    nut_half, flare = taper_of(neck, length if through is None else through.edge, film)
     taper, lean = (nut_half, flare), _lean(neck.heel, body)
     heel_half = nut_half + flare * length
     heel_slant = math.tan(math.radians(neck.heel_slant))

@@ -6,6 +6,8 @@ import numpy as np
 
 from carve.arrays import Array, BoolArray
 
+FINE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
+
 
 def rounded(before: Array, corner: Array, after: Array, radius: float, chord_error: float) -> Array:
     """The corner between two straight sides, as an arc of chords.

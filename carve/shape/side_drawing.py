@@ -46,9 +46,17 @@ class _Window:
 
 
 def side_drawing(
-    over: Playing, neck: NeckShape, side: SideView | None, title: str, unit: Unit
+    over: Playing,
+    neck: NeckShape,
+    side: SideView | None,
+    title: str,
+    unit: Unit,
+    body: tuple[Line, ...] = (),
 ) -> Drawing:
-    """The whole side view, from nut to bridge. side: None draws no body under it."""
+    """The whole side view, from nut to bridge.
+
+    side: None draws no body under it. body: its wood cut along the centre line, in its frame.
+    """
     window = _Window(-1.0, over.saddle + BODY, _placed(side))
     words: tuple[Words, ...] = ()
     note = f"action {show_length(over.action, unit)} at the 12th fret"
@@ -59,7 +67,7 @@ def side_drawing(
             f"bridge {show_length(side.needed, unit)} above the top for {note}"
         )
         words = _named(side)
-    return Drawing(title, note, _lines(window, over, neck, side), words)
+    return Drawing(title, note, (*_lines(window, over, neck, side), *body), words)
 
 
 def close_views(

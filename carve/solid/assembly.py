@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 
 from carve.design.board_plan import board_plan
 from carve.design.models import Design
-from carve.shape.drawing import Drawing
+from carve.shape.body_drawings import along_the_centre_line
+from carve.shape.drawing import Drawing, Line
 from carve.shape.handed import leaving
 from carve.shape.sheet import Sheet
 from carve.shape.side_drawing import close_views, side_drawing
@@ -16,7 +17,7 @@ from carve.shape.side_view import playing, side_view
 from carve.shape.string_heights import string_heights
 from carve.shape.string_sheets import layout_sheet, radius_sheet, strings_drawing
 from carve.shape.strings import laid
-from carve.solid.parts import NECK, shape_of
+from carve.solid.parts import BODY, NECK, shape_of
 
 
 def assembly_outlines(design: Design) -> Mapping[str, Drawing]:
@@ -43,7 +44,11 @@ def _side(design: Design) -> Mapping[str, Drawing]:
         return {}
     over, side = playing(design, design.action), side_view(design)
     title = f"{design.title}, side view"
-    return {"side-view": side_drawing(over, shape_of(NECK, design), side, title, design.units)}
+    body: tuple[Line, ...] = ()
+    if side is not None and BODY.asked(design):
+        body = along_the_centre_line(shape_of(BODY, design), "other part", "body")
+    neck = shape_of(NECK, design)
+    return {"side-view": side_drawing(over, neck, side, title, design.units, body)}
 
 
 def _close(design: Design) -> tuple[Drawing, ...]:

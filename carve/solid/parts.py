@@ -5,7 +5,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 """
 
 from collections.abc import Callable, Collection, Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, Generic, TypeVar
 
@@ -14,20 +14,28 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
+from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place
+from carve.shape.body import BodyShape, body_shape
+from carve.shape.body_drawings import body_outlines
+from carve.shape.body_outline import Outline, outline_of
 from carve.shape.curvature_drawing import curvature_drawing
-from carve.shape.drawing import Drawing
+from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
+from carve.shape.frames import BODYS, INSTRUMENT, backward
 from carve.shape.fretboard import FretboardShape, fretboard_shape
 from carve.shape.fretboard_drawings import end_views, plan_drawing
 from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.handed import leaving
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
+from carve.shape.neck_on_body import heel_in_body, neck_on_body
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
 from carve.shape.side_view import body_plane
+from carve.shape.wood_map import wood_map
+from carve.solid.body import body_faces, body_solid
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
@@ -64,6 +72,9 @@ class Kind:
     and thickness in mm that it needs of that wood, None where those are the part's own.
     outlines, sheets: by name, what the shop gets at true scale and as tables; each becomes
     files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
+    asked: whether a design has the part at all. frame: in words, the frame of the part's shape,
+    mesh and drawings. placed: (4, 4), from that frame to the instrument's. maps: by name, figures
+    over the part as seen from above.
     """
 
     name: str
@@ -74,11 +85,15 @@ class Kind:
     blank: Callable[[Design], Blank | None]
     shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
-    faces: Faces
+    faces: Callable[[Any], Faces]
     board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
     outlines: Callable[[Design, Any], Mapping[str, Drawing]] = lambda design, shape: {}
     sheets: Callable[[Design, Any], Mapping[str, Sheet]] = lambda design, shape: {}
     colour: str = "#d9b27c"
+    asked: Callable[[Design], bool] = lambda design: True
+    frame: str = INSTRUMENT
+    placed: Callable[[Design], Array] = lambda design: np.eye(4)
+    maps: Callable[[Design, Any], Mapping[str, PlanMap]] = lambda design, shape: {}
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,8 +152,8 @@ def preview_chord(design: Design) -> float:
 def make(
     design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
 ) -> Job:
-    """Make the parts of a design. chord_error: mm. only: names of parts, by default all."""
-    kinds = [kind for kind in KINDS if only is None or kind.name in only]
+    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all."""
+    kinds = [kind for kind in KINDS if kind.asked(design) and (only is None or kind.name in only)]
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
 
@@ -158,13 +173,24 @@ def drawings_leaving(design: Design, part: Built[Any]) -> tuple[Drawing, ...]:
     return tuple(leaving(design, drawing) for drawing in part.kind.drawings(design, part.shape))
 
 
+def maps_leaving(design: Design, part: Built[Any]) -> Mapping[str, PlanMap]:
+    """A part's maps, by name, as screens have them."""
+    found = part.kind.maps(design, part.shape)
+    return {name: leaving(design, plan) for name, plan in found.items()}
+
+
 def shape_of(kind: Kind, design: Design) -> Any:
     """A part's shape alone, the same one that ``make`` gives the part."""
     return _shaped(kind, kind.needs(design))
 
 
 # The one cache of the house, of shapes and of what is made of them: a part is made again only
-# when what it needs has changed.
+# when what it needs has changed, and an outline, which takes as long as all pockets, with itself.
+
+
+@lru_cache(maxsize=16)
+def _outlined(outline: BodyOutline) -> Outline:
+    return outline_of(outline)
 
 
 @lru_cache(maxsize=16)
@@ -250,7 +276,7 @@ NECK = Kind(
     board=NeckShape.board_to_saw,
     shade=_neck_shade,
     drawings=_neck_drawings,
-    faces=NECK_FACES,
+    faces=lambda shape: NECK_FACES,
     outlines=_neck_outlines,
 )
 
@@ -263,7 +289,7 @@ FRETBOARD = Kind(
     blank=lambda design: design.fretboard.blank,
     shade=lambda design, shape: None,
     drawings=lambda design, shape: end_views(shape, design.units),
-    faces=BOARD_FACES,
+    faces=lambda shape: BOARD_FACES,
     outlines=lambda design, shape: {
         "from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)
     },
@@ -271,4 +297,40 @@ FRETBOARD = Kind(
     colour="#8b6347",
 )
 
-KINDS: tuple[Kind, ...] = (NECK, FRETBOARD)
+
+def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
+    limits = design.limits
+    least = min(limits.wood_under_pockets, limits.wood_over_pockets)
+    return {"wood left": wood_map(shape, design.units, least, 3 * least)}
+
+
+def _body_needs(design: Design) -> tuple[Hashable, ...]:
+    body = design.body
+    assert body is not None  # asked says so
+    heel = None
+    if any(pocket.shape == "heel" for pocket in body.pockets):
+        heel = heel_in_body(design)
+    if heel is not None:  # its pocket is the same however high the neck stands
+        heel = replace(heel, height=0.0)
+    return body, _outlined(body.outline), heel, design.units
+
+
+BODY = Kind(
+    name="body",
+    asked=lambda design: design.body is not None,
+    needs=_body_needs,
+    shape=body_shape,
+    solid=body_solid,
+    volume=BodyShape.volume,
+    blank=lambda design: None if design.body is None else design.body.blank,
+    shade=lambda design, shape: None,
+    drawings=lambda design, shape: (),
+    faces=body_faces,
+    outlines=lambda design, shape: body_outlines(shape, design.title, design.units),
+    colour="#c08a55",
+    frame=BODYS,
+    placed=lambda design: backward(neck_on_body(design).to_body()),
+    maps=_wood_map,
+)
+
+KINDS: tuple[Kind, ...] = (NECK, FRETBOARD, BODY)

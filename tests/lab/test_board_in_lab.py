@@ -28,7 +28,7 @@ def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
 def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
     for part in job.parts:
         shown = layers(job, part, side)
-        skin = part.kind.faces.of(part.mesh, side)
+        skin = part.kind.faces(part.shape).of(part.mesh, side)
         assert sum(len(layer.triangles) for layer in shown) == len(skin.triangles)
         shaded = [layer for layer in shown if layer.values is not None]
         assert bool(shaded) == (part.name == "neck" and side == "back")

@@ -219,7 +219,7 @@ def test_scales_that_are_equal_make_the_board_they_always_made(kite):
     single = {"fretboard.treble_scale_length": None, "fretboard.perpendicular_fret": None}
     two, one = with_values(kite, alike), with_values(kite, single)
     assert two.fan is None
-    for kind in KINDS:
+    for kind in filter(lambda kind: kind.asked(one), KINDS):
         meshes = [kind.solid(kind.shape(*kind.needs(design)), 0.05)[0] for design in (two, one)]
         assert np.array_equal(meshes[0].points, meshes[1].points)
         assert np.array_equal(meshes[0].triangles, meshes[1].triangles)

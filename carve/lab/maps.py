@@ -1,0 +1,79 @@
+"""A map of a figure over a part, as a picture in an SVG with the part's lines over it."""
+
+import base64
+import struct
+import zlib
+from html import escape
+
+import numpy as np
+import numpy.typing as npt
+
+from carve.export.svg import overlay
+from carve.lab.viewer import BACKGROUND, colour_table
+from carve.shape.drawing import PlanMap
+
+WIDTH = 218.0  # mm on the screen, as the large views are
+BAND = 14.0  # mm below the picture for the colours' scale
+
+
+def map_picture(plan: PlanMap) -> str:
+    """The map as the text of an SVG, its colours' scale under it."""
+    rows, columns = plan.values.shape
+    reach = np.array([columns, rows]) * plan.step
+    scale = min(1.0, WIDTH / reach[0])
+    wide, tall = reach * scale
+    corner = np.array([plan.x, plan.y]) - plan.step / 2
+    lines = overlay(plan.over, lambda points: (points - corner) * [scale, -scale] + [0.0, tall])
+    stops = "".join(
+        f'<stop offset="{share:.3f}" stop-color="rgb({r},{g},{b})"/>'
+        for share, (r, g, b, _) in zip(np.linspace(0, 1, 12), colour_table(12), strict=True)
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="carve-map" width="{wide:.2f}mm" '
+        f'height="{tall + BAND:.2f}mm" viewBox="0 0 {wide:.3f} {tall + BAND:.3f}" '
+        f'style="background:{BACKGROUND}" font-family="sans-serif" font-size="3.2">'
+        f'<defs><linearGradient id="carve-thin-to-thick">{stops}</linearGradient></defs>'
+        f'<image width="{wide:.3f}" height="{tall:.3f}" preserveAspectRatio="none" '
+        f'style="image-rendering:pixelated" href="data:image/png;base64,{_pixels(plan)}"/>'
+        f"{lines}"
+        f'<rect x="2" y="{tall + 4:.2f}" width="60" height="3.5" fill="url(#carve-thin-to-thick)"/>'
+        f'<text x="2" y="{tall + 11.5:.2f}">{plan.lowest:g}</text>'
+        f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{plan.highest:g} and more</text>'
+        f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}; white: none</text>'
+        f'<text x="66" y="{tall + 11.5:.2f}">{escape(plan.over.note)}</text></svg>'
+    )
+
+
+def _pixels(plan: PlanMap) -> str:
+    """The values as a PNG in base64, the first row at its bottom."""
+    values = plan.values[::-1]
+    table = colour_table()
+    share = (values - plan.lowest) / (plan.highest - plan.lowest)
+    known = np.isfinite(values)
+    index = np.clip(np.where(known, share, 0.0) * 255, 0, 255).astype(np.uint8)
+    # two colours of their own behind the table's: nothing there, and no wood
+    colours = np.vstack([table[:254], [[255, 255, 255, 0], [255, 255, 255, 255]]]).astype(np.uint8)
+    index = np.minimum(index, 253)
+    index[~known], index[known & (values <= 0)] = 254, 255
+    return base64.b64encode(_png(index, colours)).decode()
+
+
+def _png(index: npt.NDArray[np.uint8], colours: npt.NDArray[np.uint8]) -> bytes:
+    """An indexed picture as PNG (W3C, Portable Network Graphics, 3rd ed., sections 5 and 11)."""
+    rows, columns = index.shape
+    lines = np.zeros((rows, columns + 1), dtype=np.uint8)  # each line says first: no filter
+    lines[:, 1:] = index
+
+    def chunk(name: bytes, data: bytes) -> bytes:
+        body = name + data
+        return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
+
+    head = struct.pack(">IIBBBBB", columns, rows, 8, 3, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", head)
+        + chunk(b"PLTE", colours[:, :3].tobytes())
+        + chunk(b"tRNS", colours[:, 3].tobytes())
+        + chunk(b"IDAT", zlib.compress(lines.tobytes(), 1))
+        + chunk(b"IEND", b"")
+    )

@@ -1,0 +1,344 @@
+"""The body: a closed outline, a thickness, and what is taken out of it.
+
+Its volume is the integral of its level sections' areas, so cuts that overlap count once.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from carve.arrays import Array, IntArray
+from carve.design.body import Body, Hollow, Pocket
+from carve.design.heel_rules import TINY
+from carve.design.units import Unit, show_length
+from carve.errors import DesignError
+from carve.shape.body_outline import Outline
+from carve.shape.neck_on_body import HeelInBody
+from carve.shape.plan import FINE
+from carve.shape.pockets import (
+    SAME,
+    Cut,
+    RoundBore,
+    Taken,
+    bore_in,
+    chambers,
+    pocket_plan,
+    round_plan,
+)
+from carve.shape.walls import Wall, walls_between
+
+BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
+# Gauss's rule over the angle t of z = -cos t, between two heights from -1 to 1 at which sections
+# change: a bore's width is smooth in t, where in z it begins with an upright tangent
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
+HEIGHTS = np.cos((NODES + 1) * np.pi / 2)
+WEIGHTS = WEIGHTS * np.pi / 2 * np.sin((NODES + 1) * np.pi / 2)
+SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
+
+
+@dataclass(frozen=True, eq=False)
+class BodyShape:
+    """A body in its own frame; its top is z = 0 and its back z = -thickness, mm."""
+
+    outline: Outline
+    thickness: float
+    cuts: tuple[Cut, ...]
+    bores: tuple[RoundBore, ...]
+
+    @property
+    def polygon(self) -> BaseGeometry:
+        """What the outline encloses, within ``FINE`` of its curve."""
+        return self.outline.polygon
+
+    @cached_property
+    def taken(self) -> tuple[Taken, ...]:
+        """Cuts and bores."""
+        return (*self.cuts, *self.bores)
+
+    @cached_property
+    def within(self) -> tuple[BaseGeometry, ...]:
+        """The plans of ``taken`` as far as they lie in the outline."""
+        return tuple(
+            taken.polygon
+            if isinstance(taken, Cut) and taken.kind != "neck"
+            else shapely.intersection(taken.polygon, self.polygon)
+            for taken in self.taken
+        )
+
+    @cached_property
+    def to_rim(self) -> Array:
+        """(n,) mm from the plans of ``taken`` to the outline; 0 where they cross it."""
+        return np.asarray(shapely.distance(self.outline.rim, np.array(self.within, dtype=object)))
+
+    @cached_property
+    def walls(self) -> tuple[Wall, ...]:
+        """The wood between each two of ``taken``."""
+        return walls_between(self.taken, self.within)
+
+    def breaks(self) -> list[float]:
+        """Heights in mm between which sections change smoothly, from the back to the top."""
+        inside = (
+            z
+            for taken, plan in zip(self.taken, self.within, strict=True)
+            for z in taken.breaks(plan)
+            if SAME - self.thickness < z < -SAME
+        )
+        return sorted({-self.thickness, 0.0, *inside})
+
+    def _levels(self, z: float, numbers: Iterable[int]) -> BaseGeometry:
+        """The level sections of some of ``taken`` at a height, as one area."""
+        levels = (self.taken[number].level(z, self.within[number]) for number in numbers)
+        found = [level for level in levels if level is not None]
+        return found[0] if len(found) == 1 else shapely.union_all(found)
+
+    def section(self, z: float) -> BaseGeometry:
+        """The wood's level section at a height in mm."""
+        return shapely.difference(self.polygon, self._levels(z, range(len(self.taken))))
+
+    @cached_property
+    def _heaps(self) -> tuple[tuple[int, ...], ...]:
+        """The numbers of ``taken`` in heaps whose plans share no ground with one another."""
+        heaps = {number: {number} for number in range(len(self.taken))}
+        for wall in self.walls:
+            if wall.over and heaps[wall.one] is not heaps[wall.other]:
+                heaps[wall.one] |= heaps[wall.other]
+                for number in heaps[wall.other]:
+                    heaps[number] = heaps[wall.one]
+        return tuple({min(heap): tuple(sorted(heap)) for heap in heaps.values()}.values())
+
+    def volume(self) -> float:
+        """Volume in mm^3."""
+        taken = sum(
+            self._taken_between(low, high, heap)
+            for low, high in pairwise(self.breaks())
+            for heap in self._heaps
+        )
+        return float(self.polygon.area * self.thickness - taken)
+
+    def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
+        """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""
+        middle, half = (low + high) / 2, (high - low) / 2
+        varying = [number for number in heap if self.taken[number].varies(middle)]
+        steady = self._levels(middle, (number for number in heap if number not in varying))
+        total = 2 * half * steady.area
+        if varying:
+            heights = (middle - half * HEIGHTS).tolist()
+            more = [shapely.difference(self._levels(z, varying), steady).area for z in heights]
+            total += half * float(WEIGHTS @ more)
+        return float(total)
+
+    def wood(self, points: Array, covered: Sequence[IntArray] | None = None) -> Array:
+        """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
+
+        covered: for each of ``taken`` the indices of the points in its plan, found where not
+        given. Where several layers of wood lie over one another the thinnest counts.
+        """
+        if covered is None:
+            covered = [
+                np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
+                for taken in self.taken
+            ]
+        wood = np.full(len(points), self.thickness)
+        for there, numbers in _alike(len(points), covered):
+            here = points[there]
+            count = len(here)
+            spans = [self.taken[number].heights(here) for number in numbers]
+            spans.append((np.full(count, -np.inf), np.full(count, -self.thickness)))
+            spans.append((np.zeros(count), np.full(count, np.inf)))
+            low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
+            wood[there] = _thinnest(low, high)
+        return wood
+
+
+def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, list[int]]]:
+    """Points that lie in the same plans: their indices, and the numbers of these plans."""
+    group = np.zeros(count, dtype=np.int64)
+    members: list[list[int]] = [[]]
+    for number, there in enumerate(covered):
+        before = np.unique(group[there])
+        fresh = np.full(len(members), -1)
+        fresh[before] = len(members) + np.arange(len(before))
+        members += [[*members[old], number] for old in before]
+        group[there] = fresh[group[there]]
+    order = np.argsort(group, kind="stable")
+    starts = np.searchsorted(group[order], np.arange(len(members) + 1))
+    for numbers, first, last in zip(members[1:], starts[1:-1], starts[2:], strict=True):
+        if last > first:
+            yield order[first:last], numbers
+
+
+def _thinnest(low: Array, high: Array) -> Array:
+    """(n,) least gap between the intervals low to high (k, n) that are free of wood."""
+    order = np.argsort(low, axis=0)
+    low = np.take_along_axis(low, order, axis=0)
+    reached = np.maximum.accumulate(np.take_along_axis(high, order, axis=0), axis=0)
+    with np.errstate(invalid="ignore"):
+        gaps = low[1:] - reached[:-1]
+    gaps = np.where(np.isfinite(gaps) & (gaps > SAME), gaps, np.inf)
+    least = gaps.min(axis=0)
+    return np.where(np.isfinite(least), least, 0.0)
+
+
+def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit) -> BodyShape:
+    """The body as the design asks for it.
+
+    outline: the body's. heel: the neck's, for the pocket that follows it. unit: to speak in.
+    Raises DesignError, one sentence for each thing that cannot be.
+    """
+    ground = outline.polygon
+    if not ground.is_valid:
+        raise DesignError(
+            ["body.outline.points: the outline crosses itself; give its points in turn around it"]
+        )
+    problems: list[str] = []
+    cuts: list[Cut] = []
+    bores: list[RoundBore] = []
+    for number, pocket in enumerate(body.pockets):
+        key = f"body.pockets[{number}]"
+        try:
+            cuts.append(_cut(pocket, key, body, heel, ground))
+            cuts += _bolts(pocket, key, heel)
+        except ValueError as error:
+            problems.append(f"{key}.{error}")
+    if body.hollow is not None:
+        hollow = body.hollow
+        low, high = hollow.back - body.thickness, -hollow.top
+        try:
+            cuts += chambers(ground, hollow.rim, hollow.centre_block, low, high)
+        except ValueError as error:
+            problems.append(f"body.hollow.{error}")
+    for number, bore in enumerate(body.bores):
+        key = f"body.bores[{number}]"
+        try:
+            bores.append(bore_in(bore, key, ground))
+        except ValueError as error:
+            problems.append(f"{key}.{error}")
+    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores))
+    problems = problems or [
+        *_outside(shape, unit),
+        *_floors(shape, unit),
+    ]
+    problems = problems or list(_skins(shape, unit))
+    if problems:
+        raise DesignError(problems)
+    return shape
+
+
+def _cut(
+    pocket: Pocket, key: str, body: Body, heel: HeelInBody | None, outline: BaseGeometry
+) -> Cut:
+    slope = 0.0 if pocket.slope is None else math.tan(math.radians(pocket.slope))
+    if pocket.shape == "heel":
+        assert heel is not None  # the rules see to it
+        if heel.end <= TINY:
+            raise ValueError(
+                "shape: the neck's heel ends before the body's edge; bring joint.at nearer to the "
+                "nut, or neck.heel_end nearer to the bridge"
+            )
+        plan = heel.outline(_way_out(heel, outline))
+        slope = heel.slope if pocket.slope is None else slope
+    else:
+        plan = pocket_plan(pocket)
+    if not isinstance(pocket.depth, float):
+        if pocket.kind == "sound hole":
+            assert body.hollow is not None  # the rules see to it
+            low = -body.hollow.top - min(SOUND_HOLE_REACH, _chamber_height(body, body.hollow) / 2)
+            return Cut(key, pocket.name, pocket.kind, "front", plan, low, math.inf)
+        return Cut(key, pocket.name, pocket.kind, "through", plan, -math.inf, math.inf)
+    if pocket.face == "back":
+        high = pocket.depth - body.thickness
+        return Cut(key, pocket.name, pocket.kind, "back", plan, -math.inf, high)
+    return Cut(key, pocket.name, pocket.kind, "front", plan, -pocket.depth, math.inf, slope)
+
+
+def _bolts(pocket: Pocket, key: str, heel: HeelInBody | None) -> Iterator[Cut]:
+    """Holes through the body under the heel's."""
+    if pocket.bolts is None or heel is None:
+        return
+    for number, (x, y) in enumerate(heel.holes, start=1):
+        plan = round_plan(x, y, pocket.bolts)
+        name = f"{pocket.name}'s bolt {number}"
+        yield Cut(f"{key}.bolts", name, "hole", "through", plan, -math.inf, math.inf)
+
+
+def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:
+    """How far in mm the heel's pocket runs on toward the nut to be clear of the outline."""
+    far = max(BEYOND - outline.bounds[0], BEYOND)
+    inside = shapely.intersection(shapely.Polygon(heel.outline(far).points(FINE)), outline)
+    return BEYOND if inside.is_empty else BEYOND - float(inside.bounds[0])
+
+
+def _chamber_height(body: Body, hollow: Hollow) -> float:
+    return body.thickness - hollow.top - hollow.back
+
+
+def _outside(shape: BodyShape, unit: Unit) -> Iterator[str]:
+    """Every cut lies within the outline, but for the neck's pocket, which runs out of it once."""
+    outline, rim = shape.polygon, shape.outline.rim
+    rooms = shapely.union_all([cut.polygon for cut in shape.cuts if cut.opens == "nowhere"])
+    for cut, wall in zip(shape.cuts, shape.to_rim, strict=False):
+        if cut.opens == "nowhere":
+            continue
+        if cut.kind == "sound hole" and not shapely.contains(rooms, cut.polygon):
+            yield (
+                f"{cut.key}: {cut.name} lies not over a chamber alone; move it clear of rim and "
+                "centre block, or make it smaller"
+            )
+            continue
+        if cut.kind == "neck":
+            inside = shapely.intersection(cut.polygon, outline)
+            places = 0 if inside.area < 1.0 else len(shapely.get_parts(inside))
+            if places != 1:
+                yield (
+                    f"{cut.key}.shape: the neck's pocket meets the body in {places} places; it "
+                    "must be one, without cutting a horn beside the neck"
+                )
+        elif not shapely.contains_properly(outline, cut.polygon):
+            corners = shapely.points(np.asarray(cut.polygon.exterior.coords))
+            far = float(
+                (~shapely.contains(outline, corners) * shapely.distance(rim, corners)).max()
+            )
+            yield (
+                f"{cut.key}: {cut.name} runs {show_length(far, unit)} out of the outline; move it "
+                "inward or make it smaller"
+            )
+        elif wall < TINY:
+            yield (
+                f"{cut.key}: {cut.name} leaves {show_length(float(wall), unit)} to the outline; at "
+                f"least {show_length(TINY, unit)} is needed for there to be a wall"
+            )
+
+
+def _floors(shape: BodyShape, unit: Unit) -> Iterator[str]:
+    """A floor that slopes stays in the wood."""
+    for cut, plan in zip(shape.cuts, shape.within, strict=False):
+        if cut.slope == 0 or plan.is_empty:
+            continue
+        x0, _, x1, _ = plan.bounds
+        floors = cut.floor(np.array([x0, x1]))
+        for x, z in ((x0, floors[0]), (x1, floors[1])):
+            if not TINY - shape.thickness <= z <= -TINY:
+                yield (
+                    f"{cut.key}.depth: {show_length(-z, unit)} where its floor is "
+                    f"{show_length(x, unit)} from the body's edge is not allowed; from "
+                    f"{show_length(TINY, unit)} to {show_length(shape.thickness - TINY, unit)}"
+                )
+
+
+def _skins(shape: BodyShape, unit: Unit) -> Iterator[str]:
+    """Between two cuts there is either wood or none: a skin is neither."""
+    for wall in shape.walls:
+        if wall.wood > TINY or wall.meets:
+            continue
+        one, other = shape.taken[wall.one], shape.taken[wall.other]
+        yield (
+            f"{other.key}: {other.name} and {one.name} ({one.key}) leave "
+            f"{show_length(wall.wood, unit)} between them; let them open into each other, or leave "
+            f"at least {show_length(TINY, unit)}"
+        )

@@ -1,0 +1,91 @@
+"""The body as a closed mesh: its outline stood upright, everything else taken out of it.
+
+Tools stand out of the faces that they open, so that no two faces coincide. What lies inside
+(a chamber without a hole) is a closed skin of its own within the body's.
+"""
+
+import math
+
+import numpy as np
+
+from carve.shape.body import BodyShape
+from carve.shape.plan import arc_pieces
+from carve.shape.pockets import Cut, RoundBore
+from carve.solid.boolean import cut
+from carve.solid.faces import Faces
+from carve.solid.mesh import Mesh
+from carve.solid.upright import flat_skin, upright
+
+OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
+FEWEST = 12  # sides of a round hole
+
+TOP, BACK, SIDES = "top", "back", "sides"
+
+
+def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
+    """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
+
+    Returns the closed mesh and the greatest distance in mm that was measured. Its surfaces are
+    ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's name.
+    """
+    plan = shape.outline.points(chord_error)
+    block = upright(
+        len(plan),
+        flat_skin(plan, 0.0),
+        flat_skin(plan, -shape.thickness),
+        (TOP, BACK, SIDES),
+    )
+    tools = [_cutter(shape, one, chord_error) for one in shape.cuts]
+    tools += [_drill(bore, chord_error) for bore in shape.bores]
+    errors = [shape.outline.error(chord_error)]
+    errors += [one.plan.arc_error(chord_error) for one in shape.cuts]
+    errors += [
+        bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
+    ]
+    return cut(block, tools) if tools else block, max(errors)
+
+
+def body_faces(shape: BodyShape) -> Faces:
+    """Which surfaces are machined from the front and which from the back.
+
+    Sides, holes that go through, bores and closed chambers are neither's alone.
+    """
+    front, back = (
+        {surface_of(one) for one in shape.cuts if one.opens == face} for face in ("front", "back")
+    )
+    return Faces(front=frozenset({TOP, *front}), back=frozenset({BACK, *back}))
+
+
+def surface_of(taken: Cut | RoundBore) -> str:
+    """The name of the surface that a cut leaves: its own, told apart from the body's faces."""
+    return f"{taken.name} ({taken.kind})" if isinstance(taken, Cut) else f"{taken.name} (bore)"
+
+
+def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
+    plan = one.plan.points(chord_error)
+    high = one.high if math.isfinite(one.high) else OVERCUT
+    low = one.floor(plan[:, 0]) if math.isfinite(one.low) else -shape.thickness - OVERCUT
+    name = surface_of(one)
+    return upright(len(plan), flat_skin(plan, high), flat_skin(plan, low), (name, name, name))
+
+
+def _sides(bore: RoundBore, chord_error: float) -> int:
+    return max(FEWEST, arc_pieces(bore.radius, 2 * math.pi, chord_error))
+
+
+def _drill(bore: RoundBore, chord_error: float) -> Mesh:
+    sides = _sides(bore, chord_error)
+    # half a side's turn: no corner lies level with the axis
+    turn = (np.arange(sides) + 0.5) / sides * 2 * np.pi
+    ring = np.stack([np.cos(turn), np.sin(turn)], 1) * bore.radius
+    name = surface_of(bore)
+    drawn = upright(
+        sides, flat_skin(ring, bore.before), flat_skin(ring, -bore.depth), (name, name, name)
+    )
+    # its own z runs out along the axis; aside, up and out are right-handed in this order
+    out = np.array([*-bore.along, 0.0])
+    aside = np.array([*-bore.aside, 0.0])
+    up = np.cross(out, aside)
+    points = drawn.points @ np.stack([aside, up, out])
+    points += [*bore.start, bore.axis]
+    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
