@@ -26,8 +26,9 @@ def part_entry(
 ) -> dict[str, Any]:
     """What the manifest says of one part.
 
-    handed: the hand it is for. mesh: as written, in mm. file: the mesh's file, its name and content. faces: its open skins,
-    as ``face_entry`` has them. beside: the part's other files, by name.
+    handed: the hand it is for. mesh: as written, in mm. file: the mesh's file, its name and
+    content. faces: its open skins, as ``face_entry`` has them. beside: the part's other files,
+    by name.
     """
     per = MM_PER_INCH if unit == "in" else 1.0
     low, high = bounds(mesh) / per
