@@ -8,7 +8,7 @@ clamped along the recurve and passes through the long arch, the cross templates 
 Why the cove is drawn and not solved: once height and slope are held along a closed line, what
 lies inside and what lies outside no longer know of each other. The least energy outside is a
 strip a few mm wide that would meet ledge and arch with a jump in curvature. Drawn, it meets both
-without one, the ledge is flat to the last bit, and the trough cannot run deeper than asked.
+without one, and the ledge is flat to the last bit.
 It is laid over the arch as a share: z = share(distance from the edge) * (rise - depth), the
 share going from 0 at the ledge to 1 at the recurve with level, uncurved ends.
 
@@ -22,6 +22,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy import sparse
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array, BoolArray
@@ -35,7 +36,9 @@ from carve.shape.bspline import (
     along_x,
     centres,
     lattice_over,
+    line,
     refined_step,
+    rows,
 )
 from carve.shape.distance import across, inset, spaced
 from carve.shape.jet import Jet
@@ -181,6 +184,15 @@ class Ground:
         low, high = self.span(self.widest)
         return max(-low, high)
 
+    def places(self, points: Array) -> "Places":
+        """Points (n, 2) mm at which the heights of many surfaces will be wanted."""
+        return Places(rows(self.lattice, *points.T), self.rim.share(*points.T))
+
+    def map(self, x: Array, y: Array) -> "Map":
+        """A grid over x (n,) and y (m,) mm on which the heights of many surfaces will be wanted."""
+        along, beside = line(self.lattice, 0, x), line(self.lattice, 1, y)
+        return Map(along, beside, self.rim.share_grid(x, y))
+
     def span(self, x: float) -> tuple[float, float]:
         """From where to where in y a cross-section lies inside the recurve line."""
         found = across(self.inner, x)
@@ -301,6 +313,33 @@ def _widest(inner: shapely.Geometry, reach: tuple[float, float], step: float) ->
     places = np.arange(np.ceil(reach[0]), reach[1], step / 2)
     spans = [across(inner, float(x)) or (0.0, 0.0) for x in places]
     return float(places[int(np.argmax([high - low for low, high in spans]))])
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """Points on a ground. rows: from coefficients to the points. share: (n,) of the rim."""
+
+    rows: sparse.csr_array
+    share: Array
+
+    def heights(self, surface: "ArchSurface") -> Array:
+        """(n,) mm of a surface on the same ground."""
+        rise = self.rows @ surface.rise.coefficients.ravel()
+        return np.asarray((rise - surface.depth) * self.share)
+
+
+@dataclass(frozen=True, eq=False)
+class Map:
+    """A grid on a ground. along, beside: of its lines. share: (n, m) of the rim."""
+
+    along: sparse.csr_array
+    beside: sparse.csr_array
+    share: Array
+
+    def heights(self, surface: "ArchSurface") -> Array:
+        """(n, m) mm of a surface on the same ground."""
+        rise = (self.beside @ (self.along @ surface.rise.coefficients).T).T
+        return np.asarray((rise - surface.depth) * self.share)
 
 
 @dataclass(frozen=True, eq=False)

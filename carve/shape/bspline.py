@@ -113,7 +113,7 @@ def centres(lattice: Lattice) -> tuple[Array, Array]:
     """Middles of the cells' parts along x and along y, mm: PARTS of them to a cell."""
     (x0, y0), part = lattice.low, lattice.step / PARTS
     across, up = (np.arange(count * PARTS) + 0.5 for count in lattice.cells)
-    return x0 + part * across, y0 + part * up
+    return np.asarray(x0 + part * across), np.asarray(y0 + part * up)
 
 
 def mass(lattice: Lattice, share: Array | None = None) -> sparse.csr_array:

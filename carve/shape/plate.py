@@ -42,11 +42,10 @@ def held(lattice: Lattice, points: Array, stiffness: Array | float) -> Hold:
     return Hold(rows(lattice, *points.T), np.broadcast_to(stiffness, len(points)))
 
 
-def held_slope(
-    lattice: Lattice, points: Array, along: Array, stiffness: Array | float
-) -> Hold:
+def held_slope(lattice: Lattice, points: Array, along: Array, stiffness: Array | float) -> Hold:
     """Hold the field's slope at points (n, 2) mm along unit vectors (n, 2)."""
-    by_x, by_y = rows(lattice, *points.T, 1, 0), rows(lattice, *points.T, 0, 1)
+    x, y = points.T
+    by_x, by_y = rows(lattice, x, y, 1, 0), rows(lattice, x, y, 0, 1)
     slope = sparse.diags_array(along[:, 0]) @ by_x + sparse.diags_array(along[:, 1]) @ by_y
     return Hold(sparse.csr_array(slope), np.broadcast_to(stiffness, len(points)))
 
@@ -109,7 +108,7 @@ def plate(
     together = sparse.vstack([hold.rows for hold in holds], format="csr")
     stiffness = np.concatenate([hold.stiffness for hold in holds])
     pull = sparse.csr_array((sparse.diags_array(stiffness) @ together).T)
-    matrix = matrix + pull @ together
+    matrix = sparse.csr_array(matrix + pull @ together)
     return Plate(
         lattice,
         every,
@@ -132,5 +131,3 @@ def _factor(matrix: sparse.coo_array) -> Array:
 def uniform_load(lattice: Lattice, share: Array | None = None) -> Array:
     """(lattice.size,) integrals of a load of 1 against the B-splines. share: as for the plate."""
     return np.asarray(mass(lattice, share) @ np.ones(lattice.size))
-
-
