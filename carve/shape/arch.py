@@ -51,7 +51,7 @@ MARGIN = 10.0  # mm of the box beyond the outline
 SAMPLES = 4  # of a held line to a knot's step
 STIFF = 1e4  # of a held line; shape/plate.py says what that gives way
 OUTSIDE = 1e-4  # share at which energy counts outside the arch: enough to have one answer
-PAD_MARGIN = 12.0  # mm around a pad in which cove and recurve make room for it
+PAD_MARGIN = 20.0  # mm around a pad in which cove and recurve make room for it
 SAME = 0.02  # mm within which a station agrees with the pad it stands on
 FULL, LEAN = 0.12, 0.25  # lengths of bedding, as shares of the half width (see ``Ground.full``)
 
@@ -291,6 +291,7 @@ def ground(outline: Array, lines: Lines) -> Ground:
     lattice = lattice_over(low - MARGIN, high + MARGIN, step)
     pads = [shapely.Polygon(corners) for corners in lines.pads]
     room = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
+    at_edge = [pad for pad in pads if not inner.contains(pad.buffer(PAD_MARGIN))]
     arched = shapely.union(inner, shapely.intersection(room, _area(outline)))
     share = np.where(_inside(arched, *centres(lattice)), 1.0, OUTSIDE)
     rings = [spaced(_corners(part.exterior)[:-1], step / SAMPLES) for part in pieces]
@@ -300,7 +301,7 @@ def ground(outline: Array, lines: Lines) -> Ground:
         outline,
         lines,
         lattice,
-        rim(outline, lattice, (lines.ledge, lines.recurve), pads, PAD_MARGIN),
+        rim(outline, lattice, (lines.ledge, lines.recurve), at_edge, PAD_MARGIN),
         inner,
         reach,
         _widest(inner, reach, step),

@@ -102,7 +102,7 @@ def plate(
     matrix = bending(lattice, share) + LEAST_PULL * mass(lattice)
     bed = None
     if length is not None:
-        bedding = mass(lattice, share) / length**4
+        bedding = sparse.csr_array(mass(lattice, share) / length**4)
         matrix = matrix + bedding + 2 / length**2 * steepness(lattice, share)
         bed = sparse.csr_array(bedding[every])
     together = sparse.vstack([hold.rows for hold in holds], format="csr")
