@@ -8,7 +8,7 @@ be that of a region: those outside it have no say.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -102,8 +102,13 @@ def _weights(u: Array, order: int, step: float) -> Array:
     cubics = _CUBICS
     for _ in range(order):
         cubics = cubics[:, 1:] * np.arange(1, cubics.shape[1])
-    powers = u[:, None] ** np.arange(cubics.shape[1])
-    return np.asarray(powers @ cubics.T / step**order)
+    values = np.empty((len(u), ORDER))
+    for k, powers in enumerate(cubics / step**order):
+        value = np.full_like(u, powers[-1])
+        for factor in powers[-2::-1]:  # Horner's scheme
+            value = value * u + factor
+        values[:, k] = value
+    return values
 
 
 PARTS = 4  # along a cell's side: how finely a region's edge is told where it cuts a cell
@@ -175,7 +180,7 @@ class Spline:
 
     def __call__(self, x: Array, y: Array, dx: int = 0, dy: int = 0) -> Array:
         """(n,) the field, or a derivative of it, at points x, y (n,) mm."""
-        return np.asarray(rows(self.lattice, x, y, dx, dy) @ self.coefficients.ravel())
+        return self._at(x, y, ((dx, dy),))[0]
 
     def grid(self, x: Array, y: Array, dx: int = 0, dy: int = 0) -> Array:
         """(n, m) the field, or a derivative of it, over x (n,) and y (m,) mm."""
@@ -185,11 +190,19 @@ class Spline:
 
     def jet(self, x: Array, y: Array) -> Jet:
         """The field to second order at points x, y (n,) mm."""
-        return Jet(*(self(x, y, *order) for order in ORDERS))
+        return Jet(*self._at(x, y, ORDERS))
 
     def grid_jet(self, x: Array, y: Array) -> Jet:
         """The field to second order over x (n,) and y (m,) mm."""
         return Jet(*(self.grid(x, y, *order) for order in ORDERS))
+
+    def _at(self, x: Array, y: Array, orders: Sequence[tuple[int, int]]) -> list[Array]:
+        (i, u), (j, v) = _cells(self.lattice, 0, x), _cells(self.lattice, 1, y)
+        four, step = np.arange(ORDER), self.lattice.step
+        near = self.coefficients[i[:, None, None] + four[:, None], j[:, None, None] + four]
+        across = {dy: np.einsum("nij,nj->ni", near, _weights(v, dy, step)) for _, dy in orders}
+        along = {dx: _weights(u, dx, step) for dx, _ in orders}
+        return [np.einsum("ni,ni->n", along[dx], across[dy]) for dx, dy in orders]
 
     def energy(self) -> float:
         """Bending energy over the box."""

@@ -1,5 +1,6 @@
-"""A carved plate for builders who think in contour lines: its height goes by the distance
-from the edge, as terraces cut along the outline give it.
+"""A carved plate for builders who think in contour lines.
+
+Its height goes by the distance from the edge, as terraces cut along the outline give it.
 
 The profile is the smooth curve of shape/along.py through the heights asked for, flat on the
 ledge and level beyond the last. Where two edges are equally near, along the plate's middle, true

@@ -19,7 +19,7 @@ from carve.shape.bspline import Spline
 from carve.shape.jet import Jet
 from carve.shape.rim import smooth_step
 
-ROUNDS = 6
+ROUNDS = 4
 
 
 class Outside(Protocol):
