@@ -58,7 +58,7 @@ def _cubic(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 
 def test_any_bicubic_is_held_exactly() -> None:
-    x, y = np.meshgrid(np.linspace(-12, 31, 60), np.linspace(-20, 20, 60))
+    x, y = np.meshgrid(np.linspace(-12, 31, 25), np.linspace(-20, 20, 25))
     x, y = x.ravel(), y.ravel()
     fitted, *_ = np.linalg.lstsq(rows(LATTICE, x, y).toarray(), _cubic(x, y))
     spline = Spline(LATTICE, fitted.reshape(LATTICE.shape))
@@ -85,7 +85,7 @@ def test_energy_is_its_integral(rough: Spline) -> None:
 def test_energy_of_a_saddle_and_a_bowl() -> None:
     # xy has f_xy = 1: energy 2 area; (x^2 + y^2) / 2 has f_xx = f_yy = 1: energy 2 area
     for field in (lambda x, y: x * y, lambda x, y: (x * x + y * y) / 2):
-        x, y = np.meshgrid(np.linspace(-15, 35, 60), np.linspace(-20, 20, 60))
+        x, y = np.meshgrid(np.linspace(-15, 35, 25), np.linspace(-20, 20, 25))
         x, y = x.ravel(), y.ravel()
         fitted, *_ = np.linalg.lstsq(rows(LATTICE, x, y).toarray(), field(x, y))
         area = np.prod(LATTICE.cells) * LATTICE.step**2
