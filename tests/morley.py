@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 import skfem
+from scipy import sparse
 from scipy.sparse.linalg import splu
 from scipy.spatial import Delaunay, cKDTree
 from skfem.helpers import dd, ddot
@@ -38,6 +39,17 @@ class MorleyPlate:
         found[self._on_line] = heights
         found[self._free] = self._solver.solve(-(self._to_free @ heights))
         return found
+
+    def reader(self, places: Array) -> sparse.csr_array:
+        """(k, n) matrix from heights at the corners to places (k, 2) mm, straight between them."""
+        net = Delaunay(self.points)
+        inside = net.find_simplex(places)
+        corners, turn = net.simplices[inside], net.transform[inside]
+        two = np.einsum("nij,nj->ni", turn[:, :2], places - turn[:, 2])
+        shares = np.column_stack([two, 1 - two.sum(axis=1)])
+        starts = np.arange(0, 3 * len(places) + 1, 3)
+        shape = (len(places), len(self.points))
+        return sparse.csr_array((shares.ravel(), corners.ravel(), starts), shape=shape)
 
     def at_points(self, found: Array) -> Array:
         """(n,) mm at the corners."""

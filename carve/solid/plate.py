@@ -28,7 +28,8 @@ NEAR = 0.45  # of the spacing: nearer than this to a line's points, a row's poin
 BULGE = 1e-3  # of a straight side's length, a quarter of it in its middle
 ROUNDING = 1e-9  # mm
 TRIES = 12
-ENOUGH = 0.8  # of the bound: where points are added at all, they are where it is nearly reached
+SAFE = 0.75  # of the bound that lines are laid for, since they are joined as they happen to lie
+ENOUGH = 0.9  # of the bound: where points are added at all, they are where it is nearly reached
 TIGHT = 30.0  # mm, the bend of an outline for which points along it are spaced
 MOST_POINTS = 2_000_000
 
@@ -142,7 +143,7 @@ def _densities(
     worst = np.maximum(worst, np.maximum(np.r_[worst[1:], 0], np.r_[0, worst[:-1]]))
 
     def density(bend: Array) -> Array:
-        return np.asarray(np.clip(np.sqrt(bend / (4 * chord_error)), 1 / LONGEST, 1 / CLOSEST))
+        return np.asarray(np.clip(np.sqrt(bend / (4 * SAFE * chord_error)), 1 / LONGEST, 1 / CLOSEST))
 
     by_row, by_column = np.where(arch, bend_x, 0), np.where(arch, bend_y, 0)
     return (
