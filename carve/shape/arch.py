@@ -286,6 +286,14 @@ def ground(outline: Array, lines: Lines) -> Ground:
                 "body on its centre line; it must be less than half the body's width"
             ]
         )
+    centre = shapely.LineString([(reach[0], 0.0), (reach[1], 0.0)])
+    if centre.intersection(inner).length < reach[1] - reach[0] - SAME:
+        raise DesignError(
+            [
+                f"{lines.key}.recurve: {lines.recurve:g} mm from the edge the body is parted "
+                "on its centre line, so the long arch cannot run from end to end; make it less"
+            ]
+        )
     low, high = outline.min(axis=0), outline.max(axis=0)
     step = refined_step(float((high - low).min()), STEP, CELLS)
     lattice = lattice_over(low - MARGIN, high + MARGIN, step)
@@ -437,6 +445,13 @@ def _with_falloff(
     asked = arch.falloff
     assert asked is not None
     half = float(natural(np.array([ground.widest]), np.zeros(1))[0]) / 2
+    if half <= 0:
+        raise DesignError(
+            [
+                f"{arch.key}.falloff: on the widest section, at x = {ground.widest:g} mm, the long "
+                "arch does not rise above the recurve, so nothing falls off; leave it out"
+            ]
+        )
     knots = ground.lattice.low[0] + ground.lattice.step * np.arange(ground.lattice.cells[0] + 1)
     inside = np.clip(knots, *ground.reach)
     top = along_x(ground.lattice, long(inside) + arch.depth)

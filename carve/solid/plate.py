@@ -143,7 +143,9 @@ def _densities(
     worst = np.maximum(worst, np.maximum(np.r_[worst[1:], 0], np.r_[0, worst[:-1]]))
 
     def density(bend: Array) -> Array:
-        return np.asarray(np.clip(np.sqrt(bend / (4 * SAFE * chord_error)), 1 / LONGEST, 1 / CLOSEST))
+        return np.asarray(
+            np.clip(np.sqrt(bend / (4 * SAFE * chord_error)), 1 / LONGEST, 1 / CLOSEST)
+        )
 
     by_row, by_column = np.where(arch, bend_x, 0), np.where(arch, bend_y, 0)
     return (

@@ -227,6 +227,10 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
         ({"templates": (Template(200, ((0.0, 3.0),)),)}, r"arch.templates\[0\]: y = 0 mm must lie"),
         ({"templates": (Template(3, ((1.0, 3.0),)),)}, "arch.templates: at x = 3 mm"),
         (
+            {"stations": (Station(200, -3.0),), "falloff": 70.0},
+            "arch.falloff: on the widest section, at x = .* does not rise",
+        ),
+        (
             {"templates": (Template(370, ((50.0, 9.0),)),), "falloff": 70.0},
             "arch.falloff: the cross template at x = 370 mm says already",
         ),
@@ -235,6 +239,13 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
         with pytest.raises(DesignError, match=said) as raised:
             arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
         assert all("\n" not in problem for problem in raised.value.problems)
+
+
+def test_a_waist_that_the_recurve_closes_is_refused() -> None:
+    bow = np.array([[0, -50], [60, -15], [120, -50], [120, 50], [60, 15], [0, 50]], dtype=float)
+    arch = Arch(4, 18, 1.0, (Station(30, 4.0),))
+    with pytest.raises(DesignError, match=r"arch.recurve: 18 mm from the edge the body is parted"):
+        ground(bow, arch.lines)
 
 
 def test_a_map_and_places_are_the_surface(waisted: Ground) -> None:
