@@ -9,8 +9,9 @@ Why the cove is drawn and not solved: once height and slope are held along a clo
 lies inside and what lies outside no longer know of each other. The least energy outside is a
 strip a few mm wide that would meet ledge and arch with a jump in curvature. Drawn, it meets both
 without one, and the ledge is flat to the last bit.
-It is laid over the arch as a share: z = share(distance from the edge) * (rise - depth), the
-share going from 0 at the ledge to 1 at the recurve with level, uncurved ends.
+It is laid over the arch as a share: z = share^3 * rise - share * depth, the share going with the
+distance from the edge from 0 at the ledge to 1 at the recurve, with level, uncurved ends. The cube
+takes the arch's own run beyond its clamp out of the cove before it could lift its foot.
 
 Long arch and templates are the smooth curves of shape/along.py: exactly through their heights,
 never beyond them, and level where they end at the recurve.
@@ -35,6 +36,7 @@ from carve.shape.bspline import (
     Spline,
     along_x,
     centres,
+    fitted,
     lattice_over,
     line,
     refined_step,
@@ -50,6 +52,7 @@ CELLS = 60  # along the shorter side of a plate at least
 MARGIN = 10.0  # mm of the box beyond the outline
 SAMPLES = 4  # of a held line to a knot's step
 STIFF = 1e4  # of a held line; shape/plate.py says what that gives way
+FIRST = 30.0  # times as stiff: long arch and templates come before a recurve they end at steeply
 OUTSIDE = 1e-4  # share at which energy counts outside the arch: enough to have one answer
 PAD_MARGIN = 20.0  # mm around a pad in which cove and recurve make room for it
 SAME = 0.02  # mm within which a station agrees with the pad it stands on
@@ -246,8 +249,8 @@ class Ground:
         holds: list[Hold] = [
             held(self.lattice, points, STIFF * stands_for),
             held_slope(self.lattice, points, square, STIFF * stands_for),
-            held(self.lattice, self.centre_samples, STIFF * spacing),
-            *(held(self.lattice, p, STIFF * spacing) for p in self.template_samples),
+            held(self.lattice, self.centre_samples, FIRST * STIFF * spacing),
+            *(held(self.lattice, p, FIRST * STIFF * spacing) for p in self.template_samples),
             *(held(self.lattice, p, STIFF * spacing**2) for p in self.pad_samples),
         ]
         return plate(self.lattice, holds, self._free(), length, self.share)
@@ -334,7 +337,7 @@ class Places:
     def heights(self, surface: "ArchSurface") -> Array:
         """(n,) mm of a surface on the same ground."""
         rise = self.rows @ surface.rise.coefficients.ravel()
-        return np.asarray((rise - surface.depth) * self.share)
+        return _laid_over(rise, surface.depth, self.share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -348,7 +351,7 @@ class Map:
     def heights(self, surface: "ArchSurface") -> Array:
         """(n, m) mm of a surface on the same ground."""
         rise = (self.beside @ (self.along @ surface.rise.coefficients).T).T
-        return np.asarray((rise - surface.depth) * self.share)
+        return _laid_over(rise, surface.depth, self.share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -361,19 +364,26 @@ class ArchSurface:
 
     def __call__(self, x: Array, y: Array) -> Array:
         """(n,) height in mm at points x, y (n,) mm."""
-        return np.asarray((self.rise(x, y) - self.depth) * self.ground.rim.share(x, y))
+        return _laid_over(self.rise(x, y), self.depth, self.ground.rim.share(x, y))
 
     def grid(self, x: Array, y: Array) -> Array:
         """(n, m) height in mm over x (n,) and y (m,) mm."""
-        return np.asarray((self.rise.grid(x, y) - self.depth) * self.ground.rim.share_grid(x, y))
+        return _laid_over(self.rise.grid(x, y), self.depth, self.ground.rim.share_grid(x, y))
 
     def jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives at points x, y (n,) mm."""
-        return (self.rise.jet(x, y) - self.depth) * self.ground.rim.share_jet(x, y)
+        share = self.ground.rim.share_jet(x, y)
+        return (share * share * self.rise.jet(x, y) - self.depth) * share
 
     def grid_jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
-        return (self.rise.grid_jet(x, y) - self.depth) * self.ground.rim.share_grid_jet(x, y)
+        share = self.ground.rim.share_grid_jet(x, y)
+        return (share * share * self.rise.grid_jet(x, y) - self.depth) * share
+
+
+def _laid_over(rise: Array, depth: float, share: Array) -> Array:
+    """(...) height in mm of the arch with its cove: the rise counts by the share's cube."""
+    return np.asarray((share * share * rise - depth) * share)
 
 
 def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
@@ -383,9 +393,15 @@ def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
     """
     _require_agreement(ground, arch)
     long = long_arch(ground, arch)
-    values = [np.zeros(2 * len(ground.ring[0])), long(ground.centre_samples[:, 0])]
+    on_line = np.array([(station.x, station.height) for station in arch.stations])
+    values = [
+        np.zeros(2 * len(ground.ring[0])),
+        _on_lattice(ground, long, ground.centre_samples, on_line, 0),
+    ]
     for template, samples in zip(arch.templates, ground.template_samples, strict=True):
-        values.append(_cross(ground, arch, template, long)(samples[:, 1]))
+        cross = _cross(ground, arch, template, long)
+        on_line = np.array([*template.heights, (0.0, float(long(template.x)))])
+        values.append(_on_lattice(ground, cross, samples, on_line, 1))
     for pad, samples in zip(arch.pads, ground.pad_samples, strict=True):
         values.append(pad.at(*samples.T))
     heights = np.concatenate([values[0], *(held_to + arch.depth for held_to in values[1:])])
@@ -393,6 +409,17 @@ def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
     if arch.falloff is None:
         return ArchSurface(ground, natural, arch.depth)
     return ArchSurface(ground, _with_falloff(ground, arch, long, heights, natural), arch.depth)
+
+
+def _on_lattice(ground: Ground, curve: BPoly, samples: Array, heights: Array, axis: int) -> Array:
+    """(n,) mm at samples on a line: the curve as the lattice can have it, its heights exact.
+
+    So no hold asks for more than a spline can do, and none has to give way.
+    """
+    heights = heights[(heights[:, 0] >= curve.x[0]) & (heights[:, 0] <= curve.x[-1])]
+    places = samples[:, axis]
+    exact = (heights[:, 0], curve(heights[:, 0]))
+    return fitted(ground.lattice, axis, (places, curve(places)), exact)
 
 
 def long_arch(ground: Ground, arch: Arch) -> BPoly:

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
-from scipy.linalg import solve_banded
+from scipy.linalg import solve_banded, solveh_banded
 
 from carve.arrays import Array, IntArray
 from carve.shape.jet import ORDERS, Jet
 
+EXACT = 1e6  # weight of what a curve must pass through
 ORDER = 4  # a cubic has four B-splines over each cell
 
 # rows: the four B-splines over a cell; columns: their coefficients of 1, u, u^2, u^3, u in 0..1
@@ -223,6 +224,22 @@ def along_x(lattice: Lattice, values: Array) -> Array:
     inner = solve_banded((1, 1), band, values)
     solved = np.r_[inner[1], inner, inner[-2]]
     return np.repeat(solved[:, None], lattice.shape[1], axis=1)
+
+
+def fitted(
+    lattice: Lattice, axis: int, curve: tuple[Array, Array], through: tuple[Array, Array]
+) -> Array:
+    """The values at a curve's places of the nearest spline along an axis.
+
+    curve: places (n,) mm and values (n,). through: places (k,) mm and values (k,) that it passes
+    through exactly.
+    """
+    on_curve, exact = (line(lattice, axis, places) for places in (curve[0], through[0]))
+    matrix = on_curve.T @ on_curve + EXACT * (exact.T @ exact)
+    pull = on_curve.T @ curve[1] + EXACT * (exact.T @ through[1])
+    band = np.array([np.r_[matrix.diagonal(-k), np.zeros(k)] for k in range(ORDER)])
+    band[0] += 1 / EXACT  # of B-splines that no place reaches
+    return np.asarray(on_curve @ solveh_banded(band, pull, lower=True))
 
 
 def refined_step(extent: float, most: float, cells: int) -> float:

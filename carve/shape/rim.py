@@ -19,6 +19,7 @@ from carve.shape.jet import Jet
 from carve.shape.plate import Plate, held, plate
 
 SOFTNESS = 3.0  # mm over which a crease of the distance is rounded
+ALONGSIDE = 0.2  # of the margin around a pad that is wholly the pad's
 SAMPLES = 2  # along a lattice's cell
 
 
@@ -27,40 +28,57 @@ class Rim:
     """The distance from the edge, and the share of arch to flat ledge that follows from it.
 
     distance: mm, positive inside. ledge, recurve: mm, where the share is 0 and 1.
-    clear: 0 on pads and 1 away from them, where any pad is; on a pad the share is 1.
+    away: mm from the nearest pad, where any is: on a pad the share is 1, and from ``margin`` mm on
+    it is the cove's.
     """
 
     distance: Spline
     ledge: float
     recurve: float
-    clear: Spline | None
+    away: Spline | None
+    margin: float
 
     def share(self, x: Array, y: Array) -> Array:
         """(n,) 0 on the ledge to 1 inside the recurve line, at points x, y (n,) mm."""
         share = self._cove(self.distance(x, y), 0)
-        return share if self.clear is None else 1 - (1 - share) * self.clear(x, y)
+        return share if self.away is None else _at_pads(share, self._clear(self.away(x, y), 0))
 
     def share_grid(self, x: Array, y: Array) -> Array:
         """(n, m) the same over x (n,) and y (m,) mm."""
         share = self._cove(self.distance.grid(x, y), 0)
-        return share if self.clear is None else 1 - (1 - share) * self.clear.grid(x, y)
+        if self.away is None:
+            return share
+        return _at_pads(share, self._clear(self.away.grid(x, y), 0))
 
     def share_jet(self, x: Array, y: Array) -> Jet:
         """The share to second order at points x, y (n,) mm."""
         share = self.distance.jet(x, y).through(self._cove)
-        return share if self.clear is None else _at_pads(share, self.clear.jet(x, y))
+        if self.away is None:
+            return share
+        return _jet_at_pads(share, self.away.jet(x, y).through(self._clear))
 
     def share_grid_jet(self, x: Array, y: Array) -> Jet:
         """The share to second order over x (n,) and y (m,) mm."""
         share = self.distance.grid_jet(x, y).through(self._cove)
-        return share if self.clear is None else _at_pads(share, self.clear.grid_jet(x, y))
+        if self.away is None:
+            return share
+        return _jet_at_pads(share, self.away.grid_jet(x, y).through(self._clear))
 
     def _cove(self, distance: Array, order: int) -> Array:
         width = self.recurve - self.ledge
         return smooth_step((distance - self.ledge) / width, order) / width**order
 
+    def _clear(self, away: Array, order: int) -> Array:
+        """0 on pads and a little around them, 1 from the margin on."""
+        width = self.margin * (1 - ALONGSIDE)
+        return smooth_step((away - self.margin + width) / width, order) / width**order
 
-def _at_pads(share: Jet, clear: Jet) -> Jet:
+
+def _at_pads(share: Array, clear: Array) -> Array:
+    return np.asarray((share - 1) * clear + 1)
+
+
+def _jet_at_pads(share: Jet, clear: Jet) -> Jet:
     return (share - 1.0) * clear + 1.0
 
 
@@ -92,12 +110,10 @@ def rim(
     points = samples(lattice)
     soft = softly(lattice, points, SOFTNESS)
     distance = soft.through(signed_distance(outline, points))
-    clear = None
+    away = None
     if pads:
-        away = shapely.distance(shapely.union_all(pads), shapely.points(points))
-        # level for a while on both sides, so that softening leaves pads and far rim alone
-        clear = soft.through(smooth_step(1.5 * away / margin - 0.25))
-    return Rim(distance, *cove, clear)
+        away = soft.through(shapely.distance(shapely.union_all(pads), shapely.points(points)))
+    return Rim(distance, *cove, away, margin)
 
 
 def samples(lattice: Lattice) -> Array:
