@@ -47,8 +47,8 @@ from carve.shape.jet import Jet
 from carve.shape.plate import Hold, Plate, held, held_slope, plate
 from carve.shape.rim import Rim, rim
 
-STEP = 5.0  # mm between knots at most
-CELLS = 60  # along the shorter side of a plate at least
+STEP = 6.0  # mm between knots at most
+CELLS = 50  # along the shorter side of a plate at least
 MARGIN = 10.0  # mm of the box beyond the outline
 SAMPLES = 4  # of a held line to a knot's step
 STIFF = 1e4  # of a held line; shape/plate.py says what that gives way

@@ -22,8 +22,8 @@ from carve.shape.distance import signed_distance
 from carve.shape.jet import Jet
 from carve.shape.rim import SOFTNESS, samples, softly
 
-STEP = 5.0  # mm between knots at most
-CELLS = 60  # along the shorter side of a plate at least
+STEP = 6.0  # mm between knots at most
+CELLS = 50  # along the shorter side of a plate at least
 MARGIN = 10.0  # mm of the box beyond the outline
 WIDENS = 1 / 3  # of the distance from the edge: no crease is rounded wider there
 
