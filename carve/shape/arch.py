@@ -17,6 +17,7 @@ Long arch and templates are the smooth curves of shape/along.py: exactly through
 never beyond them, and level where they end at the recurve.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -184,8 +185,13 @@ class Ground:
     @cached_property
     def half_width(self) -> float:
         """Mm from the centre line to the recurve on the wider side of the widest section."""
-        low, high = self.span(self.widest)
+        low, high = self.widest_span
         return max(-low, high)
+
+    @cached_property
+    def widest_span(self) -> tuple[float, float]:
+        """From where to where in y the widest section lies inside the recurve line."""
+        return self.span(self.widest)
 
     def places(self, points: Array) -> "Places":
         """Points (n, 2) mm at which the heights of many surfaces will be wanted."""
@@ -279,6 +285,7 @@ def ground(outline: Array, lines: Lines) -> Ground:
                 f"({lines.ledge:g} mm), since the recurve runs inside the ledge"
             ]
         )
+    _require_pads(outline, lines)
     pieces = inset(outline, lines.recurve)
     inner = shapely.union_all(pieces)
     reach = across(inner) if pieces else None
@@ -319,6 +326,27 @@ def ground(outline: Array, lines: Lines) -> Ground:
         share,
         (points[clear], square[clear], stands_for[clear]),
     )
+
+
+def _require_pads(outline: Array, lines: Lines) -> None:
+    problems = []
+    for i, corners in enumerate(lines.pads):
+        key = f"{lines.key}.pads[{i}].outline"
+        if len(corners) < 3 or not shapely.Polygon(corners).is_valid:
+            problems.append(f"{key}: it must have at least 3 corners, and its sides may not cross")
+        elif not shapely.Polygon(corners).intersects(_area(outline)):
+            problems.append(f"{key}: the pad lies beside the body and would hold nothing")
+    if problems:
+        raise DesignError(problems)
+    regions = [shapely.Polygon(corners) for corners in lines.pads]
+    for i, j in itertools.combinations(range(len(regions)), 2):
+        if regions[i].distance(regions[j]) < 2 * STEP:
+            problems.append(
+                f"{lines.key}.pads[{j}].outline: the pad lies less than {2 * STEP:g} mm from "
+                f"pads[{i}], too near for the plate to come from one plane to the other"
+            )
+    if problems:
+        raise DesignError(problems)
 
 
 def _widest(inner: shapely.Geometry, reach: tuple[float, float], step: float) -> float:
@@ -507,7 +535,7 @@ def _with_falloff(
 
 def _inward(ground: Ground, plate: Spline, inward: Array) -> Array:
     """(n,) mm that a plate has risen on the widest section, ``inward`` (n,) mm of the recurve."""
-    low, high = ground.span(ground.widest)
+    low, high = ground.widest_span
     y = high - inward if high >= -low else low + inward
     return plate(np.full_like(y, ground.widest), y)
 
@@ -528,7 +556,7 @@ def falloff_of(surface: ArchSurface) -> float:
 
 def _require_agreement(ground: Ground, arch: Arch) -> None:
     low, high = ground.reach
-    problems = []
+    problems = _twice([station.x for station in arch.stations], f"{arch.key}.stations", "x")
     for i, station in enumerate(arch.stations):
         key = f"{arch.key}.stations[{i}]"
         if not low < station.x < high:
@@ -546,6 +574,8 @@ def _require_agreement(ground: Ground, arch: Arch) -> None:
                 )
     for i, template in enumerate(arch.templates):
         low, high = ground.span(template.x)
+        key = f"{arch.key}.templates[{i}].heights"
+        problems += _twice([y for y, _ in template.heights], key, "y")
         for y, _ in template.heights:
             if y == 0 or not low < y < high:
                 problems.append(
@@ -560,6 +590,14 @@ def _require_agreement(ground: Ground, arch: Arch) -> None:
             )
     if problems:
         raise DesignError(problems)
+
+
+def _twice(places: Sequence[float], key: str, axis: str) -> list[str]:
+    """What is said where two heights of one template stand at one place."""
+    return [
+        f"{key}: two heights stand at {axis} = {place:g} mm; a template has one at each place"
+        for place in sorted({place for place in places if places.count(place) > 1})
+    ]
 
 
 def _area(outline: Array) -> shapely.Polygon:

@@ -219,6 +219,10 @@ def test_a_station_on_a_pad_must_agree_with_it() -> None:
         arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
 
 
+def _pad(x: float) -> Pad:
+    return Pad("pad", ((x, 20.0), (x + 30, 20.0), (x + 30, 50.0), (x, 50.0)), 9.0)
+
+
 def test_what_does_not_fit_is_said_in_one_sentence() -> None:
     for wrong, said in (
         ({"recurve": 5.0}, "arch.recurve: 5 mm must be more than the ledge's width"),
@@ -226,6 +230,17 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
         ({"stations": (Station(475, 3.0),)}, r"arch.stations\[0\].x: 475 mm is not on the long"),
         ({"templates": (Template(200, ((0.0, 3.0),)),)}, r"arch.templates\[0\]: y = 0 mm must lie"),
         ({"templates": (Template(3, ((1.0, 3.0),)),)}, "arch.templates: at x = 3 mm"),
+        ({"stations": (Station(200, 9.0), Station(200, 8.0))}, "arch.stations: two heights stand"),
+        (
+            {"templates": (Template(200, ((30.0, 3.0), (30.0, 4.0))),)},
+            r"arch.templates\[0\].heights: two heights stand at y = 30 mm",
+        ),
+        ({"pads": (_pad(900),)}, r"arch.pads\[0\].outline: the pad lies beside the body"),
+        ({"pads": (_pad(200), _pad(235))}, r"arch.pads\[1\].outline: .* too near"),
+        (
+            {"pads": (Pad("bow", ((200, 0), (220, 9), (200, 9), (220, 0)), 9.0),)},
+            r"arch.pads\[0\].outline: it must have at least 3 corners",
+        ),
         (
             {"stations": (Station(200, -3.0),), "falloff": 70.0},
             "arch.falloff: on the widest section, at x = .* does not rise",
