@@ -33,7 +33,9 @@ from morley import MorleyPlate, morley_plate
 from outlines import WAISTED, smooth
 
 from carve.arrays import Array
-from carve.shape.arch import Arch, Ground, Station, arch_surface, ground, long_arch
+from carve.shape.arch import arch_surface, long_arch, map_on, places_on
+from carve.shape.arch_ground import Ground, ground
+from carve.shape.arch_lines import Arch, Station
 from carve.solid.parts import EXPORT_CHORD
 from carve.solid.plate import plan, plate_solid
 
@@ -69,7 +71,7 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
     x, y = map_lines()
     wanted = replace(ARCH, falloff=FALLOFF)
     on = ground(OUTLINE, ARCH.lines)
-    map_ = on.map(x, y)
+    map_ = map_on(on, x, y)
     surface = arch_surface(on, wanted)
     stations = tuple((station.x, 0.0) for station in ARCH.stations)
     rim = np.asarray(on.inner.exterior.coords)[:-1]
@@ -78,7 +80,7 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
     other = morley_plate(rim, TRIANGLE)
     reader = other.reader(inside)
     preview = plan(OUTLINE, [surface], PREVIEW_CHORD, ARCH.recurve, stations, (ARCH.ledge,))
-    places = on.places(preview.points)
+    places = places_on(on, preview.points)
     back = np.full(len(preview.points), -40.0)
     steps = itertools.count(1)
     for turn in range(warm_up + repeats):

@@ -10,18 +10,9 @@ from outlines import CUTAWAY, HORNED, WAISTED, ellipse, smooth
 
 from carve.arrays import Array
 from carve.errors import DesignError
-from carve.shape.arch import (
-    Arch,
-    ArchSurface,
-    Ground,
-    Pad,
-    Station,
-    Template,
-    arch_surface,
-    falloff_of,
-    ground,
-    long_arch,
-)
+from carve.shape.arch import ArchSurface, arch_surface, falloff_of, long_arch, map_on, places_on
+from carve.shape.arch_ground import Ground, ground
+from carve.shape.arch_lines import Arch, Pad, Station, Template
 
 EXACT = 1e-3  # mm
 THREE = (Station(140, 12.0), Station(270, 18.0), Station(390, 13.0))
@@ -266,9 +257,11 @@ def test_a_waist_that_the_recurve_closes_is_refused() -> None:
 def test_a_map_and_places_are_the_surface(waisted: Ground) -> None:
     surface = arch_surface(waisted, ARCH)
     x, y = np.arange(0.0, 480, 7), np.arange(-180.0, 180, 7)
-    assert waisted.map(x, y).heights(surface) == pytest.approx(surface.grid(x, y), abs=1e-12)
+    assert map_on(waisted, x, y).heights(surface) == pytest.approx(surface.grid(x, y), abs=1e-12)
     points = inside(OUTLINES["waisted"], 1.0, 17.0)
-    assert waisted.places(points).heights(surface) == pytest.approx(surface(*points.T), abs=1e-12)
+    assert places_on(waisted, points).heights(surface) == pytest.approx(
+        surface(*points.T), abs=1e-12
+    )
 
 
 @pytest.mark.parametrize("depth", [0.8, 1.5])

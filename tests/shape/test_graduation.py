@@ -8,7 +8,9 @@ import shapely
 from outlines import WAISTED, smooth
 from scipy.spatial import cKDTree
 
-from carve.shape.arch import Arch, Station, arch_surface, ground
+from carve.shape.arch import arch_surface
+from carve.shape.arch_ground import ground
+from carve.shape.arch_lines import Arch, Station
 from carve.shape.graduation import Flat, Graduation, InsideSurface
 from carve.shape.jet import Jet
 

@@ -12,7 +12,9 @@ from outlines import CUTAWAY, HORNED, WAISTED, curve, ellipse, smooth
 
 from carve.arrays import Array
 from carve.errors import SolidError
-from carve.shape.arch import Arch, ArchSurface, Station, arch_surface, ground
+from carve.shape.arch import ArchSurface, arch_surface, places_on
+from carve.shape.arch_ground import ground
+from carve.shape.arch_lines import Arch, Station
 from carve.shape.contour_arch import ContourArch, contour_surface, soft_distance
 from carve.shape.graduation import Graduation, InsideSurface
 from carve.shape.outline import polygon
@@ -120,7 +122,7 @@ def test_another_height_only_lifts_the_same_plan(carved) -> None:
     arch = ARCHES[name][1]
     lower = replace(arch, stations=tuple(Station(s.x, 0.9 * s.height) for s in arch.stations))
     other = arch_surface(surface.ground, lower)
-    heights = surface.ground.places(on.points).heights(other)
+    heights = places_on(surface.ground, on.points).heights(other)
     assert heights == pytest.approx(other(*on.points.T), abs=1e-12)
     assert on.error(other, heights) <= CHORD
     assert soundness(plate_solid(on, heights, np.full(len(heights), BACK))).sound
