@@ -125,7 +125,7 @@ class _Side:
         if len(out) != 1 or len(y) != 2:
             raise DesignError(
                 [
-                    f"{KEY}.file: {-x:.2f} mm behind the nut the outline has no single "
+                    f"{KEY}: {-x:.2f} mm behind the nut the outline has no single "
                     f"{self._name} side; between the nut and where the back is flat it must run "
                     "along the neck once on either side of the centre line"
                 ]
@@ -150,7 +150,7 @@ class _Side:
         if off.max() > FIT:
             raise DesignError(
                 [
-                    f"{KEY}.file: the outline's {self._name} side has a corner near "
+                    f"{KEY}: the outline's {self._name} side has a corner near "
                     f"{-fine[int(off.argmax())]:.2f} mm behind the nut, where the back is still "
                     f"round; round it in the drawing, or let the sides come to the drawn line "
                     f"beyond it ({KEY}.flare)"
@@ -170,7 +170,7 @@ def _beyond(line: Array, x: float) -> Array:
     if len(starts) != 1:
         raise DesignError(
             [
-                f"{KEY}.file: the outline comes back toward the nut past {-x:.2f} mm behind it, "
+                f"{KEY}: the outline comes back toward the nut past {-x:.2f} mm behind it, "
                 "where its back is not flat yet; draw it so that it does so further from the nut"
             ]
         )

@@ -69,14 +69,18 @@ def random_neck(seed: int, number: int) -> dict[str, Any]:
         "blank": {"length": 1500, "width": 300, "thickness": 120},
     }
     last = end
-    if dice.true(0.75):
+    if dice.true(0.2):
+        last = _in_body(dice, design, neck, end)
+    elif dice.true(0.75):
         heel = neck["heel"] = _heel(dice, neck["heel_width"])
         # stations lie before the heel's blend; a fret further for those that don't quite
         before = scale * (1 - 2 ** (-end / 12)) - heel["length"] - heel["blend"]
         last = math.floor(12 * math.log2(scale / (scale - before))) if before > 0 else 2
         last += dice.true(0.05)
+    if dice.true(0.25) and neck.get("heel", {}).get("kind") not in ("carved", "through"):
+        neck["heel_slant"] = dice.figure(-14, 14)
     neck["stations"] = _stations(dice, board["thickness"], min(last, 13))
-    if "strings" not in design and dice.true(0.85):
+    if dice.true(0.85):
         neck["headstock"] = _headstock(dice, nut)
     if dice.true(0.8):
         neck["truss_rod"] = _rod(dice, headed="headstock" in neck)
@@ -157,6 +161,9 @@ def _headstock(dice: Dice, nut: float) -> dict[str, Any]:
             "end_aside": dice.figure(-25, 25),
             "slant": dice.figure(-35, 35),
         }
+    if dice.true(0.25):
+        head["drawn"] = _drawn(dice, nut)
+        return head
     head["outline"] = outline
     if dice.true(0.6):
         head["tuners"] = _tuners(dice, outline, head["transition"])
@@ -169,6 +176,22 @@ def _headstock(dice: Dice, nut: float) -> dict[str, Any]:
             "behind": long / 2 + dice.figure(-5, 8),
         }
     return head
+
+
+def _drawn(dice: Dice, nut: float) -> dict[str, Any]:
+    """A paddle by points, its two sides each on its own, its tip hooked now and then."""
+    places = [20.0, 45.0, 80.0, 120.0, 160.0, 190.0]
+    sides = []
+    for _ in range(2):
+        half, width = [nut / 2, nut / 2 + dice.figure(2, 9)], dice.figure(30, 44)
+        half += [width, width + dice.figure(-8, 3), width + dice.figure(-8, 6), width]
+        half.append(width - dice.figure(6, 20))
+        sides.append(list(zip([0.0, *places], half, strict=True)))
+    tip = [[205.0, -12.0], [dice.figure(178, 215), 0.0], [205.0, 12.0]]
+    bass = [[x, -y] for x, y in sides[0]]
+    treble = [[x, y] for x, y in reversed(sides[1])]
+    smooth = dice.true(0.8)
+    return {"points": [*bass, *tip, *treble], "smooth": smooth, "flare": dice.figure(8, 50)}
 
 
 def _tuners(dice: Dice, outline: dict[str, Any], flat: float) -> list[dict[str, Any]]:
@@ -184,6 +207,46 @@ def _tuners(dice: Dice, outline: dict[str, Any], flat: float) -> list[dict[str, 
     aside = outline["width"] / 2 - dice.figure(13, 18)
     sides = (1, -1) if dice.true(0.7) else (-1,)
     return [{**row, "aside": side * aside + outline.get("aside", 0.0)} for side in sides]
+
+
+def _in_body(dice: Dice, design: dict[str, Any], neck: dict[str, Any], end: int) -> int:
+    """A carved heel, or a core through the body, with the joint it needs.
+
+    Returns the last fret on which a station may stand.
+    """
+    scale = design["scale_length"]
+    edge = scale * (1 - 2 ** (-end / 12))
+    leans = dice.or_nothing(0.2, 5)
+    design["action"] = {"bass": 2.0, "treble": 1.6, "fret_height": 1.0, "nut_height": 1.5}
+    design["bridge"] = {"height_lowest": 0.0, "height_highest": 60.0}
+    design["joint"] = {"at": edge, "angle": leans}
+    if dice.true():
+        heel: dict[str, Any] = {
+            "kind": "carved",
+            "depth": dice.figure(45, 105),
+            "blend": dice.figure(34, 70),
+            "cap_length": dice.figure(4, 28),
+            "cap_width": dice.figure(14, 34),
+            "flank": dice.figure(-1, 1),
+        }
+        if dice.true():
+            heel["tongue"] = {
+                "length": dice.figure(10, 40),
+                "width": dice.figure(12, 26),
+                "depth": dice.figure(12, 44),
+                "angle": dice.or_nothing(0.5, 4),
+            }
+        before = edge - heel["blend"] - heel["cap_length"] - 0.1 * heel["depth"]
+        neck["heel_end"] = edge + heel.get("tongue", {}).get("length", 0.0)
+    else:
+        heel = {"kind": "through", "depth": dice.figure(26, 55), "blend": dice.figure(20, 110)}
+        design["fretboard"]["beyond_last_fret"] = dice.figure(10, 60)
+        if dice.true():
+            heel["width"] = dice.figure(50, 80)
+        before = edge - heel["blend"]
+        neck["heel_end"] = scale + dice.figure(10, 150)
+    neck["heel"] = heel
+    return math.floor(12 * math.log2(scale / (scale - before))) if before > 0 else 2
 
 
 def _heel(dice: Dice, neck_width: float) -> dict[str, Any]:

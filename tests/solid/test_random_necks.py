@@ -98,7 +98,7 @@ def _to_segments(segments, point):
     [
         *("headstock", "heel", "truss_rod", "volute", "scarfed", "tilt", "drop", "tuners"),
         *("waisted", "straight", "bolted", "tenon", "holes", "access", "behind", "depth_middle"),
-        *("treble_scale_length", "finish", "bass"),
+        *("treble_scale_length", "finish", "bass", "carved", "through", "heel_slant", "drawn"),
     ],
 )
 def test_every_family_is_among_the_valid_ones(key, valid):
