@@ -1,7 +1,6 @@
 """Headstocks as meshes, read back by libraries that are not ours; and any valid whole neck."""
 
 import math
-import os
 
 import numpy as np
 import pytest
@@ -19,7 +18,7 @@ from carve.solid.neck import neck_solid
 from carve.solid.parts import make
 
 # by hypothesis, with its own liking for edges; over all keys: test_random_necks.py
-NECKS = int(os.environ.get("CARVE_NECKS", "40"))
+NECKS = 40
 EXAMPLES = ["siskin", "wheatear", "dunlin"]
 
 
