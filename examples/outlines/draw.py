@@ -23,7 +23,7 @@ from carve.shape.outline import at
 HERE = Path(__file__).parent
 PARTS = 6  # biarcs to a piece; the arcs stay within 0.02 mm of the smooth curve
 
-REDSTART = Bouts(
+DOTTEREL = Bouts(
     length=432,
     upper=258,
     upper_at=78,
@@ -195,16 +195,16 @@ def arc_path(name: str, corners: Bulged, across: float, top: float, *, upright: 
     return f'<path id="{name}" d="M {first}\n {joined} Z"/>\n'
 
 
-def redstart() -> None:
+def dotterel() -> None:
     """One cutaway: an SVG in mm, the body of cubic pieces, the pockets of lines and arcs."""
     across, top = 190.0, 40.0
-    curve = bouts_curve(REDSTART, "redstart")
+    curve = bouts_curve(DOTTEREL, "dotterel")
 
     def pocket(name: str, corners: Bulged) -> str:
         return arc_path(name, corners, across, top, upright=True)
 
     svg(
-        "Redstart",
+        "Dotterel",
         380,
         500,
         layer("body", cubic_path("rim", curve, across, top))
@@ -334,5 +334,5 @@ def wigeon() -> None:
 
 
 if __name__ == "__main__":
-    for draw in (redstart, merlin, lapwing, bittern, wigeon):
+    for draw in (dotterel, merlin, lapwing, bittern, wigeon):
         draw()

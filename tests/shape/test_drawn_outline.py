@@ -238,7 +238,7 @@ def test_points_are_a_polygon_or_a_smooth_curve() -> None:
     assert same(placed(plain, "body.outline").outline, BODY)
     with pytest.raises(DesignError, match="crosses or touches itself"):
         placed(OutlineFile(points=[(0, 0), (100, 100), (100, 0), (0, 100)]), "body.outline")
-    with pytest.raises(DesignError, match="points 1 and 2 are the same"):
+    with pytest.raises(DesignError, match="points 2 and 3 are the same"):
         placed(OutlineFile(points=[(0, 0), (50, 9), (50, 9), (9, 80)], smooth=True), "body.outline")
 
 

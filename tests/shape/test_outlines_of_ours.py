@@ -23,7 +23,7 @@ FOLDER = Path(__file__).parents[2] / "examples" / "outlines"
 KEYS = tomllib.loads((FOLDER / "outlines.toml").read_text(encoding="utf-8"))
 
 INNER = {
-    "redstart": ["pickups", "pickups", "controls"],
+    "dotterel": ["pickups", "pickups", "controls"],
     "merlin": ["PICKUPS", "PICKUPS", "CONTROLS", "JACK"],
     "lapwing": ["Pickups", "Pickups", "Controls"],
     "bittern": ["sound holes", "sound holes", "pickup"],
@@ -66,7 +66,7 @@ def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
         assert body.contains(shapely.Polygon(polygon(inner.curve, 0.01)))
 
 
-@pytest.mark.parametrize(("name", "layer"), [("redstart", "neck pocket"), ("merlin", "neck")])
+@pytest.mark.parametrize(("name", "layer"), [("dotterel", "neck pocket"), ("merlin", "neck")])
 def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str) -> None:
     (tenon,) = pockets(outline(name), layer, name, f"{name}.pocket")
     low, high = extent(tenon)
@@ -106,8 +106,8 @@ def test_the_files_hold_curves_and_not_dense_polygons() -> None:
     def count(name: str, what: str) -> int:
         return (FOLDER / name).read_text(encoding="utf-8").count(what)
 
-    assert count("redstart.svg", "\n C ") > 20
-    assert count("redstart.svg", " A ") >= 12
+    assert count("dotterel.svg", "\n C ") > 20
+    assert count("dotterel.svg", " A ") >= 12
     assert count("bittern.svg", "\n A ") > 50
     assert count("bittern.svg", "rotate(") == 2
     assert count("merlin.dxf", "SPLINE\n") == 1
