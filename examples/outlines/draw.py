@@ -41,6 +41,7 @@ MERLIN = Bouts(
     waist_at=165,
     lower=320,
     lower_at=288,
+    joint=72,
     bass=Cutaway(depth=58, horn=86, notch=40),
     treble=Cutaway(depth=82, horn=42, notch=44),
 )
@@ -53,6 +54,7 @@ LAPWING = Bouts(
     lower=346,
     lower_at=300,
     offset=38,
+    joint=72,
     bass=Cutaway(depth=48, horn=58, notch=38),
     treble=Cutaway(depth=74, horn=26, notch=40),
 )
@@ -208,7 +210,7 @@ def dotterel() -> None:
         380,
         500,
         layer("body", cubic_path("rim", curve, across, top))
-        + layer("neck pocket", pocket("tenon", rounded_box(34, 0, 84, 56, 6)))
+        + layer("neck pocket", pocket("tenon", rounded_box(34, 0, 84, 44, 6)))
         + layer(
             "pickups",
             pocket("front", rounded_box(142, 0, 40, 92, 4))

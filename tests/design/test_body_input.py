@@ -36,7 +36,11 @@ RULES = [
     ({"body.thickness": 2.0}, "body.thickness", ["2 mm", "5 mm to 150 mm"]),
     ({"body.outline": {"points": [[0, 0], [1, 1]]}}, "body.outline.points", ["2 points", "3 to"]),
     ({"body.outline.points": 5}, "body.outline.points", ["5 is not a list of points"]),
-    ({"body.outline.points": [[0, 0], [1], [2, 2], [3, 1]]}, "body.outline.points", ["point 2, [1], is not a pair"]),
+    (
+        {"body.outline.points": [[0, 0], [1], [2, 2], [3, 1]]},
+        "body.outline.points",
+        ["point 2, [1], is not a pair"],
+    ),
     (
         {"body.outline.points": [[0, 0], [1, "x"], [2, 2], [3, 1]]},
         "body.outline.points",
