@@ -186,3 +186,13 @@ def drawings_in(table: Table) -> dict[str, DrawingFile]:
     """The drawings a design holds, by their names."""
     files = (outline.file for _, outline in outlines_in(table))
     return {file.name: file for file in files if file is not None}
+
+
+def changed_since(files: Mapping[str, DrawingFile], find: Shelf) -> Iterator[str]:
+    """A sentence for each drawing that is no longer found as it was read."""
+    for name, file in files.items():
+        try:
+            if find(name) != file:
+                yield f"{quoted(name)} has been changed since it was read"
+        except ValueError as error:
+            yield str(error)

@@ -4,7 +4,6 @@ The outside readings are ezdxf's own paths and svgelements' own, flattened by th
 hand where the drawings' makers say that the body lies on the page.
 """
 
-import math
 from pathlib import Path
 
 import ezdxf
@@ -253,7 +252,7 @@ def test_what_is_not_quite_a_circle_stays_what_it_is(linnet, nearly):
 def test_the_map_has_the_depth_of_a_drawn_pocket_and_nothing_beside_it(linnet):
     shape = path("M -60 100 C -60 60 60 60 60 100 L 60 200 Q 0 260 -60 200 Z")
     design = drawn(linnet, svg(("body", [BLOCK]), ("p", [shape])), pocket(depth=20.0))
-    values, (x, y) = wood_grid(shape_of(BODY, design), 2.0)
+    values, _ = wood_grid(shape_of(BODY, design), 2.0)
     area = 120 * 100 + _bezier_area()
     pocket_cells = np.isclose(values, 24.0).sum() * 4.0
     assert pocket_cells == pytest.approx(area, rel=0.01)
@@ -344,7 +343,6 @@ def test_curves_of_a_layer_are_numbered_from_the_neck_to_the_tail(linnet):
 
 def blob(rng, number, x, y, size):
     """A smooth closed path of cubics around (x, y) on the page."""
-    turn = np.sort(rng.uniform(0, 2 * np.pi, number))
     turn = (np.arange(number) + 0.5 * rng.uniform(0, 1, number)) / number * 2 * np.pi
     out = size * rng.uniform(0.6, 1.0, number)
     points = np.stack([x + out * np.cos(turn), y + out * np.sin(turn)], 1)
