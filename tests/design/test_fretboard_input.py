@@ -2,15 +2,17 @@
 
 import math
 import tomllib
+from pathlib import Path
 
 import pytest
 import tomlkit
 
-from carve.design import load, parse, read_design, rewrite, value_at, with_values
+from carve.design import load, parse, read_design, read_text, rewrite, value_at, with_values
 from carve.design.dials import dials
 from carve.errors import DesignError
 
 IN = 25.4
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def read_with(example, changes):

@@ -201,7 +201,7 @@ CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
         ('file = "/dev/null"', "it is no file"),
         ('file = "a\\u0000b"', "no file has such a name"),
         ("file = 7", ".file: 7 is not the name of a file"),
-        ('file = "outlines.toml"', '.file: "outlines.toml" is neither SVG nor DXF'),
+        ('file = "draw.py"', '.file: "draw.py" is neither SVG nor DXF'),
         (RIGHT.replace("length = 432", ""), ".length: missing; measure the outline"),
         (RIGHT + "centre_at = 5", ".centre_layer: give either"),
         (RIGHT + "smooth = true", ".smooth: is for `points`"),

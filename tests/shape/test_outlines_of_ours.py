@@ -20,7 +20,11 @@ from carve.shape.drawn_outline import extent, placed, pockets
 from carve.shape.outline import polygon
 
 FOLDER = Path(__file__).parents[2] / "examples" / "outlines"
-KEYS = tomllib.loads((FOLDER / "outlines.toml").read_text(encoding="utf-8"))
+NAMES = ("dotterel", "merlin", "lapwing", "bittern", "wigeon")
+KEYS = {
+    name: tomllib.loads((FOLDER.parent / f"{name}.toml").read_text(encoding="utf-8"))
+    for name in NAMES
+}
 
 INNER = {
     "dotterel": ["pickups", "pickups", "controls"],
@@ -42,8 +46,8 @@ def drawing() -> ModuleType:
 
 
 def outline(name: str) -> OutlineFile:
-    context = {"drawings": beside(FOLDER), "unit": "mm"}
-    return OutlineFile.model_validate(KEYS[name], context=context)
+    context = {"drawings": beside(FOLDER.parent), "unit": KEYS[name]["units"]}
+    return OutlineFile.model_validate(KEYS[name]["body"]["outline"], context=context)
 
 
 @pytest.mark.parametrize("name", KEYS)
