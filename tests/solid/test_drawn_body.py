@@ -422,3 +422,27 @@ def test_any_drawing_is_a_sound_body(linnet, seed, number, chord, faces, outline
     assert part.chord_error <= chord
     assert mesh.volume == pytest.approx(part.shape.volume(), abs=1.2 * chord * mesh.area + 20)
     assert {TOP, BACK} <= set(part.mesh.names)
+
+
+@pytest.mark.parametrize("face", ["front", "back"])
+@pytest.mark.parametrize(
+    "other",
+    [
+        SQUARE,
+        path("M 20 100 H 80 V 200 H 20 Z"),
+        path("M 30 100 H 70 V 150 H 30 Z"),
+        path("M 20 100 H 80 V 150 C 80 190 20 190 20 150 Z"),
+    ],
+)
+def test_pockets_of_two_layers_may_share_walls(linnet, other, face):
+    # as a cover's recess shares them with the bay under it; volume by shapely's areas
+    data = svg(("body", [BLOCK]), ("p", [SQUARE]), ("q", [other]))
+    depth = 10.0 if face == "front" else 30.0
+    second = pocket(name="q", layer="q", depth=depth, face=face)
+    (part,) = make(drawn(linnet, data, pocket(), second), 0.02, only=["body"]).parts
+    assert soundness(as_written(part.mesh)).sound
+    one, two = (cut.polygon for cut in part.shape.cuts)
+    shared = one.intersection(two).area
+    taken = 20.0 * one.area + (10.0 if face == "front" else 30.0) * two.area
+    taken -= shared * (10.0 if face == "front" else 20.0 + 30.0 - 44.0)
+    assert loaded(part.mesh).volume == pytest.approx(380 * 300 * 44 - taken, abs=25.0)
