@@ -8,11 +8,13 @@ Depths go down from that plane, or up from the back's. What keys must agree on s
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool
+from pydantic import Field
 
 from carve.design.blank import Blank
+from carve.design.bouts import Bouts
 from carve.design.curve import Point
 from carve.design.fields import Count, Dial, Length, Number, Points
+from carve.design.outline_file import OutlineFile
 from carve.design.table import Table
 
 PocketKind = Literal[
@@ -28,7 +30,7 @@ PocketKind = Literal[
     "sound hole",
     "hole",
 ]
-PocketShape = Literal["rectangle", "circle", "slot", "polygon", "heel"]
+PocketShape = Literal["rectangle", "circle", "slot", "polygon", "heel", "drawing"]
 Side = Literal["front", "back"]
 Through = Literal["through"]
 GlueJoint = Literal["centre line", "anywhere"]
@@ -36,17 +38,12 @@ GlueJoint = Literal["centre line", "anywhere"]
 _REACH = 1500.0  # mm from the origin
 
 
-class BodyOutline(Table):
-    """The body seen from above, closed."""
+class BodyOutline(OutlineFile):
+    """The body seen from above: from a drawing, from points, or from its bouts."""
 
-    points: Annotated[tuple[Point, ...], Points(4)] = Field(
-        description="x and y of points along the outline, all around; from the body's edge on "
-        "the centre line, x toward the tail and y to the treble side"
-    )
-    smooth: StrictBool = Field(
-        default=False,
-        description="true: the smooth curve through the points; false: straight from point to "
-        "point",
+    bouts: Bouts | None = Field(
+        default=None,
+        description="instead of a drawing or points: the smooth outline through a few measures",
     )
 
 
@@ -67,8 +64,9 @@ class Pocket(Table):
     )
     face: Side = Field(default="front", description='"front" (the top) or "back": where it opens')
     shape: PocketShape = Field(
-        description='"rectangle", "circle", "slot" (with round ends), "polygon", or "heel" (a '
-        "neck pocket around the neck's own heel, with room for glue and finish)"
+        description='"rectangle", "circle", "slot" (with round ends), "polygon", "heel" (a neck '
+        'pocket around the neck\'s own heel, with room for glue and finish), or "drawing" (every '
+        "closed curve on a layer of the outline's drawing)"
     )
     x: Annotated[float, Length(-_REACH, _REACH, Dial(-50, 550, 0.1))] | None = Field(
         default=None,
@@ -99,6 +97,11 @@ class Pocket(Table):
     )
     points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
         default=None, description="x and y of a polygon's corners, from its own origin"
+    )
+    layer: str | None = Field(
+        default=None,
+        description="of the drawing that the outline comes from; each closed curve on it is cut, "
+        "where it lies there, and they are numbered from the neck to the tail",
     )
     depth: Annotated[float | Through, Length(0.5, 150, Dial(1, 60, 0.05), word="through")] = Field(
         description="from the edge plane of the face it opens at, an arch left out of account, to "

@@ -4,14 +4,15 @@ Each rule yields one sentence for each contradiction, beginning with the key to 
 Whether pockets lie within the outline is known only once there are shapes.
 """
 
-import math
 from collections.abc import Iterator, Sequence
 
 from carve.design.body import Body, Bore, Pocket
-from carve.design.curve import Point
 from carve.design.heel_rules import TINY
 from carve.design.models import Design
+from carve.design.outline_choice import on_layer, page_of
+from carve.design.outline_rules import too_near
 from carve.design.units import show_length
+from carve.errors import DesignError
 
 SIZES: dict[str, tuple[str, ...]] = {
     "rectangle": ("length", "width"),
@@ -19,6 +20,7 @@ SIZES: dict[str, tuple[str, ...]] = {
     "circle": ("diameter",),
     "polygon": ("points",),
     "heel": (),
+    "drawing": ("layer",),
 }
 """The sizes that each shape of a pocket has, and no others."""
 
@@ -30,7 +32,6 @@ def body_contradictions(design: Design) -> Iterator[str]:
     body = design.body
     if body is None:
         return
-    yield from _points(design, "body.outline.points", body.outline.points)
     yield from _names("body.pockets", [pocket.name for pocket in body.pockets])
     yield from _names("body.bores", [bore.name for bore in body.bores])
     for number, pocket in enumerate(body.pockets):
@@ -38,8 +39,9 @@ def body_contradictions(design: Design) -> Iterator[str]:
         found = list(_sizes(design, key, pocket))
         yield from found
         if not found:
+            yield from _layer(design, body, key, pocket)
             yield from _corner(design, key, pocket)
-            yield from _points(design, f"{key}.points", pocket.points or ())
+            yield from too_near(f"{key}.points", pocket.points or (), design.units)
         yield from _kind(design, key, pocket)
         yield from _depth(design, body, key, pocket)
     for number, bore in enumerate(body.bores):
@@ -58,20 +60,9 @@ def _names(key: str, names: Sequence[str]) -> Iterator[str]:
             )
 
 
-def _points(design: Design, key: str, points: Sequence[Point]) -> Iterator[str]:
-    for number, (one, other) in enumerate(zip(points, (*points[1:], *points[:1]), strict=True)):
-        apart = math.dist(one, other)
-        if apart < TINY:
-            yield (
-                f"{key}: points {number + 1} and {(number + 1) % len(points) + 1} are "
-                f"{_mm(design, apart)} apart; at least {_mm(design, TINY)}, the last and the first "
-                "among them"
-            )
-
-
 def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
     wanted = SIZES[pocket.shape]
-    for name in ("length", "width", "diameter", "points"):
+    for name in ("length", "width", "diameter", "points", "layer"):
         given = getattr(pocket, name) is not None
         if name in wanted and not given:
             yield f'{key}.{name}: missing; {key}.shape is "{pocket.shape}", which needs it'
@@ -82,10 +73,15 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
             yield f'{key}.bolts: only a pocket of shape "heel" has them; leave it out'
         elif design.neck.heel is not None and not design.neck.heel.holes:
             yield f"{key}.bolts: the heel has no holes to put them under; add [[neck.heel.holes]]"
-    if pocket.shape == "heel":
+    if pocket.shape in ("heel", "drawing"):
         for name in ("x", "y", "angle"):
             if getattr(pocket, name) is not None:
-                yield f'{key}.{name}: not allowed where {key}.shape is "heel"; leave it out'
+                yield (
+                    f'{key}.{name}: not allowed where {key}.shape is "{pocket.shape}"; leave it out'
+                )
+    if pocket.shape == "drawing" and design.body is not None and design.body.outline.file is None:
+        yield f'{key}.shape: "drawing" needs an outline from a drawing; give body.outline.file'
+    if pocket.shape == "heel":
         if pocket.kind != "neck":
             yield f'{key}.kind: "{pocket.kind}" is not allowed for a "heel"; write "neck"'
         if design.neck.heel is None:
@@ -104,6 +100,21 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
             )
         if design.joint is None:
             yield f'{key}.shape: "heel" needs the place of the neck on the body; add [joint]'
+
+
+def _layer(design: Design, body: Body, key: str, pocket: Pocket) -> Iterator[str]:
+    """What its layer must hold; where the outline's own keys are wrong, they are told instead."""
+    file = body.outline.file
+    if pocket.layer is None or file is None or file.drawn is None:
+        return
+    try:
+        page = page_of(body.outline, "body.outline")
+    except DesignError:
+        return
+    try:
+        on_layer(page, pocket.layer, f"{key}.layer", design.units)
+    except DesignError as error:
+        yield from error.problems
 
 
 def _corner(design: Design, key: str, pocket: Pocket) -> Iterator[str]:

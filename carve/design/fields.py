@@ -30,7 +30,7 @@ ROUNDING = 0.0002  # mm; an inch written with five decimals is no further off th
 LONGEST_SCALE = 1300.0  # mm
 MOST_FRETS = 48  # four octaves
 HIGHEST_RATIO = 16.0  # four octaves
-MOST_POINTS = 500  # typed by hand; more come from a drawing
+MOST_POINTS = 5000  # some programs give a curve away as points; more come from a drawing
 
 _RATIO = re.compile(r"\s*(?P<above>\d{1,9})\s*/\s*(?P<below>\d{1,9})\s*")
 
@@ -305,18 +305,19 @@ class Points:
             raise _sentence(f"{quoted(value)} is not a list of points; {self.allowed()}")
         if not self.fewest <= len(value) <= MOST_POINTS:
             raise _sentence(f"{len(value)} points are not allowed; {self.allowed()}")
-        return tuple(self._point(item, *_units(info)) for item in value)
+        numbered = enumerate(value, start=1)
+        return tuple(self._point(number, item, *_units(info)) for number, item in numbered)
 
-    def _point(self, item: Any, unit: Unit, spoken: Unit) -> tuple[float, float]:
+    def _point(self, number: int, item: Any, unit: Unit, spoken: Unit) -> tuple[float, float]:
         if not isinstance(item, list | tuple) or len(item) != 2:
-            raise _sentence(f"{quoted(item)} is not a point; {self.allowed()}")
+            raise _sentence(f"point {number}, {quoted(item)}, is not a pair; {self.allowed()}")
         try:
             x, y = (read_length(value, unit) for value in item)
         except ValueError as error:
-            raise _sentence(str(error)) from None
+            raise _sentence(f"point {number}: {error}") from None
         if max(abs(x), abs(y)) > self.reach:
             raise _sentence(
-                f"{quoted(item)} is not allowed; a point lies within "
+                f"point {number}, {quoted(item)}, is not allowed; a point lies within "
                 f"{show_length(self.reach, spoken)} of the origin"
             )
         return x, y

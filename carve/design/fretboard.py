@@ -55,7 +55,8 @@ def _radius(value: Any, info: ValidationInfo) -> Any:
         text = f"{quoted(value)} is not a radius; {_HOW_TO_WRITE_A_RADIUS}"
         raise PydanticCustomError("carve", "{text}", {"text": text})
     if isinstance(value, str | int | float):
-        return {"nut": _A_RADIUS.read(value, info)}
+        _A_RADIUS.read(value, info)  # its sentence speaks of the radius, not of a table in it
+        return {"nut": value}
     return value
 
 

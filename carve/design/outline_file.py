@@ -8,24 +8,24 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, GetCoreSchemaHandler
+from pydantic import Field, GetCoreSchemaHandler, StrictBool
 from pydantic_core import PydanticCustomError, core_schema
 
 from carve.design.curve import Point
 from carve.design.drawing_file import LARGEST, Drawn, read_drawing
-from carve.design.fields import Length
+from carve.design.fields import Length, Points
 from carve.design.quoting import quoted
 from carve.design.table import Table
-from carve.design.units import Unit, read_length
+from carve.design.units import Unit
 from carve.errors import because
 
 Side = Literal["up", "down", "left", "right"]
 Face = Literal["front", "back"]
+Hand = Literal["right", "left"]
 
 GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
 WIDEST_GAP = 2.0  # mm; a wider one is no slip of the pen
 LONGEST = 2000.0  # mm; longer than any instrument that lies on such a machine
-MOST_POINTS = 5000
 
 
 @dataclass(frozen=True)
@@ -104,44 +104,6 @@ class ADrawing:
         return 'an SVG or DXF file beside the design file, such as "body.svg"'
 
 
-@dataclass(frozen=True)
-class PointList:
-    """Points, each a pair of lengths; mm inside."""
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._read)
-
-    def _read(self, value: Any, info: core_schema.ValidationInfo) -> tuple[Point, ...]:
-        unit: Unit = (info.context or {}).get("unit", "mm")
-        if not isinstance(value, list | tuple):
-            raise _sentence(f"{quoted(value)} is not a list of points; {self.allowed()}")
-        if not 3 <= len(value) <= MOST_POINTS:
-            raise _sentence(
-                f"{len(value)} points are not allowed; from 3 to {MOST_POINTS}: {self.allowed()}"
-            )
-        return tuple(self._point(number, item, unit) for number, item in enumerate(value))
-
-    def _point(self, number: int, item: Any, unit: Unit) -> Point:
-        if not isinstance(item, list | tuple) or len(item) != 2:
-            raise _sentence(f"point {number}, {quoted(item)}, is not a pair; {self.allowed()}")
-        try:
-            x, y = (read_length(value, unit) for value in item)
-        except ValueError as error:
-            raise _sentence(f"point {number}: {error}") from None
-        if max(abs(x), abs(y)) > LONGEST:
-            raise _sentence(
-                f"point {number}, {quoted(item)}, is not allowed; no more than {LONGEST:g} mm "
-                "either way"
-            )
-        return x, y
-
-    def allowed(self) -> str:
-        """What may be written, in words."""
-        return "a list such as [[0, -28], [120, -160], [120, 160]]"
-
-
 def _sentence(text: str) -> PydanticCustomError:
     return PydanticCustomError("carve", "{text}", {"text": text})
 
@@ -175,6 +137,11 @@ class OutlineFile(Table):
         default="front",
         description='what the page shows: the "front" with the strings or the "back"',
     )
+    handed: Hand | None = Field(
+        default=None,
+        description='whose instrument the page shows, a "right"- or a "left"-handed one; left out, '
+        "right, and needed where the design is left-handed",
+    )
     centre_layer: str | None = Field(
         default=None,
         description="of the drawing, with one straight line that is the centre line; or give "
@@ -192,12 +159,12 @@ class OutlineFile(Table):
     gap: Annotated[float, Length(0, WIDEST_GAP)] = Field(
         default=GAP, description="between two ends of the drawing that is closed and told of"
     )
-    points: Annotated[tuple[Point, ...], PointList()] | None = Field(
+    points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
         default=None,
         description="instead of a drawing: x from the edge that meets the neck, y to the treble "
         "side, all around",
     )
-    smooth: bool = Field(
+    smooth: StrictBool = Field(
         default=False,
         description="whether a smooth curve runs through the points, not straight lines",
     )
@@ -219,3 +186,13 @@ def drawings_in(table: Table) -> dict[str, DrawingFile]:
     """The drawings a design holds, by their names."""
     files = (outline.file for _, outline in outlines_in(table))
     return {file.name: file for file in files if file is not None}
+
+
+def changed_since(files: Mapping[str, DrawingFile], find: Shelf) -> Iterator[str]:
+    """A sentence for each drawing that is no longer found as it was read."""
+    for name, file in files.items():
+        try:
+            if find(name) != file:
+                yield f"{quoted(name)} has been changed since it was read"
+        except ValueError as error:
+            yield str(error)

@@ -8,7 +8,7 @@ from pydantic.fields import FieldInfo
 
 from carve.design.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
 from carve.design.models import Design
-from carve.design.outline_file import ADrawing, PointList
+from carve.design.outline_file import ADrawing
 from carve.design.profile import LETTERS, Profile
 from carve.design.reading import kind_of, table_in
 from carve.design.table import Table
@@ -83,8 +83,6 @@ def _holds(field: FieldInfo) -> str:
         return "true or false"
     if isinstance(kind, Ratios):
         return "one word, or list of ratios"
-    if isinstance(kind, PointList):
-        return "list of points"
     if isinstance(kind, ADrawing):
         return "name of a file"
     many = "list of " if _is_list(field.annotation) else ""
@@ -99,7 +97,9 @@ def _holds(field: FieldInfo) -> str:
         return "list of places along the neck" if many else "place along the neck"
     if field.annotation is Profile:
         return "profile"
-    return "one word" if typing.get_origin(field.annotation) is typing.Literal else "text"
+    words = (field.annotation, *typing.get_args(field.annotation))
+    one = any(typing.get_origin(part) is typing.Literal for part in words)
+    return "one word" if one else "text"
 
 
 def _default(field: FieldInfo) -> str:

@@ -14,6 +14,7 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import Design, Unit, parse, read_length_argument, read_text, rewrite, with_values
 from carve.design.dials import dials
+from carve.design.outline_file import beside, changed_since, drawings_in
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
@@ -167,7 +168,15 @@ class Lab:
         text = rewrite(self._text, self._design)
         write_all(self._path.parent, {self._path.name: content(text.encode())}, overwrite=True)
         self._text = text
-        self._said.value = message(f"saved {self._path}", Verdict.GOOD)
+        said = message(f"saved {self._path}", Verdict.GOOD)
+        drawings = changed_since(drawings_in(self._design), beside(self._path.parent))
+        if changed := "\n".join(drawings):
+            said += message(
+                f"{changed}\nThe lab shows the drawing as it was. Run the cell again to start from "
+                "the one that is there now.",
+                Verdict.WARNING,
+            )
+        self._said.value = said
 
 
 class _ExportRow:

@@ -5,7 +5,7 @@ Its volume is the integral of its level sections' areas, so cuts that overlap co
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -16,18 +16,23 @@ from shapely.geometry.base import BaseGeometry
 from carve.arrays import Array, IntArray
 from carve.design.body import Body, Hollow, Pocket
 from carve.design.heel_rules import TINY
+from carve.design.quoting import quoted
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError
-from carve.shape.body_outline import Outline
+from carve.shape.body_outline import KEY, Outline
+from carve.shape.drawn_outline import pockets
 from carve.shape.neck_on_body import HeelInBody
+from carve.shape.outline import FreePlan
 from carve.shape.plan import FINE
 from carve.shape.pockets import (
     SAME,
     Cut,
+    Plan,
     RoundBore,
     Taken,
     bore_in,
     chambers,
+    drawn_plan,
     pocket_plan,
     round_plan,
 )
@@ -194,7 +199,7 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
     ground = outline.polygon
     if not ground.is_valid:
         raise DesignError(
-            ["body.outline.points: the outline crosses itself; give its points in turn around it"]
+            [f"{KEY}: the outline touches itself, or all but; draw it further apart there"]
         )
     problems: list[str] = []
     cuts: list[Cut] = []
@@ -202,10 +207,12 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
     for number, pocket in enumerate(body.pockets):
         key = f"body.pockets[{number}]"
         try:
-            cuts.append(_cut(pocket, key, body, heel, ground))
+            cuts += _cuts(pocket, key, body, heel, ground, unit)
             cuts += _bolts(pocket, key, heel)
         except ValueError as error:
             problems.append(f"{key}.{error}")
+        except DesignError as error:
+            problems += error.problems
     if body.hollow is not None:
         hollow = body.hollow
         low, high = hollow.back - body.thickness, -hollow.top
@@ -221,6 +228,7 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
             problems.append(f"{key}.{error}")
     shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores))
     problems = problems or [
+        *_called_alike(shape),
         *_outside(shape, unit),
         *_floors(shape, unit),
     ]
@@ -230,9 +238,49 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
     return shape
 
 
+def _cuts(
+    pocket: Pocket,
+    key: str,
+    body: Body,
+    heel: HeelInBody | None,
+    outline: BaseGeometry,
+    unit: Unit,
+) -> Iterator[Cut]:
+    """What a pocket takes out: one cut, or one for each curve of a layer of the drawing."""
+    if pocket.layer is None:
+        yield _cut(pocket, key, body, heel, outline)
+        return
+    curves = pockets(body.outline, pocket.layer, KEY, f"{key}.layer", unit)
+    if pocket.kind == "neck" and len(curves) > 1:
+        raise DesignError(
+            [
+                f"{key}.layer: {quoted(pocket.layer)} holds {len(curves)} closed curves; a body "
+                "has one pocket for the neck"
+            ]
+        )
+    plans = sorted(
+        (drawn_plan(curve) for curve in curves), key=lambda plan: tuple(_middle(plan).tolist())
+    )
+    whole = _cut(pocket, key, body, heel, outline, plans[0])
+    for number, plan in enumerate(plans, start=1):
+        name = pocket.name if len(plans) == 1 else f"{pocket.name} {number}"
+        yield replace(whole, name=name, plan=plan)
+
+
+def _middle(plan: Plan | FreePlan) -> Array:
+    points = plan.points(FINE)
+    return np.asarray(np.round((points.min(axis=0) + points.max(axis=0)) / 2, 3))
+
+
 def _cut(
-    pocket: Pocket, key: str, body: Body, heel: HeelInBody | None, outline: BaseGeometry
+    pocket: Pocket,
+    key: str,
+    body: Body,
+    heel: HeelInBody | None,
+    outline: BaseGeometry,
+    plan: Plan | FreePlan | None = None,
 ) -> Cut:
+    """The cut of a pocket. plan: where it was drawn."""
     slope = 0.0 if pocket.slope is None else math.tan(math.radians(pocket.slope))
     if pocket.shape == "heel":
         assert heel is not None  # the rules see to it
@@ -243,7 +291,7 @@ def _cut(
             )
         plan = heel.outline(_way_out(heel, outline))
         slope = heel.slope if pocket.slope is None else slope
-    else:
+    elif plan is None:
         plan = pocket_plan(pocket)
     if not isinstance(pocket.depth, float):
         if pocket.kind == "sound hole":
@@ -276,6 +324,16 @@ def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:
 
 def _chamber_height(body: Body, hollow: Hollow) -> float:
     return body.thickness - hollow.top - hollow.back
+
+
+def _called_alike(shape: BodyShape) -> Iterator[str]:
+    """No number of a drawn pocket makes another one's name of its own."""
+    cuts = [cut for cut in shape.cuts if cut.opens != "nowhere"]
+    names = [cut.name for cut in cuts]
+    for number, (cut, name) in enumerate(zip(cuts, names, strict=True)):
+        if name in names[:number]:
+            other = cuts[names.index(name)]
+            yield f'{cut.key}.name: "{name}" is what one of {other.key} is called; rename one'
 
 
 def _outside(shape: BodyShape, unit: Unit) -> Iterator[str]:

@@ -75,7 +75,7 @@ def plan_lines(shape: BodyShape) -> tuple[Line, ...]:
         if isinstance(taken, RoundBore):
             ring = np.asarray(plan.exterior.coords)[:-1]
             lines.append(Line(ring, "other part", closed=True, layer=layer_of(taken)))
-        elif not taken.plan.is_circle:
+        elif taken.plan.circle is None:
             style: Style = "other part" if taken.opens in ("back", "nowhere") else "cut"
             ring = taken.plan.points(CHORD)
             lines.append(Line(ring, style, closed=True, layer=layer_of(taken)))
@@ -87,18 +87,17 @@ def plan_circles(shape: BodyShape) -> tuple[Circle, ...]:
     """Round pockets and holes from above."""
     found = []
     for cut in shape.cuts:
-        if cut.plan.is_circle:
-            x, y = cut.plan.corners.mean(axis=0)
+        if cut.plan.circle is not None:
+            x, y, radius = cut.plan.circle
             style: Style = "other part" if cut.opens == "back" else "cut"
-            radius = float(cut.plan.radii[0])
-            found.append(Circle(float(x), float(y), radius, style, layer=layer_of(cut)))
+            found.append(Circle(x, y, radius, style, layer=layer_of(cut)))
     return tuple(found)
 
 
 def _names(shape: BodyShape) -> Iterator[Words]:
     placed: list[tuple[float, float]] = []
     for taken, plan in zip(shape.taken, shape.within, strict=True):
-        if isinstance(taken, Cut) and taken.plan.is_circle:
+        if isinstance(taken, Cut) and taken.plan.circle is not None:
             continue  # a hole is too small to write in
         x0, y0, x1, y1 = plan.bounds
         x, y = float(x0 + x1) / 2, float(y0 + y1) / 2

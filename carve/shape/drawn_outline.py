@@ -8,7 +8,7 @@ a headstock ``behind_nut`` makes the instrument's.
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -28,6 +28,7 @@ from carve.shape.outline import polygon
 
 LOOK = 0.01  # mm, chord error where crossings and nesting are looked for
 SMALLEST = 5.0  # mm; less is a screw's hole, not an outline
+SMALLEST_POCKET = 1.0  # mm; less is no hole that is drilled
 LENGTH_AGREES = 0.005  # of a length, that drawing and paper may differ; paper moves with the air
 LEANS = 5.0  # degrees that a centre line may lean against the page
 RATIO_AGREES = 0.02  # of a well-known ratio, to be taken for it
@@ -64,11 +65,13 @@ class PlacedOutline:
     """An outline and what lies in it, in the placed frame. All in mm.
 
     gaps: those of the outline's own layer that were closed, places as on the page, y upward.
+    drawing: where it lies in its drawing, None where there is none.
     """
 
     outline: Curve
     inner: tuple[Inner, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    drawing: "InDrawing | None" = field(default=None, repr=False, compare=False)
 
     def on(self, layer: str) -> tuple[Curve, ...]:
         """The curves within the outline that lie on a layer; the case of letters doesn't count."""
@@ -94,7 +97,7 @@ def placed(
     found = _found(outline, key, unit, headstock)
     layer = found.loop.layers[-1] if found.loop.layers else ""
     gaps = tuple(gap for gap in found.page.joined.gaps if gap.layer == layer)
-    return PlacedOutline(found.placed(found.loop), _inner(found), gaps)
+    return PlacedOutline(found.placed(found.loop), _inner(found), gaps, found)
 
 
 def pockets(
@@ -109,28 +112,38 @@ def pockets(
     """The closed curves of one layer of an outline's drawing, in the placed frame.
 
     They may run out over the outline's edge, as a neck pocket does. key: where the outline
-    stands. of: the key that asks for the layer. Raises DesignError where the layer isn't there,
-    a curve on it is open or crosses itself, or one lies outside the outline.
+    stands. of: the key that asks for the layer. At least one. Raises DesignError where the layer
+    isn't there, a curve on it is open or crosses itself, or one lies outside the outline or
+    within another of them.
     """
-    if outline.file is None:
+    found = placed(outline, key, unit, headstock=headstock).drawing
+    if found is None:
         raise DesignError([f"{of}: {quoted(layer)} is a layer of a drawing, and {key} has none"])
-    found = _found(outline, key, unit, headstock)
-    room = _region(found.loop)
-    shapely.prepare(room)  # looked at once for each curve of the drawing
-    curves = []
-    for loop in on_layer(found.page, layer, of, unit):
-        if loop is found.loop:
-            continue
-        _sound(Curve(loop.name, loop.pieces), of, unit, found.page.y_down)
-        if not room.intersects(_region(loop)):
+    loops = [loop for loop in on_layer(found.page, layer, of, unit) if loop is not found.loop]
+    if not loops:
+        raise DesignError([f"{of}: layer {quoted(layer)} holds nothing but the outline"])
+    room, regions = _region(found.loop), [_region(loop) for loop in loops]
+    for number, (loop, region) in enumerate(zip(loops, regions, strict=True)):
+        _sound(Curve(loop.name, loop.pieces), of, unit, found.page.y_down, SMALLEST_POCKET)
+        where = f"the curve at {_place(found.page, loop, unit)} on layer {quoted(layer)}"
+        if not room.intersects(region):
+            raise DesignError([f"{of}: {where} lies outside the outline"])
+        others = (other for one, other in enumerate(regions) if one != number)
+        if any(_within(region, other) for other in others):
             raise DesignError(
                 [
-                    f"{of}: the curve at {_place(found.page, loop, unit)} on layer "
-                    f"{quoted(layer)} lies outside the outline"
+                    f"{of}: {where} lies within or upon another one there, and both would be cut "
+                    "away; take it out, or put it on a layer of its own"
                 ]
             )
-        curves.append(found.placed(loop))
-    return tuple(curves)
+    return tuple(found.placed(loop) for loop in loops)
+
+
+def _within(region: shapely.Geometry, other: shapely.Geometry) -> bool:
+    """Whether a region lies in another one, or is the same but for the pen's width."""
+    if not region.intersects(other):
+        return False
+    return bool(shapely.difference(region, other.buffer(LOOK)).is_empty)
 
 
 def behind_nut(curve: Curve) -> Curve:
@@ -139,23 +152,23 @@ def behind_nut(curve: Curve) -> Curve:
 
 
 @dataclass(frozen=True, eq=False)
-class _Found:
-    """The outline's loop on its page, and the move that places what is on the page."""
+class InDrawing:
+    """An outline's loop on its page, and the move that places what is on the page."""
 
     page: Page
     loop: Loop
     move: Move
 
     def placed(self, loop: Loop) -> Curve:
+        """A curve of the page in the placed frame."""
         return Curve(loop.name, moved_pieces(loop.pieces, self.move))
 
 
-@lru_cache(maxsize=8)
-def _found(outline: OutlineFile, key: str, unit: Unit, headstock: bool) -> _Found:
+def _found(outline: OutlineFile, key: str, unit: Unit, headstock: bool) -> InDrawing:
     page = page_of(outline, key)
     loop = _outermost(candidates(page, outline, key, unit), page, outline, key, unit)
     curve = _sound(Curve(loop.name, loop.pieces), f"{key}.file", unit, page.y_down)
-    found = _Found(page, loop, _move(page, curve, outline, key, unit, headstock))
+    found = InDrawing(page, loop, _move(page, curve, outline, key, unit, headstock))
     _hold_to_length(found.placed(loop), outline, key, unit)
     return found
 
@@ -170,9 +183,9 @@ def through(name: str, points: Sequence[Point]) -> Curve:
     there = np.asarray([*points, points[0]], dtype=float)
     steps = np.sqrt(np.linalg.norm(np.diff(there, axis=0), axis=1))
     if not steps.all():
-        number = int(np.argmin(steps))
+        number = int(np.argmin(steps)) + 1
         raise DesignError(
-            [f"{name}.points: points {number} and {(number + 1) % len(points)} are the same"]
+            [f"{name}.points: points {number} and {number % len(points) + 1} are the same"]
         )
     knots = np.concatenate([[0.0], np.cumsum(steps)])
     slopes = CubicSpline(knots, there, bc_type="periodic")(knots, 1)
@@ -239,15 +252,17 @@ def _size(loop: Loop, unit: Unit) -> str:
     return " x ".join(show_length(float(side), unit) for side in high - low)
 
 
-def _sound(curve: Curve, key: str, unit: Unit, y_down: bool = False) -> Curve:
-    """The curve, if it is of a size to be an outline and does not cross itself."""
+def _sound(
+    curve: Curve, key: str, unit: Unit, y_down: bool = False, smallest: float = SMALLEST
+) -> Curve:
+    """The curve, if it is of a size to be cut and does not cross itself."""
     ring = polygon(curve, LOOK)
     size = np.ptp(ring, axis=0)
-    if not SMALLEST <= size.max() <= LONGEST:
+    if not smallest <= size.max() <= LONGEST:
         raise DesignError(
             [
                 f"{key}: the curve {quoted(curve.name)} is {show_length(float(size[0]), unit)} x "
-                f"{show_length(float(size[1]), unit)}; one from {show_length(SMALLEST, unit)} to "
+                f"{show_length(float(size[1]), unit)}; one from {show_length(smallest, unit)} to "
                 f"{show_length(LONGEST, unit)} long is allowed"
             ]
         )
@@ -276,7 +291,8 @@ def _move(
     # from the front the treble side is on the right: of a body with its neck up, of a
     # headstock with its neck down
     treble = np.array([-away[1], away[0]])
-    if (outline.seen_from == "back") != headstock:
+    mirrored = (outline.seen_from == "back") != (outline.handed == "left")
+    if mirrored != headstock:
         treble = -treble
     turn = np.stack([away, treble])
     shift = -turn @ origin
@@ -400,7 +416,7 @@ def _agree(one: float, other: float) -> bool:
     return abs(one - other) <= LENGTH_AGREES * other
 
 
-def _inner(found: _Found) -> tuple[Inner, ...]:
+def _inner(found: InDrawing) -> tuple[Inner, ...]:
     """The drawing's closed curves that lie within the outline, as placed."""
     room = _region(found.loop)
     shapely.prepare(room)  # looked at once for each curve of the drawing

@@ -55,6 +55,7 @@ class HeelInBody:
     the glue plane at the body's edge. room: between heel and wall, for glue and finish.
     start: where the block or the tenon begins. holes: x, y of the middles of its holes where
     they come out of its back. neck_half, neck_flare: as half and flare, of the neck before it.
+    upright: whether the neck ends before it in a face that stands against the body's side.
     """
 
     start: float
@@ -69,13 +70,16 @@ class HeelInBody:
     holes: tuple[tuple[float, float], ...] = ()
     neck_half: float = 0.0
     neck_flare: float = 0.0
+    upright: bool = False
 
     def neck(self, out: float) -> Array:
         """(4, 2) x, y of the neck's plan before the heel, from x = -out; mm.
 
-        A tenon's shoulders lean with the neck: they reach as far as they do at its back.
+        A tenon's shoulders lean with the neck: they reach as far as they do at its back. A
+        carved heel's face is cut so that it stands upright.
         """
-        stop = self.start + max(self.depth * math.sin(self.angle), 0.0)
+        lean = 0.0 if self.upright else max(self.depth * math.sin(self.angle), 0.0)
+        stop = self.start + lean
         first, last = (self.neck_half + self.neck_flare * x for x in (-out, stop))
         return np.array([[-out, -first], [stop, -last], [stop, last], [-out, first]])
 
@@ -115,11 +119,16 @@ def heel_in_body(design: Design) -> HeelInBody | None:
     on_sides = 0.0 if design.finish is None else design.finish.on("neck sides")
     on_walls = 0.0 if design.finish is None else design.finish.on("pocket walls")
     taper = taper_of(design.neck, length, film)
-    return _seen(heel, stands, on_sides + on_walls + design.joint.glue_line, taper)
+    room = on_sides + on_walls + design.joint.glue_line
+    return _seen(heel, stands, room, taper, design.neck.heel.kind == "carved")
 
 
 def _seen(
-    heel: HeelShape, stands: NeckOnBody, room: float, taper: tuple[float, float]
+    heel: HeelShape,
+    stands: NeckOnBody,
+    room: float,
+    taper: tuple[float, float],
+    upright: bool,
 ) -> HeelInBody:
     cosine = math.cos(stands.angle)
     flare = heel.flare / cosine
@@ -140,4 +149,5 @@ def _seen(
         ),
         neck_half=taper[0] + taper[1] * stands.at,
         neck_flare=taper[1] / cosine,
+        upright=upright,
     )

@@ -1,7 +1,7 @@
 """What is taken out of the body: upright pockets, holes and chambers, and bores from the side.
 
-Seen from above a pocket is a polygon some of whose corners are round. Its walls are upright,
-its floor is a plane that may slope along x. All in the body's frame, mm.
+Seen from above a pocket is a polygon some of whose corners are round, or as it was drawn. Its
+walls are upright, its floor is a plane that may slope along x. All in the body's frame, mm.
 """
 
 import math
@@ -17,7 +17,9 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.design.body import Bore, Pocket
+from carve.design.curve import Curve
 from carve.design.heel_rules import TINY
+from carve.shape.outline import FreePlan, circle_of
 from carve.shape.plan import FINE, arc_error, area
 
 SAME = 1e-6  # mm; points of a plan no further apart are one
@@ -58,17 +60,20 @@ class Plan:
         fresh = np.hypot(*(around - np.roll(around, 1, axis=0)).T) > SAME
         return np.asarray(around[fresh])
 
-    def arc_error(self, chord_error: float) -> float:
+    def error(self, chord_error: float) -> float:
         """How far in mm the chords are from the arcs, at most."""
         turns = np.abs(_turns(self.corners))
         errors = (arc_error(r, t, chord_error) for r, t in zip(self.radii, turns, strict=True))
         return max((float(error) for error in errors), default=0.0)
 
     @property
-    def is_circle(self) -> bool:
-        """Whether its four arcs make one circle."""
+    def circle(self) -> tuple[float, float, float] | None:
+        """x, y and radius in mm where its four arcs make one circle."""
         sides = np.linalg.norm(self.corners - np.roll(self.corners, 1, axis=0), axis=1)
-        return len(sides) == 4 and bool(np.allclose(sides, 2 * self.radii, rtol=0, atol=SAME))
+        if len(sides) != 4 or not np.allclose(sides, 2 * self.radii, rtol=0, atol=SAME):
+            return None
+        x, y = self.corners.mean(axis=0)
+        return float(x), float(y), float(self.radii[0])
 
 
 def _turns(corners: Array) -> Array:
@@ -92,7 +97,7 @@ class Cut:
     name: str
     kind: str
     opens: Opens
-    plan: Plan
+    plan: Plan | FreePlan
     low: float
     high: float
     slope: float = 0.0
@@ -249,6 +254,12 @@ def round_plan(x: float, y: float, diameter: float) -> Plan:
     half = diameter / 2
     corners = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
     return Plan(corners + np.array([x, y]), np.full(4, half))
+
+
+def drawn_plan(curve: Curve) -> Plan | FreePlan:
+    """The plan of a closed curve, which is a round hole's where the curve is a circle."""
+    circle = circle_of(curve, FINE)
+    return FreePlan(curve) if circle is None else round_plan(circle[0], circle[1], 2 * circle[2])
 
 
 def _outward(corners: Array, radius: float) -> Array:

@@ -38,7 +38,7 @@ def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
     errors = [shape.outline.error(chord_error)]
-    errors += [one.plan.arc_error(chord_error) for one in shape.cuts]
+    errors += [one.plan.error(chord_error) for one in shape.cuts]
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
     ]

@@ -16,7 +16,7 @@ from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
 from carve.design.body import BodyOutline
 from carve.design.models import Design
-from carve.design.units import Place
+from carve.design.units import Place, Unit
 from carve.shape.body import BodyShape, body_shape
 from carve.shape.body_drawings import body_outlines
 from carve.shape.body_outline import Outline, outline_of
@@ -189,8 +189,8 @@ def shape_of(kind: Kind, design: Design) -> Any:
 
 
 @lru_cache(maxsize=16)
-def _outlined(outline: BodyOutline) -> Outline:
-    return outline_of(outline)
+def _outlined(outline: BodyOutline, unit: Unit) -> Outline:
+    return outline_of(outline, unit)
 
 
 @lru_cache(maxsize=16)
@@ -312,7 +312,7 @@ def _body_needs(design: Design) -> tuple[Hashable, ...]:
         heel = heel_in_body(design)
     if heel is not None:  # its pocket is the same however high the neck stands
         heel = replace(heel, height=0.0)
-    return body, _outlined(body.outline), heel, design.units
+    return body, _outlined(body.outline, design.units), heel, design.units
 
 
 BODY = Kind(

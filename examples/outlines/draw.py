@@ -23,7 +23,7 @@ from carve.shape.outline import at
 HERE = Path(__file__).parent
 PARTS = 6  # biarcs to a piece; the arcs stay within 0.02 mm of the smooth curve
 
-REDSTART = Bouts(
+DOTTEREL = Bouts(
     length=432,
     upper=258,
     upper_at=78,
@@ -41,6 +41,7 @@ MERLIN = Bouts(
     waist_at=165,
     lower=320,
     lower_at=288,
+    joint=72,
     bass=Cutaway(depth=58, horn=86, notch=40),
     treble=Cutaway(depth=82, horn=42, notch=44),
 )
@@ -53,6 +54,7 @@ LAPWING = Bouts(
     lower=346,
     lower_at=300,
     offset=38,
+    joint=72,
     bass=Cutaway(depth=48, horn=58, notch=38),
     treble=Cutaway(depth=74, horn=26, notch=40),
 )
@@ -195,20 +197,20 @@ def arc_path(name: str, corners: Bulged, across: float, top: float, *, upright: 
     return f'<path id="{name}" d="M {first}\n {joined} Z"/>\n'
 
 
-def redstart() -> None:
+def dotterel() -> None:
     """One cutaway: an SVG in mm, the body of cubic pieces, the pockets of lines and arcs."""
     across, top = 190.0, 40.0
-    curve = bouts_curve(REDSTART, "redstart")
+    curve = bouts_curve(DOTTEREL, "dotterel")
 
     def pocket(name: str, corners: Bulged) -> str:
         return arc_path(name, corners, across, top, upright=True)
 
     svg(
-        "Redstart",
+        "Dotterel",
         380,
         500,
         layer("body", cubic_path("rim", curve, across, top))
-        + layer("neck pocket", pocket("tenon", rounded_box(34, 0, 84, 56, 6)))
+        + layer("neck pocket", pocket("tenon", rounded_box(34, 0, 84, 44, 6)))
         + layer(
             "pickups",
             pocket("front", rounded_box(142, 0, 40, 92, 4))
@@ -334,5 +336,5 @@ def wigeon() -> None:
 
 
 if __name__ == "__main__":
-    for draw in (redstart, merlin, lapwing, bittern, wigeon):
+    for draw in (dotterel, merlin, lapwing, bittern, wigeon):
         draw()

@@ -2,15 +2,17 @@
 
 import math
 import tomllib
+from pathlib import Path
 
 import pytest
 import tomlkit
 
-from carve.design import load, parse, read_design, rewrite, value_at, with_values
+from carve.design import load, parse, read_design, read_text, rewrite, value_at, with_values
 from carve.design.dials import dials
 from carve.errors import DesignError
 
 IN = 25.4
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def read_with(example, changes):
@@ -197,3 +199,12 @@ def test_every_dial_of_the_board_can_be_turned_to_both_ends_and_answers(design):
             except DesignError:
                 continue  # said in a sentence; the lab shows it in place of a picture
             assert value_at(changed, spec.key) == pytest.approx(value)
+
+
+def test_a_bare_radius_is_in_the_files_unit_like_any_other_length():
+    text = read_text(EXAMPLES / "lapwing.toml")
+    assert "radius = 12\n" in text
+    assert load(EXAMPLES / "lapwing.toml").fretboard.radius.nut == pytest.approx(12 * 25.4)
+    assert parse(text.replace("radius = 12\n", 'radius = "10 in"\n'), folder=EXAMPLES) != parse(
+        text, folder=EXAMPLES
+    )

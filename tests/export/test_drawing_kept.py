@@ -47,7 +47,7 @@ def _holding(monkeypatch: pytest.MonkeyPatch) -> None:
 
 DRAWN = """
 [holder.outline] # the bird
-file = "drawings/redstart.svg"
+file = "drawings/dotterel.svg"
 layer = "body" # the rim
 centre_layer = "centre line"
 length = 432
@@ -58,9 +58,9 @@ length = 432
 def file(tmp_path: Path) -> Path:
     folder = tmp_path / "shop"
     (folder / "drawings").mkdir(parents=True)
-    data = (OUTLINES / "redstart.svg").read_bytes()
-    (folder / "drawings" / "redstart.svg").write_bytes(data)
-    path = folder / "redstart.toml"
+    data = (OUTLINES / "dotterel.svg").read_bytes()
+    (folder / "drawings" / "dotterel.svg").write_bytes(data)
+    path = folder / "dotterel.toml"
     path.write_text(WREN + DRAWN, encoding="utf-8")
     return path
 
@@ -73,7 +73,7 @@ def outline(design: Any) -> OutlineFile:
 def test_the_drawing_is_part_of_the_design_and_the_disk_is_not_asked_again(file: Path) -> None:
     design = load(file)
     before = placed(outline(design), "holder.outline")
-    (file.parent / "drawings" / "redstart.svg").unlink()
+    (file.parent / "drawings" / "dotterel.svg").unlink()
     turned = with_values(design, {"neck.stations[0].thickness": 21.5})
     assert outline(turned) == outline(design)
     assert hash(outline(turned)) == hash(outline(design))
@@ -82,7 +82,7 @@ def test_the_drawing_is_part_of_the_design_and_the_disk_is_not_asked_again(file:
 
 def test_another_drawing_of_the_same_name_is_another_design(file: Path) -> None:
     before = load(file)
-    drawing = file.parent / "drawings" / "redstart.svg"
+    drawing = file.parent / "drawings" / "dotterel.svg"
     drawing.write_bytes(drawing.read_bytes() + b"<!-- redrawn -->\n")
     assert outline(load(file)) != outline(before)
 
@@ -97,7 +97,7 @@ def test_an_outlines_own_keys_turn_like_any_other(file: Path) -> None:
 def test_saving_keeps_the_name_and_every_comment(file: Path) -> None:
     design = with_values(load(file), {"holder.outline.length": 432.5})
     text = rewrite(file.read_text(encoding="utf-8"), design)
-    assert 'file = "drawings/redstart.svg"\nlayer = "body" # the rim' in text
+    assert 'file = "drawings/dotterel.svg"\nlayer = "body" # the rim' in text
     file.write_text(text, encoding="utf-8")
     assert load(file) == design
 
@@ -106,7 +106,7 @@ def test_a_text_without_a_folder_says_so() -> None:
     with pytest.raises(DesignError) as caught:
         parse(WREN + DRAWN)
     assert caught.value.problems == (
-        'holder.outline.file: "drawings/redstart.svg" cannot be looked up: this design comes '
+        'holder.outline.file: "drawings/dotterel.svg" cannot be looked up: this design comes '
         "from no file, so there is no folder to look in",
     )
 
@@ -117,16 +117,16 @@ def test_an_export_carries_the_drawing_and_can_be_read_again(file: Path, tmp_pat
     out = tmp_path / "cut"
     job = make(design, 0.2)
     export(job, out, (file.name, text), findings=inspect(job), even_so=True)
-    kept = out / "redstart-drawing-redstart.svg"
-    assert kept.read_bytes() == (file.parent / "drawings" / "redstart.svg").read_bytes()
-    listed = json.loads((out / "redstart-manifest.json").read_text(encoding="utf-8"))["drawings"]
+    kept = out / "dotterel-drawing-dotterel.svg"
+    assert kept.read_bytes() == (file.parent / "drawings" / "dotterel.svg").read_bytes()
+    listed = json.loads((out / "dotterel-manifest.json").read_text(encoding="utf-8"))["drawings"]
     assert [entry["file"] for entry in listed] == [kept.name]
-    again = load(out / "redstart-as-exported.toml")
+    again = load(out / "dotterel-as-exported.toml")
     assert outline(again).file.name == kept.name  # type: ignore[union-attr]
     assert placed(outline(again), "o") == placed(outline(design), "o")
     # and it differs in nothing else, comments neither
-    exported = (out / "redstart-as-exported.toml").read_text(encoding="utf-8")
-    assert exported == text.replace("drawings/redstart.svg", kept.name)
+    exported = (out / "dotterel-as-exported.toml").read_text(encoding="utf-8")
+    assert exported == text.replace("drawings/dotterel.svg", kept.name)
 
 
 def test_what_was_closed_and_how_long_it_is_are_findings(file: Path) -> None:
@@ -135,7 +135,7 @@ def test_what_was_closed_and_how_long_it_is_are_findings(file: Path) -> None:
     assert length.value == pytest.approx(432, abs=0.01)
     assert (gaps.verdict, gaps.value) == (Verdict.GOOD, 0.0)
     # the same body drawn as loose lines, one end 0.06 mm short of the next
-    (file.parent / "drawings" / "redstart.svg").write_text(
+    (file.parent / "drawings" / "dotterel.svg").write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="900mm" viewBox="0 0 900 900"><g id="body">'
         '<path d="M 100 50 H 300 V 482"/><path d="M 300 482 H 100 V 50.06"/></g>'
         '<g id="centre line"><path d="M 200 0 V 500"/></g></svg>'
@@ -153,12 +153,12 @@ def test_the_command_line_reads_the_drawing_beside_the_file(
     assert "drawing's length" in capsys.readouterr().out
     out = tmp_path / "cut"
     main(["export", str(file), "--to", str(out), "--even-so", "--chord-error", "0.2 mm"])
-    assert (out / "redstart-drawing-redstart.svg").exists()
+    assert (out / "dotterel-drawing-dotterel.svg").exists()
     capsys.readouterr()
-    (file.parent / "drawings" / "redstart.svg").write_bytes(b"scribble")
+    (file.parent / "drawings" / "dotterel.svg").write_bytes(b"scribble")
     assert main(["check", str(file)]) == 2
     assert capsys.readouterr().err == (
-        'holder.outline.file: "drawings/redstart.svg" is neither SVG nor DXF\n'
+        'holder.outline.file: "drawings/dotterel.svg" is neither SVG nor DXF\n'
     )
 
 
@@ -167,11 +167,11 @@ def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
     assert isinstance(outline(lab.design), OutlineFile)
     lab._follow({"neck.stations[0].thickness": 21.5})
     lab._save_file()
-    assert "drawings/redstart.svg" in file.read_text(encoding="utf-8")
+    assert "drawings/dotterel.svg" in file.read_text(encoding="utf-8")
     assert load(file) == lab.design
     lab._export.box.children[4].value = True  # even if a finding fails
     lab._export_now()
-    assert (file.parent / "cut" / "redstart-drawing-redstart.svg").exists()
+    assert (file.parent / "cut" / "dotterel-drawing-dotterel.svg").exists()
 
 
 def test_a_design_without_a_drawing_is_exported_as_it_stands(tmp_path: Path) -> None:
@@ -188,7 +188,7 @@ def _told(toml: str, folder: Path | None = OUTLINES) -> tuple[str, ...]:
     return caught.value.problems
 
 
-RIGHT = 'file = "redstart.svg"\nlayer = "body"\ncentre_layer = "centre line"\nlength = 432\n'
+RIGHT = 'file = "dotterel.svg"\nlayer = "body"\ncentre_layer = "centre line"\nlength = 432\n'
 CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
 
 
@@ -201,7 +201,7 @@ CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
         ('file = "/dev/null"', "it is no file"),
         ('file = "a\\u0000b"', "no file has such a name"),
         ("file = 7", ".file: 7 is not the name of a file"),
-        ('file = "outlines.toml"', '.file: "outlines.toml" is neither SVG nor DXF'),
+        ('file = "draw.py"', '.file: "draw.py" is neither SVG nor DXF'),
         (RIGHT.replace("length = 432", ""), ".length: missing; measure the outline"),
         (RIGHT + "centre_at = 5", ".centre_layer: give either"),
         (RIGHT + "smooth = true", ".smooth: is for `points`"),
@@ -218,10 +218,10 @@ CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
         (RIGHT.replace('"centre line"', '"body"'), ".centre_layer: layer"),
         (CORNERS + "\nlength = 5", ".length: is for a drawing"),
         ("points = [[0, 0], [90, 0]]", ".points: 2 points are not allowed"),
-        ("points = [[0, 0], [90, 0], [9]]", ".points: point 2, [9], is not a pair"),
-        ('points = [[0, 0], [90, 0], [9, "nine"]]', '.points: point 2: "nine" is not a length'),
-        ("points = [[0, 0], [90, 0], [9, inf]]", ".points: point 2: inf is not a finite length"),
-        ("points = [[0, 0], [90, 0], [9, 9e9]]", "no more than 2000 mm"),
+        ("points = [[0, 0], [90, 0], [9]]", ".points: point 3, [9], is not a pair"),
+        ('points = [[0, 0], [90, 0], [9, "nine"]]', '.points: point 3: "nine" is not a length'),
+        ("points = [[0, 0], [90, 0], [9, inf]]", ".points: point 3: inf is not a finite length"),
+        ("points = [[0, 0], [90, 0], [9, 9e9]]", "within 1500 mm of the origin"),
         ("points = 5", ".points: 5 is not a list of points"),
     ],
 )

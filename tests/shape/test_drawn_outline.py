@@ -233,12 +233,25 @@ def test_a_pocket_that_is_not_there_or_lies_outside_is_told(layer: str) -> None:
     assert ("outside" if layer == "neck" else "no layer") in str(caught.value)
 
 
+@pytest.mark.parametrize("headstock", [False, True])
+def test_a_left_handed_page_shows_what_a_right_handed_one_shows_from_the_back(
+    headstock: bool,
+) -> None:
+    left = placed(outline(page(), handed="left"), "o", headstock=headstock)
+    back = placed(outline(page(), seen_from="back"), "o", headstock=headstock)
+    assert left.outline == back.outline
+    assert left.outline != placed(outline(page()), "o", headstock=headstock).outline
+    both = outline(page(), handed="left", seen_from="back")
+    plain = placed(outline(page(), handed="right"), "o", headstock=headstock)
+    assert placed(both, "o", headstock=headstock).outline == plain.outline
+
+
 def test_points_are_a_polygon_or_a_smooth_curve() -> None:
     plain = OutlineFile(points=[(float(x), float(y)) for x, y in BODY])
     assert same(placed(plain, "body.outline").outline, BODY)
     with pytest.raises(DesignError, match="crosses or touches itself"):
         placed(OutlineFile(points=[(0, 0), (100, 100), (100, 0), (0, 100)]), "body.outline")
-    with pytest.raises(DesignError, match="points 1 and 2 are the same"):
+    with pytest.raises(DesignError, match="points 2 and 3 are the same"):
         placed(OutlineFile(points=[(0, 0), (50, 9), (50, 9), (9, 80)], smooth=True), "body.outline")
 
 

@@ -20,10 +20,14 @@ from carve.shape.drawn_outline import extent, placed, pockets
 from carve.shape.outline import polygon
 
 FOLDER = Path(__file__).parents[2] / "examples" / "outlines"
-KEYS = tomllib.loads((FOLDER / "outlines.toml").read_text(encoding="utf-8"))
+NAMES = ("dotterel", "merlin", "lapwing", "bittern", "wigeon")
+KEYS = {
+    name: tomllib.loads((FOLDER.parent / f"{name}.toml").read_text(encoding="utf-8"))
+    for name in NAMES
+}
 
 INNER = {
-    "redstart": ["pickups", "pickups", "controls"],
+    "dotterel": ["pickups", "pickups", "controls"],
     "merlin": ["PICKUPS", "PICKUPS", "CONTROLS", "JACK"],
     "lapwing": ["Pickups", "Pickups", "Controls"],
     "bittern": ["sound holes", "sound holes", "pickup"],
@@ -42,8 +46,8 @@ def drawing() -> ModuleType:
 
 
 def outline(name: str) -> OutlineFile:
-    context = {"drawings": beside(FOLDER), "unit": "mm"}
-    return OutlineFile.model_validate(KEYS[name], context=context)
+    context = {"drawings": beside(FOLDER.parent), "unit": KEYS[name]["units"]}
+    return OutlineFile.model_validate(KEYS[name]["body"]["outline"], context=context)
 
 
 @pytest.mark.parametrize("name", KEYS)
@@ -66,13 +70,15 @@ def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
         assert body.contains(shapely.Polygon(polygon(inner.curve, 0.01)))
 
 
-@pytest.mark.parametrize(("name", "layer"), [("redstart", "neck pocket"), ("merlin", "neck")])
-def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str) -> None:
+@pytest.mark.parametrize(
+    ("name", "layer", "half"), [("dotterel", "neck pocket", 22), ("merlin", "neck", 28)]
+)
+def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str, half: float) -> None:
     (tenon,) = pockets(outline(name), layer, name, f"{name}.pocket")
     low, high = extent(tenon)
     assert low[0] < 0 < high[0]
-    assert high[1] == pytest.approx(28, abs=0.01)
-    assert low[1] == pytest.approx(-28, abs=0.01)
+    assert high[1] == pytest.approx(half, abs=0.01)
+    assert low[1] == pytest.approx(-half, abs=0.01)
 
 
 def test_they_are_of_five_very_different_kinds() -> None:
@@ -106,8 +112,8 @@ def test_the_files_hold_curves_and_not_dense_polygons() -> None:
     def count(name: str, what: str) -> int:
         return (FOLDER / name).read_text(encoding="utf-8").count(what)
 
-    assert count("redstart.svg", "\n C ") > 20
-    assert count("redstart.svg", " A ") >= 12
+    assert count("dotterel.svg", "\n C ") > 20
+    assert count("dotterel.svg", " A ") >= 12
     assert count("bittern.svg", "\n A ") > 50
     assert count("bittern.svg", "rotate(") == 2
     assert count("merlin.dxf", "SPLINE\n") == 1

@@ -40,7 +40,7 @@ def test_a_slot_has_round_ends():
 
 def test_a_circle_is_round():
     plan = pocket_plan(pocket(shape="circle", x=3.0, y=4.0, diameter=25.0))
-    assert plan.is_circle
+    assert plan.circle == pytest.approx((3, 4, 12.5))
     away = np.linalg.norm(plan.points(0.01) - [3, 4], axis=1)
     assert away == pytest.approx(np.full(len(away), 12.5))
     assert shapely.Polygon(plan.points(FINE)).area == pytest.approx(math.pi * 12.5**2, rel=1e-4)
@@ -67,10 +67,10 @@ def test_a_polygons_outward_corners_are_round_and_its_inward_ones_sharp():
 @pytest.mark.parametrize("chord_error", [0.3, 0.05, 0.01, 0.001])
 def test_arcs_are_as_near_as_asked(chord_error):
     plan = pocket_plan(pocket(shape="rectangle", length=60.0, width=40.0, corner_radius=12.0))
-    assert plan.arc_error(chord_error) <= chord_error
+    assert plan.error(chord_error) <= chord_error
     coarse = shapely.LinearRing(plan.points(chord_error))
     found = shapely.distance(coarse, shapely.points(plan.points(1e-5))).max()
-    assert found == pytest.approx(plan.arc_error(chord_error), rel=0.05, abs=2e-5)
+    assert found == pytest.approx(plan.error(chord_error), rel=0.05, abs=2e-5)
 
 
 BODY = shapely.box(0, -100, 300, 100)
