@@ -101,6 +101,7 @@ def placed(
     return PlacedOutline(found.placed(found.loop), _inner(found), gaps, found)
 
 
+@lru_cache(maxsize=32)
 def pockets(
     outline: OutlineFile,
     layer: str,
