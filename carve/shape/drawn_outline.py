@@ -18,6 +18,7 @@ from shapely.validation import explain_validity
 
 from carve.arrays import Array
 from carve.design.curve import Curve, Move, Piece, Point, closed_polygon, moved_pieces
+from carve.design.heel_rules import TINY
 from carve.design.joining import Gap, Loop
 from carve.design.outline_choice import Page, candidates, centre_line, on_layer, page_of
 from carve.design.outline_file import LONGEST, OutlineFile, Side
@@ -100,6 +101,7 @@ def placed(
     return PlacedOutline(found.placed(found.loop), _inner(found), gaps, found)
 
 
+@lru_cache(maxsize=32)
 def pockets(
     outline: OutlineFile,
     layer: str,
@@ -128,6 +130,8 @@ def pockets(
         where = f"the curve at {_place(found.page, loop, unit)} on layer {quoted(layer)}"
         if not room.intersects(region):
             raise DesignError([f"{of}: {where} lies outside the outline"])
+        if region.buffer(-TINY / 2).is_empty:
+            raise DesignError([f"{of}: {where} is nowhere wider than {show_length(TINY, unit)}"])
         others = (other for one, other in enumerate(regions) if one != number)
         if any(_within(region, other) for other in others):
             raise DesignError(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from carve.arrays import Array, BoolArray
+from carve.arrays import Array, BoolArray, IntArray
 from carve.design.curve import Curve
 from carve.shape.plan import area
 
@@ -27,18 +27,23 @@ def polygon(curve: Curve, chord_error: float) -> Array:
 
     chord_error: mm, how far a chord may be from its piece. The ends of all pieces are among them.
     """
-    return np.concatenate([points_of(piece, chord_error)[:-1] for piece in pieces_of(curve)])
+    controls = pieces_of(curve)
+    piece, t, _ = _chords(controls, chord_error)
+    return _on(controls[piece], t)
 
 
-def points_of(piece: Array, chord_error: float) -> Array:
-    """(n, 2) points of a cubic piece (4, 2), both ends among them, evenly spaced in its parameter.
+def _chords(controls: Array, chord_error: float) -> tuple[IntArray, Array, Array]:
+    """The chords of cubic pieces (k, 4, 2), evenly spaced in the parameter of each.
 
-    A chord over a step h is off by no more than h^2 / 8 of the greatest second derivative,
-    which a cubic has at an end (de Boor, A Practical Guide to Splines; from memory).
+    Returns (n,) their pieces' numbers, the parameters at which they begin, and their steps. A
+    chord over a step h is off by no more than h^2 / 8 of the greatest second derivative, which a
+    cubic has at an end (de Boor, A Practical Guide to Splines; from memory).
     """
-    bend = 6 * np.linalg.norm(np.diff(piece, 2, axis=0), axis=1).max()
-    count = min(max(1, math.ceil(math.sqrt(bend / (8 * chord_error)))), CHORDS_MOST)
-    return at(piece, np.linspace(0.0, 1.0, count + 1))
+    bend = 6 * np.linalg.norm(np.diff(controls, 2, axis=1), axis=2).max(axis=1)
+    counts = np.clip(np.ceil(np.sqrt(bend / (8 * chord_error))), 1, CHORDS_MOST).astype(np.int64)
+    piece = np.repeat(np.arange(len(controls)), counts)
+    number = np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return piece, number / counts[piece], 1 / counts[piece]
 
 
 def at(piece: Array, t: Array) -> Array:
@@ -69,10 +74,7 @@ class FreePlan:
         is furthest from a short chord there, but for terms of a higher order.
         """
         controls = pieces_of(self.curve)
-        counts = [len(points_of(piece, chord_error)) - 1 for piece in controls]
-        piece = np.repeat(np.arange(len(controls)), counts)
-        step = 1 / np.repeat(counts, counts)
-        begin = np.concatenate([np.arange(count) for count in counts]) * step
+        piece, begin, step = _chords(controls, chord_error)
         start, middle, stop = (_on(controls[piece], begin + part * step) for part in (0, 0.5, 1))
         along, off = stop - start, middle - start
         across = np.abs(along[:, 0] * off[:, 1] - along[:, 1] * off[:, 0])

@@ -4,8 +4,10 @@ import json
 import shutil
 from pathlib import Path
 
+import ezdxf
 import numpy as np
 import pytest
+import shapely
 import trimesh
 
 from carve.check.report import inspect
@@ -218,3 +220,28 @@ def test_an_outline_comes_from_one_of_three(keys, sentence):
     with pytest.raises(DesignError) as caught:
         parse(f"{head}[body.outline]\n{keys}\n\n{rest}", folder=EXAMPLES)
     assert caught.value.problems[0].startswith(sentence)
+
+
+def test_a_drawn_sound_hole_leaves_as_a_circle_and_an_ellipse_as_a_line(shop, tmp_path):
+    # both by ezdxf: of the drawing that came in, and of the one that goes out
+    file, out = shop("wigeon"), tmp_path / "cut"
+    assert main(["export", str(file), "--to", str(out), "--chord-error", "0.1 mm"]) == 0
+    came = ezdxf.readfile(file.parent / "outlines" / "wigeon.dxf").modelspace()
+    (drawn,) = came.query("CIRCLE")
+    (rosette,) = came.query("ELLIPSE")
+    went = ezdxf.readfile(out / "wigeon-body-from-above.dxf").modelspace()
+    (circle,) = went.query("CIRCLE")
+    assert circle.dxf.radius == pytest.approx(drawn.dxf.radius, abs=1e-4)
+    # on the page the neck is up, in the body's drawing x runs to the tail
+    assert circle.dxf.center.x == pytest.approx(-drawn.dxf.center.y, abs=0.02)
+    assert circle.dxf.center.y == pytest.approx(drawn.dxf.center.x, abs=1e-4)
+    bed = shapely.LinearRing(
+        [
+            (point.x, point.y)
+            for line in went.query("LWPOLYLINE")
+            if line.dxf.layer.startswith("COVER")
+            for point in line.vertices_in_wcs()
+        ]
+    )
+    flat = [(-p.y, p.x) for p in rosette.flattening(0.001)]
+    assert shapely.hausdorff_distance(bed, shapely.LinearRing(flat), densify=0.1) < 0.03

@@ -301,6 +301,7 @@ WRONG = [
     ([("p", [path("M 20 100 h 0.4 v 0.4 h -0.4 Z")])], {}, "one from 1 mm to 2000 mm long"),
     ([("p", [SQUARE, path("M 20 200 H 80 V 250 H 20 Z")])], {"kind": "neck"}, "holds 2 closed"),
     ([("p", [])], {}, "holds no lines and no curves"),
+    ([("p", [path("M 20 100 h 0.15 v 40 h -0.15 Z")])], {}, "is nowhere wider than 0.2 mm"),
     ([("p", [SQUARE])], {"layer": "body"}, "holds nothing but the outline"),
     ([("p", [SQUARE])], {"layer": None}, '.layer: missing; body.pockets[0].shape is "drawing"'),
     ([("p", [SQUARE])], {"shape": "circle", "diameter": 9.0}, ".layer: not allowed where"),
