@@ -17,7 +17,6 @@ from carve.shape.relief import Heights, lines_of
 
 LINES = 10  # at least so many, if need be by the finest interval
 SUMMIT = 0.01  # of an interval; nearer to the crown a line is a mere speck
-FLAT = 1e-6  # mm; ground that is nearer to a level lies on it
 LEVEL_GROUND = 0.01  # slope; a line on flatter ground moves 1 mm for a hundredth in height
 LETTER = 1.6  # mm that a letter takes of a line of words
 AIR = 1.0  # mm around words
@@ -68,11 +67,12 @@ def height_drawing(
     crown, lowest = heights.crown, heights.lowest
     chosen = interval_for(crown.value - lowest, unit) if interval is None else interval
     found = lines_of(heights, chosen.levels(lowest, crown.value))
-    drawn = []
-    for level, chains in found.items():
-        if _lies_flat(heights, level):
-            chains = [chain for chain in chains if not _on_level_ground(heights, chain)]
-        drawn += [(level, chain) for chain in chains]
+    drawn = [
+        (level, chain)
+        for level, chains in found.items()
+        for chain in chains
+        if not _on_level_ground(heights, chain)
+    ]
     lines = [Line(heights.outline, closed=True, layer="outline")]
     for level, chain in drawn:
         closed = bool((chain[0] == chain[-1]).all())
@@ -113,13 +113,11 @@ def _cross(x: float, y: float) -> Iterator[Line]:
         yield Line(np.stack([middle - arm, middle + arm]), "centre line", layer="highest place")
 
 
-def _lies_flat(heights: Heights, level: float) -> bool:
-    """Whether some of the ground lies at a level, as a ledge does: no line can be drawn of it."""
-    return bool((np.abs(heights.z - level) < FLAT)[heights.within].any())
-
-
 def _on_level_ground(heights: Heights, chain: Array) -> bool:
-    """Whether a line runs mostly where the ground hardly falls: where it lies is then chance."""
+    """Whether a line runs mostly where the ground hardly falls, as on a pad.
+
+    Where it lies is then chance.
+    """
     steps = [float(axis[1] - axis[0]) for axis in (heights.x, heights.y)]
     i, j = (
         np.clip(np.rint((chain[:, k] - axis[0]) / steps[k]).astype(int), 1, len(axis) - 2)

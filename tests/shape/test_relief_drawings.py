@@ -22,10 +22,16 @@ from carve.shape.arch_lines import Arch, Station
 from carve.shape.contour_arch import ContourArch, contour_surface, soft_distance
 from carve.shape.paper import A4
 from carve.shape.relief import heights_over
-from carve.shape.relief_drawings import height_drawing, height_plan, interval_for
+from carve.shape.relief_drawings import (
+    Interval,
+    height_drawing,
+    height_plan,
+    interval_for,
+)
 from carve.shape.relief_gauges import cross_gauges, cut_drawing, long_gauge
 
 DISC = ellipse(300.0, 300.0)  # about (150, 0)
+EVERY = Interval(1.0, 5)
 
 
 class Known:
@@ -55,6 +61,16 @@ class Plane(Known):
 
     def height(self, x, y):
         return 0.05 * x + 0.02 * y
+
+
+@dataclass(frozen=True)
+class Plateau(Known):
+    """A cone with a terrace half-way up at 5 mm, as level as a hand can make it."""
+
+    def height(self, x, y):
+        ripple = 0.001 * np.sin(x) * np.sin(y)
+        cone = Cone().height(x, y)
+        return np.maximum(np.minimum(cone, 5.0 + ripple), cone - 2.0)
 
 
 @pytest.fixture(scope="module")
@@ -138,6 +154,11 @@ def test_an_inch_plate_gets_lines_at_fractions_of_an_inch():
             assert 9 <= count <= 26
     layers = {line.layer for line in height_drawing(heights_over(Cone(), DISC), "c", "in").lines}
     assert "height 1/2 in" in layers
+
+
+def test_no_line_is_drawn_on_level_ground():
+    found = list(contours(height_drawing(heights_over(Plateau(), DISC), "p", "mm", EVERY)))
+    assert sorted(level for level, _ in found) == [n for n in range(1, 14) if n != 5]
 
 
 def test_no_line_is_drawn_of_a_level_ledge():
