@@ -118,15 +118,17 @@ def _on_level_ground(heights: Heights, chain: Array) -> bool:
 
     Where it lies is then chance.
     """
-    steps = [float(axis[1] - axis[0]) for axis in (heights.x, heights.y)]
+    step = float(heights.x[1] - heights.x[0])
     i, j = (
-        np.clip(np.rint((chain[:, k] - axis[0]) / steps[k]).astype(int), 1, len(axis) - 2)
+        np.clip(np.rint((chain[:, k] - axis[0]) / step).astype(int), 1, len(axis) - 2)
         for k, axis in enumerate((heights.x, heights.y))
     )
     z = heights.z
-    fall = np.hypot(
-        (z[i + 1, j] - z[i - 1, j]) / (2 * steps[0]), (z[i, j + 1] - z[i, j - 1]) / (2 * steps[1])
-    )
+    here = z[i, j]
+    # of both sides the more level one, so that a terrace's edge counts as the terrace
+    along = np.minimum(np.abs(z[i + 1, j] - here), np.abs(z[i - 1, j] - here))
+    across = np.minimum(np.abs(z[i, j + 1] - here), np.abs(z[i, j - 1] - here))
+    fall = np.hypot(along, across) / step
     return float(np.median(fall)) < LEVEL_GROUND
 
 
