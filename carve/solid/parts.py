@@ -18,9 +18,11 @@ from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place
 from carve.shape.body import BodyShape, body_shape
+from carve.shape.body_cuts import body_cuts
 from carve.shape.body_drawings import body_outlines
 from carve.shape.body_outline import Outline, outline_of
 from carve.shape.curvature_drawing import curvature_drawing
+from carve.shape.cuts import Cut, Cuts
 from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
 from carve.shape.frames import BODYS, INSTRUMENT, backward
@@ -31,7 +33,9 @@ from carve.shape.handed import leaving
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_on_body import heel_in_body, neck_on_body
-from carve.shape.neck_sections import section_drawing
+from carve.shape.neck_sections import neck_cuts, section_drawing
+from carve.shape.neck_shades import neck_shades
+from carve.shape.shades import Shade
 from carve.shape.sheet import Sheet
 from carve.shape.side_view import body_plane
 from carve.shape.wood_map import wood_map
@@ -40,24 +44,13 @@ from carve.solid.faces import Faces
 from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh, Soundness, as_written, soundness
+from carve.solid.neck import BACK, neck_solid
 from carve.solid.neck import FACES as NECK_FACES
-from carve.solid.neck import neck_solid
 
 S = TypeVar("S")
 
 EXPORT_CHORD = 0.02  # mm
 PREVIEW_CHORD = 0.08  # mm; finer than a pixel of a neck that fills a screen
-
-
-@dataclass(frozen=True)
-class Shade:
-    """A figure that colours a surface. values: points (n, 3) mm to (n,)."""
-
-    label: str
-    surface: str
-    values: Callable[[Array], Array]
-    lowest: float
-    highest: float
 
 
 @dataclass(frozen=True)
@@ -74,7 +67,8 @@ class Kind:
     files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
     asked: whether a design has the part at all. frame: in words, the frame of the part's shape,
     mesh and drawings. placed: (4, 4), from that frame to the instrument's. maps: by name, figures
-    over the part as seen from above.
+    over the part as seen from above. shades: by name, figures that its surfaces may be coloured
+    by. cuts: where it may be cut open to look at the section, None where nowhere.
     """
 
     name: str
@@ -83,7 +77,6 @@ class Kind:
     solid: Callable[[Any, float], tuple[Mesh, float]]
     volume: Callable[[Any], float]
     blank: Callable[[Design], Blank | None]
-    shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
     faces: Callable[[Any], Faces]
     board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
@@ -94,6 +87,8 @@ class Kind:
     frame: str = INSTRUMENT
     placed: Callable[[Design], Array] = lambda design: np.eye(4)
     maps: Callable[[Design, Any], Mapping[str, PlanMap]] = lambda design, shape: {}
+    shades: Callable[[Design, Any], Mapping[str, Shade]] = lambda design, shape: {}
+    cuts: Callable[[Design, Any], Cuts | None] = lambda design, shape: None
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,6 +168,12 @@ def drawings_leaving(design: Design, part: Built[Any]) -> tuple[Drawing, ...]:
     return tuple(leaving(design, drawing) for drawing in part.kind.drawings(design, part.shape))
 
 
+def cut_leaving(design: Design, part: Built[Any], cut: Cut) -> Drawing | None:
+    """The section that a cut opens, as screens have it; None where the part shows none."""
+    cuts = part.kind.cuts(design, part.shape)
+    return None if cuts is None else leaving(design, cuts.drawn(cuts.within(cut)))
+
+
 def maps_leaving(design: Design, part: Built[Any]) -> Mapping[str, PlanMap]:
     """A part's maps, by name, as screens have them."""
     found = part.kind.maps(design, part.shape)
@@ -205,21 +206,9 @@ def _built(kind: Kind, needs: tuple[Hashable, ...], chord_error: float) -> Built
     return Built(kind, shape, mesh, chord_error, measured)
 
 
-def _neck_shade(design: Design, shape: NeckShape) -> Shade | None:
-    if not shape.channels:
-        return None
-    limits = design.limits
-
-    def wood_left(points: Array) -> Array:
-        return np.asarray(np.min([c.to_channel(points) for c in shape.channels], axis=0))
-
-    return Shade(
-        label="wood left over the channel, mm",
-        surface="back",
-        values=wood_left,
-        lowest=limits.wood_under_channel,
-        highest=max(2 * limits.wood_under_channel_good, limits.wood_under_channel + 1.0),
-    )
+def _neck_shades(design: Design, shape: NeckShape) -> Mapping[str, Shade]:
+    thin, good = design.limits.wood_under_channel, design.limits.wood_under_channel_good
+    return neck_shades(shape, BACK, thin, max(2 * good, thin + 1.0))
 
 
 def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
@@ -274,10 +263,11 @@ NECK = Kind(
     volume=NeckShape.volume,
     blank=lambda design: design.neck.blank,
     board=NeckShape.board_to_saw,
-    shade=_neck_shade,
     drawings=_neck_drawings,
     faces=lambda shape: NECK_FACES,
     outlines=_neck_outlines,
+    shades=_neck_shades,
+    cuts=lambda design, shape: neck_cuts(shape, design.units),
 )
 
 FRETBOARD = Kind(
@@ -287,7 +277,6 @@ FRETBOARD = Kind(
     solid=fretboard_solid,
     volume=FretboardShape.volume,
     blank=lambda design: design.fretboard.blank,
-    shade=lambda design, shape: None,
     drawings=lambda design, shape: end_views(shape, design.units),
     faces=lambda shape: BOARD_FACES,
     outlines=lambda design, shape: {
@@ -323,7 +312,6 @@ BODY = Kind(
     solid=body_solid,
     volume=BodyShape.volume,
     blank=lambda design: None if design.body is None else design.body.blank,
-    shade=lambda design, shape: None,
     drawings=lambda design, shape: (),
     faces=body_faces,
     outlines=lambda design, shape: body_outlines(shape, design.title, design.units),
@@ -331,6 +319,7 @@ BODY = Kind(
     frame=BODYS,
     placed=lambda design: backward(neck_on_body(design).to_body()),
     maps=_wood_map,
+    cuts=lambda design, shape: body_cuts(shape, design.units),
 )
 
 KINDS: tuple[Kind, ...] = (NECK, FRETBOARD, BODY)
