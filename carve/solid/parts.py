@@ -7,7 +7,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 import numpy as np
 
@@ -17,9 +17,11 @@ from carve.design.board_plan import board_plan
 from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place
+from carve.shape.arch_lines import Lines, Pad
 from carve.shape.body import BodyShape, body_shape
 from carve.shape.body_drawings import body_outlines
-from carve.shape.body_outline import Outline, outline_of
+from carve.shape.body_outline import Outline, outline_of, require_simple
+from carve.shape.carving import Bed, Carving, Softness, bed, lies_on, neck_pad, plate_asked
 from carve.shape.curvature_drawing import curvature_drawing
 from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
@@ -30,12 +32,13 @@ from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.handed import leaving
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
-from carve.shape.neck_on_body import heel_in_body, neck_on_body
+from carve.shape.neck_on_body import board_over_body, heel_in_body, neck_on_body
 from carve.shape.neck_sections import section_drawing
 from carve.shape.sheet import Sheet
-from carve.shape.side_view import body_plane
+from carve.shape.side_view import body_plane, top_at_bridge
 from carve.shape.wood_map import wood_map
 from carve.solid.body import body_faces, body_solid
+from carve.solid.carved import Laid, laid_for_many
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
@@ -152,7 +155,11 @@ def preview_chord(design: Design) -> float:
 def make(
     design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
 ) -> Job:
-    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all."""
+    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all.
+
+    The job's design is ``settled``.
+    """
+    design = settled(design)
     kinds = [kind for kind in KINDS if kind.asked(design) and (only is None or kind.name in only)]
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
@@ -181,7 +188,7 @@ def maps_leaving(design: Design, part: Built[Any]) -> Mapping[str, PlanMap]:
 
 def shape_of(kind: Kind, design: Design) -> Any:
     """A part's shape alone, the same one that ``make`` gives the part."""
-    return _shaped(kind, kind.needs(design))
+    return _shaped(kind, kind.needs(settled(design)))
 
 
 # The one cache of the house, of shapes and of what is made of them: a part is made again only
@@ -191,6 +198,22 @@ def shape_of(kind: Kind, design: Design) -> Any:
 @lru_cache(maxsize=16)
 def _outlined(outline: BodyOutline) -> Outline:
     return outline_of(outline)
+
+
+@lru_cache(maxsize=16)
+def _bedded(outline: Outline, asked: Lines | Softness) -> Bed:
+    return bed(outline, asked)
+
+
+@lru_cache(maxsize=16)
+def _carved(carving: Carving) -> Carving:
+    """The first of all equal ones, whose surface is there already."""
+    return carving
+
+
+@lru_cache(maxsize=16)
+def _laid(carvings: tuple[Carving, ...], outline: Outline, chord_error: float) -> Laid | None:
+    return laid_for_many(carvings, outline, chord_error)
 
 
 @lru_cache(maxsize=16)
@@ -304,6 +327,44 @@ def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     return {"wood left": wood_map(shape, design.units, least, 3 * least)}
 
 
+def settled(design: Design) -> Design:
+    """The design with what follows from its carved top filled in: ``bridge.top_height``.
+
+    Raises DesignError where no neck angle reaches the bridge on the arch.
+    """
+    body, bridge = design.body, design.bridge
+    if body is None or body.top is None or bridge is None or bridge.top_height is not None:
+        return design
+
+    def height(at: float, angle: float, neck: float) -> float:
+        face = _face(design, "top", (angle, neck))
+        assert face is not None
+        return face.on_centre_line(at)
+
+    top = top_at_bridge(design, height)
+    return design.model_copy(update={"bridge": bridge.model_copy(update={"top_height": top})})
+
+
+def _face(
+    design: Design, face: Literal["top", "back"], stands: tuple[float, float] | None = None
+) -> Carving | None:
+    """A carved face. stands: the neck's angle in radians and its height in mm, where known."""
+    body = design.body
+    plate = None if body is None else getattr(body, face)
+    if body is None or plate is None:
+        return None
+    outline = _outlined(body.outline)
+    require_simple(outline)
+    pads: tuple[Pad, ...] = ()
+    if plate.neck_plane is not None:
+        if stands is None:
+            stood = neck_on_body(design)
+            stands = stood.angle, stood.height
+        pads = (neck_pad(plate.neck_plane, board_over_body(design), *stands),)
+    asked = plate_asked(plate, f"body.{face}", pads)
+    return _carved(Carving(_bedded(outline, lies_on(asked)), asked))
+
+
 def _body_needs(design: Design) -> tuple[Hashable, ...]:
     body = design.body
     assert body is not None  # asked says so
@@ -312,7 +373,15 @@ def _body_needs(design: Design) -> tuple[Hashable, ...]:
         heel = heel_in_body(design)
     if heel is not None:  # its pocket is the same however high the neck stands
         heel = replace(heel, height=0.0)
-    return body, _outlined(body.outline), heel, design.units
+    faces = _face(design, "top"), _face(design, "back")
+    return body, _outlined(body.outline), heel, design.units, *faces
+
+
+def _body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
+    if not shape.carvings:
+        return body_solid(shape, chord_error)
+    roughly = tuple(carving.roughly() for carving in shape.carvings)
+    return body_solid(shape, chord_error, _laid(roughly, shape.outline, chord_error))
 
 
 BODY = Kind(
@@ -320,7 +389,7 @@ BODY = Kind(
     asked=lambda design: design.body is not None,
     needs=_body_needs,
     shape=body_shape,
-    solid=body_solid,
+    solid=_body_solid,
     volume=BodyShape.volume,
     blank=lambda design: None if design.body is None else design.body.blank,
     shade=lambda design, shape: None,
