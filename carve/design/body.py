@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool
 
 from carve.design.blank import Blank
+from carve.design.carved_plate import CarvedPlate, CarvedPlateLimits
 from carve.design.curve import Point
 from carve.design.fields import Count, Dial, Length, Number, Points
 from carve.design.table import Table
@@ -187,6 +188,8 @@ class Body(Table):
         description="from the top's edge plane to the back's"
     )
     outline: BodyOutline = Field(description="seen from above")
+    top: CarvedPlate | None = Field(default=None, description="left out, the top is flat")
+    back: CarvedPlate | None = Field(default=None, description="left out, the back is flat")
     pockets: tuple[Pocket, ...] = Field(default=(), description="what is routed into it")
     bores: tuple[Bore, ...] = Field(default=(), description="what is drilled into its sides")
     hollow: Hollow | None = Field(default=None, description="left out, the body is solid")
@@ -195,7 +198,7 @@ class Body(Table):
     )
 
 
-class BodyLimits(Table):
+class BodyLimits(CarvedPlateLimits):
     """What the checks of the body hold against. Common practice, and yours to change."""
 
     wood_under_pockets: Annotated[float, Length(0, 60)] = Field(

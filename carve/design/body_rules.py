@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from carve.design.body import Body, Bore, Pocket
+from carve.design.carved_plate_rules import carved_plate_contradictions
 from carve.design.curve import Point
 from carve.design.heel_rules import TINY
 from carve.design.models import Design
@@ -44,6 +45,7 @@ def body_contradictions(design: Design) -> Iterator[str]:
         yield from _depth(design, body, key, pocket)
     for number, bore in enumerate(body.bores):
         yield from _bore(design, body, f"body.bores[{number}]", bore)
+    yield from carved_plate_contradictions(design, body)
     yield from _neck(design, body)
     yield from _hollow(design, body)
     yield from _blank(design, body)

@@ -18,9 +18,12 @@ from carve.design.body import Body, Hollow, Pocket
 from carve.design.heel_rules import TINY
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError
-from carve.shape.body_outline import Outline
+from carve.shape.body_outline import Outline, require_simple
+from carve.shape.carving import MAP_STEP, Carving
 from carve.shape.neck_on_body import HeelInBody
+from carve.shape.over_plan import quadrature, read_from, ring_points
 from carve.shape.plan import FINE
+from carve.shape.plan_grid import on_grid
 from carve.shape.pockets import (
     SAME,
     Cut,
@@ -44,12 +47,38 @@ SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 
 @dataclass(frozen=True, eq=False)
 class BodyShape:
-    """A body in its own frame; its top is z = 0 and its back z = -thickness, mm."""
+    """A body in its own frame; its edge planes are z = 0 and z = -thickness, mm.
+
+    top, back: what is carved over them, None where a face is flat.
+    """
 
     outline: Outline
     thickness: float
     cuts: tuple[Cut, ...]
     bores: tuple[RoundBore, ...]
+    top: Carving | None = None
+    back: Carving | None = None
+
+    @property
+    def carvings(self) -> tuple[Carving, ...]:
+        """The faces that are carved."""
+        return tuple(face for face in (self.top, self.back) if face is not None)
+
+    def top_at(self, points: Array) -> Array:
+        """(n,) height of the top over points (n, 2)."""
+        return np.zeros(len(points)) if self.top is None else self.top.surface(*points.T)
+
+    def back_at(self, points: Array) -> Array:
+        """(n,) height of the back under points (n, 2)."""
+        if self.back is None:
+            return np.full(len(points), -self.thickness)
+        return np.asarray(-self.thickness - self.back.surface(*points.T))
+
+    @cached_property
+    def reach(self) -> tuple[float, float]:
+        """Lowest and highest of the body."""
+        low = 0.0 if self.back is None else float(self.back.map.max())
+        return -self.thickness - low, 0.0 if self.top is None else float(self.top.map.max())
 
     @property
     def polygon(self) -> BaseGeometry:
@@ -113,13 +142,34 @@ class BodyShape:
         return tuple({min(heap): tuple(sorted(heap)) for heap in heaps.values()}.values())
 
     def volume(self) -> float:
-        """Volume in mm^3."""
+        """Volume in mm^3: between the edge planes, and what the arches add or take beyond them."""
         taken = sum(
             self._taken_between(low, high, heap)
             for low, high in pairwise(self.breaks())
             for heap in self._heaps
         )
-        return float(self.polygon.area * self.thickness - taken)
+        arched = self._over(self.top, -np.inf) + self._over(self.back, np.inf)
+        return float(self.polygon.area * self.thickness - taken + arched)
+
+    def _over(self, face: Carving | None, end: float) -> float:
+        """Volume in mm^3 between a face and its edge plane, but where cuts come through.
+
+        end: that of the cuts' heights which is not infinite at this face, with its sign.
+        """
+        if face is None:
+            return 0.0
+        x, y = face.bed.lines
+        first, size = np.array([x[0], y[0]]), (len(y), len(x))
+        inside = on_grid(face.bed.points, first, MAP_STEP, size)
+        # the ledge is flat, so a sum over a grid is as true as any rule (trapezoids)
+        whole = face.map.T.ravel()[inside].sum() * MAP_STEP**2
+        opened = [
+            plan
+            for cut, plan in zip(self.cuts, self.within, strict=False)
+            if (cut.high if end < 0 else cut.low) == -end
+        ]
+        points, weights = quadrature(shapely.union_all(opened))
+        return float(whole - weights @ read_from(face.map, (x, y), points))
 
     def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
         """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""
@@ -133,24 +183,32 @@ class BodyShape:
             total += half * float(WEIGHTS @ more)
         return float(total)
 
-    def wood(self, points: Array, covered: Sequence[IntArray] | None = None) -> Array:
+    def wood(
+        self,
+        points: Array,
+        covered: Sequence[IntArray] | None = None,
+        faces: tuple[Array, Array] | None = None,
+    ) -> Array:
         """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
 
         covered: for each of ``taken`` the indices of the points in its plan, found where not
-        given. Where several layers of wood lie over one another the thinnest counts.
+        given. faces: (n,) heights of back and top at the points, likewise. Where several layers of
+        wood lie over one another the thinnest counts.
         """
         if covered is None:
             covered = [
                 np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
                 for taken in self.taken
             ]
-        wood = np.full(len(points), self.thickness)
+        if faces is None:
+            faces = self.back_at(points), self.top_at(points)
+        wood = faces[1] - faces[0]
         for there, numbers in _alike(len(points), covered):
             here = points[there]
             count = len(here)
             spans = [self.taken[number].heights(here) for number in numbers]
-            spans.append((np.full(count, -np.inf), np.full(count, -self.thickness)))
-            spans.append((np.zeros(count), np.full(count, np.inf)))
+            spans.append((np.full(count, -np.inf), faces[0][there]))
+            spans.append((faces[1][there], np.full(count, np.inf)))
             low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
             wood[there] = _thinnest(low, high)
         return wood
@@ -185,17 +243,22 @@ def _thinnest(low: Array, high: Array) -> Array:
     return np.where(np.isfinite(least), least, 0.0)
 
 
-def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit) -> BodyShape:
+def body_shape(
+    body: Body,
+    outline: Outline,
+    heel: HeelInBody | None,
+    unit: Unit,
+    top: Carving | None = None,
+    back: Carving | None = None,
+) -> BodyShape:
     """The body as the design asks for it.
 
     outline: the body's. heel: the neck's, for the pocket that follows it. unit: to speak in.
+    top, back: the carved faces.
     Raises DesignError, one sentence for each thing that cannot be.
     """
+    require_simple(outline)
     ground = outline.polygon
-    if not ground.is_valid:
-        raise DesignError(
-            ["body.outline.points: the outline crosses itself; give its points in turn around it"]
-        )
     problems: list[str] = []
     cuts: list[Cut] = []
     bores: list[RoundBore] = []
@@ -219,10 +282,11 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
             bores.append(bore_in(bore, key, ground))
         except ValueError as error:
             problems.append(f"{key}.{error}")
-    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores))
+    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores), top, back)
     problems = problems or [
         *_outside(shape, unit),
         *_floors(shape, unit),
+        *_pierced(shape, unit),
     ]
     problems = problems or list(_skins(shape, unit))
     if problems:
@@ -328,6 +392,26 @@ def _floors(shape: BodyShape, unit: Unit) -> Iterator[str]:
                     f"{cut.key}.depth: {show_length(-z, unit)} where its floor is "
                     f"{show_length(x, unit)} from the body's edge is not allowed; from "
                     f"{show_length(TINY, unit)} to {show_length(shape.thickness - TINY, unit)}"
+                )
+
+
+def _pierced(shape: BodyShape, unit: Unit) -> Iterator[str]:
+    """What is closed toward a carved face stays under it, and leaves more than a skin."""
+    if not shape.carvings:
+        return
+    for taken, plan in zip(shape.taken, shape.within, strict=True):
+        points = np.concatenate([ring_points(plan), quadrature(plan)[0]])
+        low, high = taken.heights(points)
+        for face, left in (
+            ("top", shape.top_at(points) - high),
+            ("back", low - shape.back_at(points)),
+        ):
+            left = left[np.isfinite(left)]
+            if len(left) and left.min() < TINY:
+                yield (
+                    f"{taken.key}: {taken.name} leaves {show_length(float(left.min()), unit)} to "
+                    f"the carved {face} (body.{face}); at least {show_length(TINY, unit)} is "
+                    "needed, or open it there"
                 )
 
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from carve.arrays import Array
 from carve.design.body import BodyOutline
 from carve.design.curve import Curve, Piece, Point, closed_polygon
+from carve.errors import DesignError
 from carve.shape.outline import pieces_of, points_of, polygon
 from carve.shape.plan import FINE
 
@@ -102,3 +103,11 @@ def _on(pieces: Array, t: Array) -> Array:
 def outline_of(outline: BodyOutline) -> Outline:
     """The outline as a value with its polygon."""
     return Outline(outline_curve(outline))
+
+
+def require_simple(outline: Outline) -> None:
+    """Raises DesignError where an outline crosses itself."""
+    if not outline.polygon.is_valid:
+        raise DesignError(
+            ["body.outline.points: the outline crosses itself; give its points in turn around it"]
+        )

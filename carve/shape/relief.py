@@ -10,7 +10,7 @@ import shapely
 
 from carve.arrays import Array, BoolArray
 from carve.shape.jet import Jet
-from carve.shape.on_grid import on_grid
+from carve.shape.plan_grid import on_grid
 
 PROBE = 1.0  # mm between the places looked at
 

@@ -52,9 +52,9 @@ class Carved(Relief, Protocol):
 
 @dataclass(frozen=True)
 class Face:
-    """A carved face of a part. outward: 1 where its outside is up, -1 where it is down.
+    """A carved face of a part. surface: its heights outward from its edge plane.
 
-    surface: its z in the part's frame. edge: z of its own edge plane in mm.
+    outward: 1 where its outside is up, -1 where it is down. edge: z of its edge plane in mm.
     """
 
     surface: Carved
@@ -71,11 +71,11 @@ class Face:
 
     def bend(self, points: Array) -> Array:
         """(n,) mean curvature in 1/m, positive where the face is round."""
-        return -self.outward * mean_curvature(self.surface.jet(*points[:, :2].T)) * METRE
+        return -mean_curvature(self.surface.jet(*points[:, :2].T)) * METRE
 
     def normals(self, points: Array) -> Array:
         """(n, 3) unit vectors square to the face, outward."""
-        return self.outward * self.surface.jet(*points[:, :2].T).normal
+        return self.surface.jet(*points[:, :2].T).normal * [1.0, 1.0, self.outward]
 
 
 def slope(jet: Jet) -> Array:
@@ -121,7 +121,7 @@ def face_shades(faces: Mapping[str, Face], outline: Array) -> dict[str, Shade]:
         heights = heights_over(face.surface, outline, SPACING)
         jet = face.surface.grid_jet(heights.x, heights.y)
         within = heights.within
-        out = face.outward * (jet.z[within] - face.edge)
+        out = jet.z[within]
         bend = np.quantile(np.abs(mean_curvature(jet)[within]), SURE) * METRE
         looks.append((out.min(), out.max(), slope(jet)[within].max(), bend))
     lows, highs, slopes, bends = np.array(looks).T

@@ -4,24 +4,20 @@ Where several layers of wood lie over one another, over and under a chamber say,
 counts.
 """
 
-import math
-
 import numpy as np
 
 from carve.arrays import Array
 from carve.design.units import Unit, show_length
 from carve.shape.body import BodyShape
 from carve.shape.body_drawings import plan_circles, plan_lines
+from carve.shape.carving import MAP_STEP, Carving
 from carve.shape.drawing import Drawing, PlanMap
-from carve.shape.on_grid import on_grid
+from carve.shape.plan_grid import ROUGH, grid_over, lines_of, on_grid
 from carve.shape.pockets import Cut
-
-STEP = 1.0  # mm
-ROUGH = 0.05  # mm; chord error of plans on the grid
 
 
 def wood_map(
-    shape: BodyShape, unit: Unit, lowest: float, highest: float, step: float = STEP
+    shape: BodyShape, unit: Unit, lowest: float, highest: float, step: float = MAP_STEP
 ) -> PlanMap:
     """The map. lowest, highest: mm, the ends of its colours. step: mm between its values."""
     values, (x, y) = wood_grid(shape, step)
@@ -46,14 +42,13 @@ def _least(values: Array, x: float, y: float, step: float, unit: Unit) -> str:
     )
 
 
-def wood_grid(shape: BodyShape, step: float = STEP) -> tuple[Array, tuple[float, float]]:
+def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[float, float]]:
     """(n, m) mm of wood, nan beside the body, 0 where a hole goes through; and the first's x, y."""
     outline = shape.outline.points(ROUGH)
-    low, high = outline.min(axis=0), outline.max(axis=0)
-    columns, rows = (max(1, math.ceil(size / step)) for size in (high - low))
-    # half a step inward: the values stand for squares that cover the body
-    first = (low + high) / 2 - step * (np.array([columns, rows]) - 1) / 2
-    size = (rows, columns)
+    first, size = grid_over(outline, step)
+    rows, columns = size
+    back, top = (_face(shape, face, first, step, size) for face in (shape.back, shape.top))
+    back = -shape.thickness - back
     body = on_grid(outline, first, step, size)
     inside = np.zeros(rows * columns, dtype=bool)
     inside[body] = True
@@ -71,10 +66,24 @@ def wood_grid(shape: BodyShape, step: float = STEP) -> tuple[Array, tuple[float,
         untouched[there] = False
     touched = np.flatnonzero(inside & ~untouched)
     values = np.full(rows * columns, np.nan)
-    values[body] = shape.thickness
+    values[body] = (top - back)[body]
     if len(touched):
         points = first + step * np.stack([touched % columns, touched // columns], 1)
         order = np.empty(rows * columns, dtype=np.int64)
         order[touched] = np.arange(len(touched))
-        values[touched] = shape.wood(points, [order[there] for there in covered])
+        values[touched] = shape.wood(
+            points, [order[there] for there in covered], (back[touched], top[touched])
+        )
     return values.reshape(size), (float(first[0]), float(first[1]))
+
+
+def _face(
+    shape: BodyShape, face: Carving | None, first: Array, step: float, size: tuple[int, int]
+) -> Array:
+    """(n * m,) height in mm of a face over its edge plane, row by row."""
+    rows, columns = size
+    if face is None:
+        return np.zeros(rows * columns)
+    if step == MAP_STEP:
+        return face.map.T.ravel()
+    return face.surface.grid(*lines_of(first, step, size)).T.ravel()

@@ -12,9 +12,10 @@ from carve.shape.body import BodyShape
 from carve.shape.plan import arc_pieces
 from carve.shape.pockets import Cut, RoundBore
 from carve.solid.boolean import cut
+from carve.solid.carved import Laid, lifted_by
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
-from carve.solid.upright import flat_skin, upright
+from carve.solid.upright import Skin, flat_skin, upright
 
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
 FEWEST = 12  # sides of a round hole
@@ -22,27 +23,42 @@ FEWEST = 12  # sides of a round hole
 TOP, BACK, SIDES = "top", "back", "sides"
 
 
-def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
+def body_solid(
+    shape: BodyShape, chord_error: float, laid: Laid | None = None
+) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
-    Returns the closed mesh and the greatest distance in mm that was measured. Its surfaces are
-    ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's name.
+    laid: of carved faces, triangles that may serve; where they don't, or are not given, they are
+    laid for this body alone. Returns the closed mesh and the greatest distance in mm that was
+    measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's
+    name.
     """
-    plan = shape.outline.points(chord_error)
-    block = upright(
-        len(plan),
-        flat_skin(plan, 0.0),
-        flat_skin(plan, -shape.thickness),
-        (TOP, BACK, SIDES),
-    )
+    block, carved = _block(shape, chord_error, laid)
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
-    errors = [shape.outline.error(chord_error)]
+    errors = [shape.outline.error(chord_error), carved]
     errors += [one.plan.arc_error(chord_error) for one in shape.cuts]
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
     ]
     return cut(block, tools) if tools else block, max(errors)
+
+
+def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mesh, float]:
+    """The body without its cuts, and the carved faces' distance from it in mm."""
+    names = (TOP, BACK, SIDES)
+    plan, error = shape.outline.points(chord_error), 0.0
+    top, back = flat_skin(plan, 0.0), flat_skin(plan, -shape.thickness)
+    if shape.carvings:
+        lifted, error = lifted_by(shape.carvings, shape.outline, chord_error, laid)
+        plan = lifted.rim
+        top, back = flat_skin(plan, 0.0), flat_skin(plan, -shape.thickness)
+        heights = list(lifted.heights)
+        if shape.top is not None:
+            top = Skin(lifted.over(heights.pop(0)), lifted.triangles)
+        if shape.back is not None:
+            back = Skin(lifted.over(-shape.thickness - heights.pop(0)), lifted.triangles)
+    return upright(len(plan), top, back, names), error
 
 
 def body_faces(shape: BodyShape) -> Faces:
@@ -63,8 +79,9 @@ def surface_of(taken: Cut | RoundBore) -> str:
 
 def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
     plan = one.plan.points(chord_error)
-    high = one.high if math.isfinite(one.high) else OVERCUT
-    low = one.floor(plan[:, 0]) if math.isfinite(one.low) else -shape.thickness - OVERCUT
+    lowest, highest = shape.reach
+    high = one.high if math.isfinite(one.high) else highest + OVERCUT
+    low = one.floor(plan[:, 0]) if math.isfinite(one.low) else lowest - OVERCUT
     name = surface_of(one)
     return upright(len(plan), flat_skin(plan, high), flat_skin(plan, low), (name, name, name))
 

@@ -67,12 +67,13 @@ def test_a_ball_is_equally_round_everywhere_and_as_steep_as_its_radius_says(shad
 
 
 def test_a_back_counts_outward_from_its_own_edge_plane():
-    # the same ball seen from inside its bowl, as the underside of a part 40 mm thick
+    # the same ball turned over, as the underside of a part 40 mm thick
     face = Face(Dome(), outward=-1.0, edge=-40.0)
-    points = on_dome()
+    points = on_dome() * [1, 1, -1] + [0, 0, -40.0]
+    centre = np.array([100.0, 0.0, -40.0 - 20.0 + RADIUS])
     assert face.height(points) == pytest.approx(-40.0 - points[:, 2])
-    assert face.bend(points) == pytest.approx(-1000 / RADIUS)
-    assert (face.normals(points)[:, 2] < 0).all()
+    assert face.bend(points) == pytest.approx(1000 / RADIUS)
+    assert face.normals(points) == pytest.approx((points - centre) / RADIUS)
 
 
 def test_every_figure_lies_within_its_scale_whose_ends_are_whole(shades):

@@ -1,8 +1,31 @@
-"""Which places of a grid lie within a plan."""
+"""Grids over a plan, and which of their points lie within it."""
+
+import math
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
+
+ROUGH = 0.05  # mm; chord error of plans on a grid
+
+
+def grid_over(outline: Array, step: float) -> tuple[Array, tuple[int, int]]:
+    """The first point (2,) in mm, and rows and columns, of a grid over an outline (n, 2) mm.
+
+    step: mm between points.
+    """
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    columns, rows = (max(1, math.ceil(size / step)) for size in (high - low))
+    # half a step inward: the values stand for squares that cover the outline
+    first = (low + high) / 2 - step * (np.array([columns, rows]) - 1) / 2
+    return first, (rows, columns)
+
+
+def lines_of(first: Array, step: float, size: tuple[int, int]) -> tuple[Array, Array]:
+    """X (columns,) and y (rows,) mm of a grid's lines."""
+    rows, columns = size
+    x, y = (start + step * np.arange(n) for start, n in zip(first, (columns, rows), strict=True))
+    return x, y
 
 
 def on_grid(plan: Array, first: Array, step: float, size: tuple[int, int]) -> IntArray:
