@@ -12,11 +12,13 @@ from functools import partial
 import numpy as np
 import shapely
 
+from carve.check.body_place import show_body_place
 from carve.check.finding import Finding, Verdict
 from carve.design.models import Design
 from carve.design.units import show_length
 from carve.shape.body import BodyShape
 from carve.shape.pockets import Cut, RoundBore, Taken
+from carve.shape.under_arch import bore_to_face, cut_to_face
 from carve.shape.walls import inside, nearest, place_of
 from carve.solid.parts import Job
 
@@ -95,8 +97,7 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
         value=wall.wood,
         limit=limit,
         sense="at least",
-        place=f"between {wall.one} and {wall.other}, {show_length(point[0], unit)} from the "
-        f"body's edge, {_aside(point[1], design)}",
+        place=f"between {wall.one} and {wall.other}, {show_body_place(design, point[0], point[1])}",
         point=point,
         source=f"limits.{wall.kind.limit}; common practice",
         advice=f"{show_length(missing, unit)} more is needed: "
@@ -105,13 +106,6 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
         else "",
         detail="" if thin or number < 2 else f"the thinnest of {number}",
     )
-
-
-def _aside(y: float, design: Design) -> str:
-    if abs(y) < 0.05:
-        return "on the centre line"
-    side = "treble" if y > 0 else "bass"
-    return f"{show_length(abs(y), design.units)} to the {side} side"
 
 
 def _walls(shape: BodyShape, to_edge: float) -> Iterator[_Wall]:
@@ -189,25 +183,30 @@ def _is_chamber(taken: Taken) -> bool:
 
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     """From its floor to the back and from its ceiling to the top, where it opens at neither."""
+    plan, inner = shape.within[number], cut.opens == "nowhere"
     if math.isfinite(cut.low) and not _opened_from(shape, number, "back"):
-        x0, _, x1, _ = shape.within[number].bounds
-        floor = float(cut.floor(np.array([x0, x1])).min())
-        level = math.cos(math.atan(cut.slope))
-        yield _Wall(
-            BACK if cut.opens == "nowhere" else UNDER,
-            (floor + shape.thickness) * level,
-            cut.name,
-            "the back",
-            partial(_at_floor, shape, number),
-        )
+        kind = BACK if inner else UNDER
+        if shape.back is not None:
+            wood, point = cut_to_face(cut, plan, shape.back, shape.thickness)
+            yield _Wall(kind, wood, cut.name, "the back", partial(_given, point))
+        else:
+            x0, _, x1, _ = plan.bounds
+            floor = float(cut.floor(np.array([x0, x1])).min())
+            level = math.cos(math.atan(cut.slope))
+            wood = (floor + shape.thickness) * level
+            yield _Wall(kind, wood, cut.name, "the back", partial(_at_floor, shape, number))
     if math.isfinite(cut.high) and not _opened_from(shape, number, "front"):
-        yield _Wall(
-            TOP if cut.opens == "nowhere" else OVER,
-            -cut.high,
-            cut.name,
-            "the top",
-            partial(_at_ceiling, shape, number),
-        )
+        kind = TOP if inner else OVER
+        if shape.top is not None:
+            wood, point = cut_to_face(cut, plan, shape.top)
+            yield _Wall(kind, wood, cut.name, "the top", partial(_given, point))
+        else:
+            at_ceiling = partial(_at_ceiling, shape, number)
+            yield _Wall(kind, -cut.high, cut.name, "the top", at_ceiling)
+
+
+def _given(point: tuple[float, float, float]) -> tuple[float, float, float]:
+    return point
 
 
 def _at_floor(shape: BodyShape, number: int) -> tuple[float, float, float]:
@@ -243,9 +242,16 @@ def _opens(taken: Taken, face: str) -> bool:
 def _around_bore(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
     over, under = -bore.axis - bore.radius, shape.thickness + bore.axis - bore.radius
     x, y = (float(v) for v in bore.start + bore.along * min(bore.radius, bore.depth / 2))
-    z = -over / 2 if over <= under else under / 2 - shape.thickness
-    face = "the top" if over <= under else "the back"
-    yield _Wall(BORE, min(over, under), bore.name, face, lambda: (x, y, z))
+    high, low = (x, y, -over / 2), (x, y, under / 2 - shape.thickness)
+    plan = shapely.intersection(bore.polygon, shape.polygon)
+    if shape.top is not None:
+        over, high = bore_to_face(bore, plan, shape.top)
+    if shape.back is not None:
+        under, low = bore_to_face(bore, plan, shape.back, shape.thickness)
+    if over <= under:
+        yield _Wall(BORE, over, bore.name, "the top", partial(_given, high))
+    else:
+        yield _Wall(BORE, under, bore.name, "the back", partial(_given, low))
     yield from _ahead_of(shape, bore)
 
 

@@ -3,7 +3,7 @@
 Whether heights and lines find room on the outline is known only once there are shapes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from carve.design.body import Body
@@ -11,6 +11,7 @@ from carve.design.carved_plate import CarvedPlate
 from carve.design.models import Design
 from carve.design.units import show_length
 
+NEAREST = 1.0  # mm; nearer stations would ask for a step
 LEAST_COVE = 2.0  # mm from the ledge to the recurve's line
 BY_ARCH = ("recurve", "recurve_depth", "falloff", "neck_plane")
 
@@ -61,9 +62,21 @@ def _plate(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:
                 f"{key}.stations[{number}].height: {_mm(design, station.height)} is below the "
                 f"recurve, {_mm(design, -depth)} ({key}.recurve_depth); the recurve is lowest"
             )
+    yield from _apart(design, f"{key}.stations", [station.x for station in plate.stations])
+    yield from _apart(design, f"{key}.templates", [template.x for template in plate.templates])
     for number, template in enumerate(plate.templates):
         if not template.heights:
             yield f"{key}.templates[{number}].heights: none is given; give one at least"
+
+
+def _apart(design: Design, key: str, places: Sequence[float]) -> Iterator[str]:
+    for number, x in enumerate(places):
+        for other, before in enumerate(places[:number]):
+            if abs(x - before) < NEAREST:
+                yield (
+                    f"{key}[{number}].x: {_mm(design, x)} is {_mm(design, abs(x - before))} from "
+                    f"{key}[{other}]; at least {_mm(design, NEAREST)}"
+                )
 
 
 def _contours(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from carve.arrays import Array
+from carve.arrays import Array, BoolArray
 from carve.design.body import Body
 from carve.design.carved_plate import CarvedPlate, NeckPlane
 from carve.shape.arch import ArchSurface, Map, arch_surface, long_arch, map_on
@@ -20,14 +20,17 @@ from carve.shape.arch_lines import Arch, Lines, Pad, Station, Template
 from carve.shape.body_outline import Outline
 from carve.shape.bspline import Spline
 from carve.shape.contour_arch import ContourArch, ContourSurface, contour_surface, soft_distance
+from carve.shape.jet import Jet
 from carve.shape.plan import FINE
-from carve.shape.plan_grid import ROUGH, grid_over, lines_of
+from carve.shape.plan_grid import ROUGH, grid_over, lines_of, on_grid
 
 SOFTNESS = 12.0  # mm; of a ridge where the builder says nothing
 NECK_PLANE = "neck plane"
-COARSE = 2.0  # mm to which heights are rounded where a plan of triangles is laid for all of them
-COARSE_SLOPE = 0.02
+COARSE = 1.0  # mm to which heights are rounded where a plan of triangles is laid for all of them
+COARSE_SLOPE = 0.01
 MAP_STEP = 1.0  # mm
+BEYOND_PAD = 6.0  # mm, a knot's step
+PROBE = 2.0  # mm between the places where slope and curvature are looked at
 
 Surface = ArchSurface | ContourSurface
 """Either way of telling a carved plate."""
@@ -72,6 +75,26 @@ class Bed:
         """That grid, made ready for the heights of many arches."""
         return None if self.ground is None else map_on(self.ground, *self.lines)
 
+    @cached_property
+    def probes(self) -> tuple[Array, Array]:
+        """X (n,) and y (m,) mm of a grid as ``lines``, ``PROBE`` mm apart."""
+        first, size = grid_over(self.outline.points(ROUGH), PROBE)
+        return lines_of(first, PROBE, size)
+
+    @cached_property
+    def probed(self) -> BoolArray:
+        """(n, m) which of its places lie within the outline."""
+        x, y = self.probes
+        inside = np.zeros(len(x) * len(y), dtype=bool)
+        first = np.array([x[0], y[0]])
+        inside[on_grid(self.points, first, PROBE, (len(y), len(x)))] = True
+        return inside.reshape(len(y), len(x)).T
+
+    @cached_property
+    def share(self) -> Jet | None:
+        """How the rim comes in there, of an arch."""
+        return None if self.ground is None else self.ground.rim.share_grid_jet(*self.probes)
+
 
 def bed(outline: Outline, asked: Lines | Softness) -> Bed:
     """The bed of a plate. Raises DesignError where the outline leaves no room for its lines."""
@@ -83,10 +106,14 @@ def bed(outline: Outline, asked: Lines | Softness) -> Bed:
 
 @dataclass(frozen=True)
 class Carving:
-    """A carved face: its heights on its bed."""
+    """A carved face: its heights on its bed.
+
+    asked: its pads held a little beyond what must be flat, which is pads.
+    """
 
     bed: Bed
     asked: Arch | ContourArch
+    pads: tuple[Pad, ...] = ()
 
     @cached_property
     def surface(self) -> Surface:
@@ -105,6 +132,21 @@ class Carving:
         if self.bed.map is not None and isinstance(self.surface, ArchSurface):
             return self.bed.map.heights(self.surface)
         return self.surface.grid(*self.bed.lines)
+
+    @cached_property
+    def jet(self) -> Jet:
+        """Height, slopes and second derivatives on the bed's ``probes``."""
+        surface, share = self.surface, self.bed.share
+        if share is not None and isinstance(surface, ArchSurface):
+            return surface.with_rim(share, surface.rise.grid_jet(*self.bed.probes))
+        return surface.grid_jet(*self.bed.probes)
+
+    def most(self, values: Array) -> tuple[float, tuple[float, float]]:
+        """The greatest of values (n, m) on the bed's ``probes``, and where it is, x and y in mm."""
+        x, y = self.bed.probes
+        inside = np.where(self.bed.probed, values, -np.inf)
+        i, j = np.unravel_index(int(np.argmax(inside)), inside.shape)
+        return float(values[i, j]), (float(x[i]), float(y[j]))
 
     def on_centre_line(self, x: float) -> float:
         """Height in mm on the centre line. An arch of many heights is not solved for it."""
@@ -134,11 +176,11 @@ class Carving:
         """A carving that all those with nearly the same heights share."""
         if isinstance(self.asked, ContourArch):
             profile = tuple((at, _coarse(height)) for at, height in self.asked.profile)
-            return replace(self, asked=replace(self.asked, profile=profile))
+            return Carving(self.bed, replace(self.asked, profile=profile))
         arch = self.asked
-        return replace(
-            self,
-            asked=replace(
+        return Carving(
+            self.bed,
+            replace(
                 arch,
                 depth=round(2 * arch.depth) / 2,
                 stations=tuple(replace(s, height=_coarse(s.height)) for s in arch.stations),
@@ -155,7 +197,7 @@ class Carving:
                     )
                     for pad in arch.pads
                 ),
-                falloff=None if arch.falloff is None else _coarse(arch.falloff, 5 * COARSE),
+                falloff=None if arch.falloff is None else _coarse(arch.falloff, 10 * COARSE),
             ),
         )
 
@@ -189,13 +231,9 @@ def neck_pad(plane: NeckPlane, board: UnderBoard, angle: float, height: float) -
     return Pad(NECK_PLANE, corners, height - plane.clearance, math.tan(angle))
 
 
-def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...] = ()) -> Arch | ContourArch:
-    """What a plate asks for, in plain numbers. pads: more than its own."""
-    if plate.contours:
-        softness = SOFTNESS if plate.softness is None else plate.softness
-        return ContourArch(plate.ledge, plate.contours, softness, key)
-    assert plate.recurve is not None  # the rules see to it
-    own = tuple(
+def pads_of(plate: CarvedPlate) -> tuple[Pad, ...]:
+    """The pads that a plate says itself."""
+    return tuple(
         Pad(
             pad.name,
             pad.points,
@@ -205,16 +243,34 @@ def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...] = ()) -> Arc
         )
         for pad in plate.pads
     )
+
+
+def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | ContourArch:
+    """What a plate asks for, in plain numbers. pads: all of them, the neck's plane too."""
+    if plate.contours:
+        softness = SOFTNESS if plate.softness is None else plate.softness
+        return ContourArch(plate.ledge, plate.contours, softness, key)
+    assert plate.recurve is not None  # the rules see to it
     return Arch(
         ledge=plate.ledge,
         recurve=plate.recurve,
         depth=plate.recurve_depth or 0.0,
         stations=tuple(Station(station.x, station.height) for station in plate.stations),
         templates=tuple(Template(t.x, t.heights) for t in plate.templates),
-        pads=(*own, *pads),
+        pads=tuple(map(_held, pads)),
         falloff=plate.falloff,
         key=key,
     )
+
+
+def _held(pad: Pad) -> Pad:
+    """A pad held a little further out: along its rim the splines already turn out of its plane."""
+    plan = pad.region
+    if not plan.is_valid or plan.is_empty:
+        return pad  # the ground says what is wrong with it
+    wider = plan.buffer(BEYOND_PAD, join_style="mitre")
+    corners = tuple((float(x), float(y)) for x, y in wider.exterior.coords[:-1])
+    return replace(pad, outline=corners)
 
 
 def lies_on(asked: Arch | ContourArch) -> Lines | Softness:

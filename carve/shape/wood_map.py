@@ -17,10 +17,18 @@ from carve.shape.pockets import Cut
 
 
 def wood_map(
-    shape: BodyShape, unit: Unit, lowest: float, highest: float, step: float = MAP_STEP
+    shape: BodyShape,
+    found: tuple[Array, tuple[float, float]],
+    unit: Unit,
+    lowest: float,
+    highest: float,
+    step: float = MAP_STEP,
 ) -> PlanMap:
-    """The map. lowest, highest: mm, the ends of its colours. step: mm between its values."""
-    values, (x, y) = wood_grid(shape, step)
+    """The map. found: what ``wood_grid`` says. lowest, highest: mm, the ends of its colours.
+
+    step: mm between its values.
+    """
+    values, (x, y) = found
     over = Drawing(
         "wood left through the body",
         _least(values, x, y, step, unit),

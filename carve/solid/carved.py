@@ -18,7 +18,7 @@ from carve.shape.body_outline import Outline
 from carve.shape.carving import Bed, Carving
 from carve.solid.plate import Plan, plan
 
-SPARE = 0.8  # of the chord error that a plan for many heights is laid for
+SPARE = 0.7  # of the chord error that a plan for many heights is laid for
 
 
 @dataclass(frozen=True, eq=False)

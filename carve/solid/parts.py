@@ -17,13 +17,13 @@ from carve.design.board_plan import board_plan
 from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place
-from carve.shape.arch_lines import Lines, Pad
+from carve.shape.arch_lines import Lines
 from carve.shape.body import BodyShape, body_shape
 from carve.shape.body_cuts import body_cuts
 from carve.shape.body_drawings import body_outlines
 from carve.shape.body_outline import Outline, outline_of, require_simple
 from carve.shape.body_reliefs import body_shades, relief_maps, relief_outlines
-from carve.shape.carving import Bed, Carving, Softness, bed, lies_on, neck_pad, plate_asked
+from carve.shape.carving import Bed, Carving, Softness, bed, lies_on, neck_pad, pads_of, plate_asked
 from carve.shape.curvature_drawing import curvature_drawing
 from carve.shape.cuts import Cut, Cuts
 from carve.shape.drawing import Drawing, PlanMap
@@ -41,7 +41,7 @@ from carve.shape.neck_shades import neck_shades
 from carve.shape.shades import Shade
 from carve.shape.sheet import Sheet
 from carve.shape.side_view import body_plane, top_at_bridge
-from carve.shape.wood_map import wood_map
+from carve.shape.wood_map import wood_grid, wood_map
 from carve.solid.body import BACK as BODY_BACK
 from carve.solid.body import TOP, body_faces, body_solid
 from carve.solid.carved import Laid, laid_for_many
@@ -220,6 +220,12 @@ def _laid(carvings: tuple[Carving, ...], outline: Outline, chord_error: float) -
 
 
 @lru_cache(maxsize=16)
+def wood_of(shape: BodyShape) -> tuple[Array, tuple[float, float]]:
+    """How much wood is left through a body, as ``wood_grid`` has it."""
+    return wood_grid(shape)
+
+
+@lru_cache(maxsize=16)
 def _shaped(kind: Kind, needs: tuple[Hashable, ...]) -> Any:
     return kind.shape(*needs)
 
@@ -315,7 +321,7 @@ FRETBOARD = Kind(
 def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     limits = design.limits
     least = min(limits.wood_under_pockets, limits.wood_over_pockets)
-    wood = wood_map(shape, design.units, least, 3 * least)
+    wood = wood_map(shape, wood_of(shape), design.units, least, 3 * least)
     return {"wood left": wood, **relief_maps(shape, design.units)}
 
 
@@ -352,14 +358,14 @@ def _face(
         return None
     outline = _outlined(body.outline)
     require_simple(outline)
-    pads: tuple[Pad, ...] = ()
+    pads = pads_of(plate)
     if plate.neck_plane is not None:
         if stands is None:
             stood = neck_on_body(design)
             stands = stood.angle, stood.height
-        pads = (neck_pad(plate.neck_plane, board_over_body(design), *stands),)
+        pads = (*pads, neck_pad(plate.neck_plane, board_over_body(design), *stands))
     asked = plate_asked(plate, f"body.{face}", pads)
-    return _carved(Carving(_bedded(outline, lies_on(asked)), asked))
+    return _carved(Carving(_bedded(outline, lies_on(asked)), asked, pads))
 
 
 def _body_needs(design: Design) -> tuple[Hashable, ...]:
@@ -375,7 +381,8 @@ def _body_needs(design: Design) -> tuple[Hashable, ...]:
 
 
 def _body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
-    if not shape.carvings:
+    # what is made once, for a file, is not worth a plan that serves other heights too
+    if not shape.carvings or chord_error <= EXPORT_CHORD:
         return body_solid(shape, chord_error)
     roughly = tuple(carving.roughly() for carving in shape.carvings)
     return body_solid(shape, chord_error, _laid(roughly, shape.outline, chord_error))

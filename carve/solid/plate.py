@@ -54,10 +54,10 @@ class Plan:
         (k, 2) mm: the middles of triangles, then of edges; for each edge its two corners, and
         for each place its triangle.
         """
-        # each edge has two triangles: it is looked at from the one that runs it upward, but on the
-        # rim, where it is not looked at: the outline is kept to by its own chord error
+        # each edge has two triangles: it is looked at from the one that runs it upward; on the rim
+        # it has one, that runs it upward but for the last
         starts, stops = self.triangles.T, np.roll(self.triangles, -1, axis=1).T
-        once = (starts < stops) & ((stops >= self.rim) | (starts >= self.rim))
+        once = starts < stops
         edges = np.stack([starts[once], stops[once]], axis=1)
         every = np.arange(len(self.triangles))
         number = np.concatenate([every, *(every[chosen] for chosen in once)])
@@ -91,10 +91,19 @@ class Plan:
         """
         return float(self.away(heights, surface(*self.probes.T)).max())
 
-    def too_far(self, surface: Relief, chord_error: float) -> Array:
-        """(k, 2) mm: where points are wanting for the triangles to hold the chord error."""
+    def too_far(self, surface: Relief, chord_error: float) -> tuple[bool, Array, bool]:
+        """Whether the triangles miss a chord error in mm, and where points are wanting for it.
+
+        (k, 2) mm of them inside, where the error is nearly reached, and whether the rim wants more.
+        """
         away = self.away(surface(*self.points.T), surface(*self.probes.T))
-        return np.asarray(self.probes[away > chord_error])
+        _, edges, _ = self._looked_at
+        on_rim = np.concatenate(
+            [np.zeros(len(self.triangles), dtype=bool), (edges < self.rim).all(axis=1)]
+        )
+        missed = away > chord_error
+        wanting = self.probes[(away > ENOUGH * chord_error) & ~on_rim]
+        return bool(missed.any()), np.asarray(wanting), bool((missed & on_rim).any())
 
 
 def plan(
@@ -120,12 +129,15 @@ def plan(
     y = _laid(_kept_apart(across[0], np.zeros(1)), *across)
     spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT), CLOSEST, LONGEST / 2))
     inside = np.vstack([fixed, _inside(outline, depths, spacing, x, y)])
+    rim_step = spacing
     for _ in range(TRIES):
-        found = _joined(outline, inside, spacing)
-        if not any(len(found.too_far(surface, chord_error)) for surface in surfaces):
+        found = _joined(outline, inside, rim_step)
+        seen = [found.too_far(surface, chord_error) for surface in surfaces]
+        if not any(missed for missed, _, _ in seen):
             return found
-        wanting = [found.too_far(surface, ENOUGH * chord_error) for surface in surfaces]
-        inside = np.vstack([inside, *wanting])
+        if any(rim for _, _, rim in seen):  # a pad that reaches the outline bends the edge upward
+            rim_step /= 2
+        inside = np.vstack([inside, *(wanting for _, wanting, _ in seen)])
         if len(inside) > MOST_POINTS:
             break
     raise SolidError(
