@@ -301,8 +301,8 @@ def _offer(choice: widgets.Dropdown, shades: Mapping[str, Mapping[str, Shade]]) 
     if list(choice.options) != names:
         first = list(choice.options) == [PLAIN]
         kept = choice.value if choice.value in names and not first else names[0]
-        with choice.hold_trait_notifications():
-            choice.options, choice.value = names, kept
+        choice.options = names  # which chooses the first
+        choice.value = kept
 
 
 def _save_button(path: Path) -> widgets.Button:

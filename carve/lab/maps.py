@@ -32,6 +32,7 @@ def map_picture(plan: PlanMap) -> str:
         )
     )
     name = f"carve-{plan.colours.replace(' ', '-')}"
+    lowest, highest = (f"{round(end, 1):g}" for end in (plan.lowest, plan.highest))
     more, none = (" and more", "; white: none") if plan.colours == "thin to thick" else ("", "")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="carve-map" width="{wide:.2f}mm" '
@@ -42,8 +43,8 @@ def map_picture(plan: PlanMap) -> str:
         f'style="image-rendering:pixelated" href="data:image/png;base64,{_pixels(plan)}"/>'
         f"{lines}"
         f'<rect x="2" y="{tall + 4:.2f}" width="60" height="3.5" fill="url(#{name})"/>'
-        f'<text x="2" y="{tall + 11.5:.2f}">{plan.lowest:.4g}</text>'
-        f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{plan.highest:.4g}{more}</text>'
+        f'<text x="2" y="{tall + 11.5:.2f}">{lowest}</text>'
+        f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{highest}{more}</text>'
         f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}{none}</text>'
         f'<text x="66" y="{tall + 11.5:.2f}">{escape(plan.over.note)}</text></svg>'
     )

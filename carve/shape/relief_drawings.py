@@ -20,6 +20,7 @@ SUMMIT = 0.01  # of an interval; nearer to the crown a line is a mere speck
 LEVEL_GROUND = 0.01  # slope; a line on flatter ground moves 1 mm for a hundredth in height
 LETTER = 1.6  # mm that a letter takes of a line of words
 AIR = 1.0  # mm around words
+SMALLER = 0.45  # to one: how small a screen draws a plate, whose words keep their size
 COLUMNS = 9  # across the plate, along which labels are sought
 CANDIDATES = 24  # further places along a line
 
@@ -153,7 +154,8 @@ def _labels(
         half = LETTER * len(text) / 2 + AIR
         for x, y in _places(chain, columns, crown[1]):
             clear = all(
-                abs(x - there) > half + wide or abs(y - beside) > CAPITAL + AIR
+                abs(x - there) * SMALLER > half + wide
+                or abs(y - beside) * SMALLER > CAPITAL + AIR / 2
                 for there, beside, wide in placed
             )
             if clear:

