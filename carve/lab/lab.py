@@ -17,7 +17,7 @@ from carve.design.dials import dials
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.svg import fitted, svg
+from carve.export.svg import SCREEN, fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.cut_choice import CutChoice
@@ -25,6 +25,7 @@ from carve.lab.mainloop import Latest
 from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
+from carve.shape.drawing import Drawing, extent
 from carve.shape.frames import moved
 from carve.shape.handed import leaving
 from carve.shape.paper import PAPERS, Paper, usual_paper
@@ -173,7 +174,7 @@ class Lab:
                 self._cut_boxes.children = (*self._cut_boxes.children, choice.box)
             choice.follow(cuts)
             section = cut_leaving(job.design, part, choice.cut)
-            choice.show("" if section is None else fitted(section))
+            choice.show("" if section is None else _section(section))
 
     def _say_error(self, error: Exception) -> None:
         self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
@@ -334,6 +335,13 @@ def drawn(job: Job) -> str:
         map_picture(plan) for part in job.parts for plan in maps_leaving(job.design, part).values()
     ]
     return small + "".join(f'<div style="overflow-x:auto">{view}</div>' for view in pictures)
+
+
+def _section(drawing: Drawing) -> str:
+    """A section as large as the small drawings are, or as large as the page has room for."""
+    low, high = extent(drawing)
+    is_small = float(high[0] - low[0]) * SECTION_SCALE < SCREEN
+    return svg([drawing], SECTION_SCALE) if is_small else fitted(drawing)
 
 
 def tabled(job: Job) -> str:
