@@ -189,7 +189,8 @@ def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     if isinstance(cut, Room):
         yield from _plates(shape, cut)
         return
-    if math.isfinite(cut.low) and not _opened_from(shape, number, "back"):
+    through_top = cut.kind == "sound hole"  # under it lies the room
+    if math.isfinite(cut.low) and not through_top and not _opened_from(shape, number, "back"):
         kind = BACK if inner else UNDER
         if shape.back is not None:
             wood, point = cut_to_face(cut, plan, shape.back, shape.thickness)
