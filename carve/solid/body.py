@@ -17,7 +17,7 @@ from carve.solid.carved import Laid, lifted_by
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
 from carve.solid.plate import plan, plate_solid
-from carve.solid.upright import Skin, flat_skin, upright
+from carve.solid.upright import flat_skin, upright
 
 NEAR_SIDES = 20.0  # mm from a room's walls up to which its triangles follow them
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
@@ -53,18 +53,19 @@ def body_solid(
 def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mesh, float]:
     """The body without its cuts, and the carved faces' distance from it in mm."""
     names = (TOP, BACK, SIDES)
-    rim, error = shape.outline.points(chord_error), 0.0
-    top, back = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
-    if shape.carvings:
-        lifted, error = lifted_by(shape.carvings, shape.outline, chord_error, laid)
-        rim = lifted.rim
-        top, back = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
-        heights = list(lifted.heights)
-        if shape.top is not None:
-            top = Skin(lifted.over(heights.pop(0)), lifted.triangles)
-        if shape.back is not None:
-            back = Skin(lifted.over(-shape.thickness - heights.pop(0)), lifted.triangles)
-    return upright(len(rim), top, back, names), error
+    if not shape.carvings:
+        rim = shape.outline.points(chord_error)
+        skins = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
+        return upright(len(rim), *skins, names), 0.0
+    lifted, error = lifted_by(shape.carvings, shape.outline, chord_error, laid)
+    heights = dict(zip(shape.carvings, lifted.heights, strict=True))
+    top = lifted.flat(0.0) if shape.top is None else lifted.skin(heights[shape.top])
+    back = (
+        lifted.flat(-shape.thickness)
+        if shape.back is None
+        else lifted.skin(-shape.thickness - heights[shape.back])
+    )
+    return upright(lifted.laid.plan.rim, top, back, names), error
 
 
 def body_faces(shape: BodyShape) -> Faces:
