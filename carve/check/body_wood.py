@@ -17,7 +17,9 @@ from carve.check.finding import Finding, Verdict
 from carve.design.models import Design
 from carve.design.units import show_length
 from carve.shape.body import BodyShape
+from carve.shape.carving import MAP_STEP
 from carve.shape.pockets import Cut, RoundBore, Taken
+from carve.shape.rooms import Room
 from carve.shape.under_arch import bore_to_face, cut_to_face
 from carve.shape.walls import inside, nearest, place_of
 from carve.solid.parts import Job
@@ -184,7 +186,11 @@ def _is_chamber(taken: Taken) -> bool:
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     """From its floor to the back and from its ceiling to the top, where it opens at neither."""
     plan, inner = shape.within[number], cut.opens == "nowhere"
-    if math.isfinite(cut.low) and not _opened_from(shape, number, "back"):
+    if isinstance(cut, Room):
+        yield from _plates(shape, cut)
+        return
+    through_top = cut.kind == "sound hole"  # under it lies the room
+    if math.isfinite(cut.low) and not through_top and not _opened_from(shape, number, "back"):
         kind = BACK if inner else UNDER
         if shape.back is not None:
             wood, point = cut_to_face(cut, plan, shape.back, shape.thickness)
@@ -203,6 +209,28 @@ def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
         else:
             at_ceiling = partial(_at_ceiling, shape, number)
             yield _Wall(kind, -cut.high, cut.name, "the top", at_ceiling)
+
+
+def _plates(shape: BodyShape, room: Room) -> Iterator[_Wall]:
+    """The plates over and under a room, at their thinnest, square to the outside."""
+    points, found = room.seen
+    low, high = room.heights(points)
+    for kind, face, name, inner in (
+        (TOP, shape.top, "the top", high),
+        (BACK, shape.back, "the back", -shape.thickness - low),
+    ):
+        outer, level = np.zeros(len(points)), np.ones(len(points))
+        if face is not None:
+            rows = face.map.T
+            slopes = np.gradient(rows, MAP_STEP)
+            outer = rows.ravel()[found]
+            level = 1 / np.sqrt(1 + sum(slope.ravel()[found] ** 2 for slope in slopes))
+        wood = (outer - inner) * level
+        thinnest = int(np.argmin(wood))
+        middle = float(outer[thinnest] + inner[thinnest]) / 2
+        z = middle if kind is TOP else -shape.thickness - middle
+        point = (float(points[thinnest, 0]), float(points[thinnest, 1]), z)
+        yield _Wall(kind, float(wood[thinnest]), room.name, name, partial(_given, point))
 
 
 def _given(point: tuple[float, float, float]) -> tuple[float, float, float]:

@@ -14,6 +14,7 @@ from carve.design.blank import Blank
 from carve.design.carved_plate import CarvedPlate, CarvedPlateLimits
 from carve.design.curve import Point
 from carve.design.fields import Count, Dial, Length, Number, Points
+from carve.design.graduation import Block, Graduation
 from carve.design.table import Table
 
 PocketKind = Literal[
@@ -153,15 +154,31 @@ class Hollow(Table):
     rim: Annotated[float, Length(1, 200, Dial(3, 40, 0.1))] = Field(
         description="thickness of the sides, square to the outline"
     )
-    top: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] = Field(
-        description="thickness over the chamber, from the top's edge plane"
+    top: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
+        default=None,
+        description="thickness over the chamber, from the top's edge plane; needed unless "
+        "`top_graduation` is given",
     )
-    back: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] = Field(
-        description="thickness under the chamber"
+    back: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
+        default=None,
+        description="thickness under the chamber, to the back's edge plane; needed unless "
+        "`back_graduation` is given",
+    )
+    top_graduation: Graduation | None = Field(
+        default=None, description="of a carved top, instead of `top`"
+    )
+    back_graduation: Graduation | None = Field(
+        default=None, description="of a carved back, instead of `back`"
     )
     centre_block: Annotated[float, Length(5, 400, Dial(20, 150, 0.5))] | None = Field(
         default=None,
         description="width of the wood that stays along the centre line; left out, there is none",
+    )
+    neck_block: Block | None = Field(
+        default=None, description="wood that stays at the neck's end; left out, there is none"
+    )
+    tail_block: Block | None = Field(
+        default=None, description="wood that stays at the tail; left out, there is none"
     )
 
 

@@ -5,7 +5,7 @@ Its volume is the integral of its level sections' areas, so cuts that overlap co
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -34,6 +34,7 @@ from carve.shape.pockets import (
     pocket_plan,
     round_plan,
 )
+from carve.shape.rooms import Room, room_plans, rooms
 from carve.shape.walls import Wall, walls_between
 
 BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
@@ -148,8 +149,31 @@ class BodyShape:
             for low, high in pairwise(self.breaks())
             for heap in self._heaps
         )
+        taken += sum(self._taken_by(cut) for cut in self.cuts if isinstance(cut, Room))
         arched = self._over(self.top, -np.inf) + self._over(self.back, np.inf)
         return float(self.polygon.area * self.thickness - taken + arched)
+
+    def _taken_by(self, room: Room) -> float:
+        """Volume in mm^3 that a room takes beyond what all other cuts take."""
+        points, _ = room.seen
+        low, high = room.heights(points)
+        free = [(low, high)]
+        for cut, plan in zip(self.taken, self.within, strict=True):
+            if cut is room or not shapely.intersects(plan, room.polygon):
+                continue
+            inside = shapely.contains_xy(plan, *points.T)
+            bottom, ceiling = cut.heights(points)
+            bottom = np.where(inside, bottom, np.inf)
+            ceiling = np.where(inside, ceiling, np.inf)
+            free = [
+                part
+                for start, stop in free
+                for part in (
+                    (start, np.minimum(stop, bottom)),
+                    (np.maximum(start, np.where(inside, ceiling, stop)), stop),
+                )
+            ]
+        return room.share * float(sum(np.maximum(stop - start, 0.0).sum() for start, stop in free))
 
     def _over(self, face: Carving | None, end: float) -> float:
         """Volume in mm^3 between a face and its edge plane, but where cuts come through.
@@ -270,12 +294,11 @@ def body_shape(
         except ValueError as error:
             problems.append(f"{key}.{error}")
     if body.hollow is not None:
-        hollow = body.hollow
-        low, high = hollow.back - body.thickness, -hollow.top
         try:
-            cuts += chambers(ground, hollow.rim, hollow.centre_block, low, high)
+            cuts += _hollowed(body, body.hollow, ground, top, back)
         except ValueError as error:
             problems.append(f"body.hollow.{error}")
+    cuts = [_into_room(cut, cuts) for cut in cuts]
     for number, bore in enumerate(body.bores):
         key = f"body.bores[{number}]"
         try:
@@ -292,6 +315,30 @@ def body_shape(
     if problems:
         raise DesignError(problems)
     return shape
+
+
+def _hollowed(
+    body: Body, hollow: Hollow, ground: BaseGeometry, top: Carving | None, back: Carving | None
+) -> Sequence[Cut]:
+    if hollow.top_graduation is not None or hollow.back_graduation is not None:
+        return rooms(body, hollow, ground, top, back)
+    assert hollow.top is not None  # the rules see to it
+    assert hollow.back is not None
+    plans = room_plans(hollow, ground)
+    return chambers(plans, hollow.back - body.thickness, -hollow.top)
+
+
+def _into_room(cut: Cut, cuts: Sequence[Cut]) -> Cut:
+    """A sound hole goes down into the room under it, as far as its ceiling is anywhere."""
+    if cut.kind != "sound hole":
+        return cut
+    for room in cuts:
+        if isinstance(room, Room) and shapely.intersects(room.polygon, cut.polygon):
+            points = np.concatenate([ring_points(cut.polygon), quadrature(cut.polygon)[0]])
+            floor, ceiling = room.heights(points)
+            reach = min(SOUND_HOLE_REACH, float((ceiling - floor).min()) / 2)
+            return replace(cut, low=float(ceiling.min()) - reach)
+    return cut
 
 
 def _cut(
@@ -312,7 +359,8 @@ def _cut(
     if not isinstance(pocket.depth, float):
         if pocket.kind == "sound hole":
             assert body.hollow is not None  # the rules see to it
-            low = -body.hollow.top - min(SOUND_HOLE_REACH, _chamber_height(body, body.hollow) / 2)
+            low = -(body.hollow.top or 0.0)
+            low -= min(SOUND_HOLE_REACH, _chamber_height(body, body.hollow) / 2)
             return Cut(key, pocket.name, pocket.kind, "front", plan, low, math.inf)
         return Cut(key, pocket.name, pocket.kind, "through", plan, -math.inf, math.inf)
     if pocket.face == "back":
@@ -339,7 +387,7 @@ def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:
 
 
 def _chamber_height(body: Body, hollow: Hollow) -> float:
-    return body.thickness - hollow.top - hollow.back
+    return body.thickness - (hollow.top or 0.0) - (hollow.back or 0.0)
 
 
 def _outside(shape: BodyShape, unit: Unit) -> Iterator[str]:

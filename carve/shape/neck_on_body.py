@@ -1,7 +1,7 @@
 """Where the neck stands on the body, and the pocket that its heel asks for."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,6 +68,7 @@ class HeelInBody:
     the glue plane at the body's edge. room: between heel and wall, for glue and finish.
     start: where the block or the tenon begins. holes: x, y of the middles of its holes where
     they come out of its back. neck_half, neck_flare: as half and flare, of the neck before it.
+    upright: whether what stands against the body is, as a carved heel's face, and not a shoulder's.
     """
 
     start: float
@@ -82,13 +83,15 @@ class HeelInBody:
     holes: tuple[tuple[float, float], ...] = ()
     neck_half: float = 0.0
     neck_flare: float = 0.0
+    upright: bool = False
 
     def neck(self, out: float) -> Array:
         """(4, 2) x, y of the neck's plan before the heel, from x = -out; mm.
 
         A tenon's shoulders lean with the neck: they reach as far as they do at its back.
         """
-        stop = self.start + max(self.depth * math.sin(self.angle), 0.0)
+        lean = 0.0 if self.upright else max(self.depth * math.sin(self.angle), 0.0)
+        stop = self.start + lean
         first, last = (self.neck_half + self.neck_flare * x for x in (-out, stop))
         return np.array([[-out, -first], [stop, -last], [stop, last], [-out, first]])
 
@@ -128,7 +131,8 @@ def heel_in_body(design: Design) -> HeelInBody | None:
     on_sides = 0.0 if design.finish is None else design.finish.on("neck sides")
     on_walls = 0.0 if design.finish is None else design.finish.on("pocket walls")
     taper = taper_of(design.neck, length, film)
-    return _seen(heel, stands, on_sides + on_walls + design.joint.glue_line, taper)
+    seen = _seen(heel, stands, on_sides + on_walls + design.joint.glue_line, taper)
+    return replace(seen, upright=design.neck.heel.kind == "carved")
 
 
 def _seen(

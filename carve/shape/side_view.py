@@ -254,11 +254,14 @@ class SideView:
 def side_view(design: Design) -> SideView | None:
     """The side view of a design, or None where it has no joint, action or bridge.
 
-    Where the top is carved its height at the bridge is in ``bridge.top_height``
-    (solid/parts.settled).
+    Raises ValueError where the top is carved and its height at the bridge is not filled in
+    (``solid.parts.settled``).
     """
     if design.joint is None or design.action is None or design.bridge is None:
         return None
+    carved = design.body is not None and design.body.top is not None
+    if carved and design.bridge.top_height is None:
+        raise ValueError("how high a carved top is at the bridge must be settled first")
     return solved(
         playing(design, design.action), design.joint, design.bridge, design.place(design.joint.at)
     )

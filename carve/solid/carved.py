@@ -17,6 +17,8 @@ from carve.shape.arch import ArchSurface, Places, places_on
 from carve.shape.body_outline import Outline
 from carve.shape.carving import Bed, Carving
 from carve.solid.plate import Plan, plan
+from carve.solid.slab import filled
+from carve.solid.upright import Skin
 
 SPARE = 0.7  # of the chord error that a plan for many heights is laid for
 
@@ -36,6 +38,12 @@ class Laid:
             None if bed.ground is None else places_on(bed.ground, every) for bed in self.beds
         )
 
+    @cached_property
+    def filled(self) -> IntArray:
+        """(k, 3) triangles of a flat face over the plan's outline."""
+        rim = self.plan.points[: self.plan.rim]
+        return filled(rim, np.arange(len(rim)))
+
     def lifted(self, carvings: Sequence[Carving]) -> tuple["Lifted", float]:
         """The plan lifted to heights, and its greatest distance from them in mm."""
         count, heights, errors = len(self.plan.points), [], []
@@ -48,29 +56,24 @@ class Laid:
                 on, probed = surface(*self.plan.points.T), surface(*self.plan.probes.T)
             heights.append(on)
             errors.append(float(self.plan.away(on, probed).max()))
-        return Lifted(self.plan, tuple(heights)), max(errors)
+        return Lifted(self, tuple(heights)), max(errors)
 
 
 @dataclass(frozen=True, eq=False)
 class Lifted:
     """A plan with its heights, one (n,) mm for each carved face."""
 
-    plan: Plan
+    laid: Laid
     heights: tuple[Array, ...]
 
-    @property
-    def rim(self) -> Array:
-        """(k, 2) mm: the plan's outline."""
-        return self.plan.points[: self.plan.rim]
+    def skin(self, z: Array) -> Skin:
+        """The plan at a height (n,) mm each."""
+        return Skin(np.column_stack([self.laid.plan.points, z]), self.laid.plan.triangles)
 
-    @property
-    def triangles(self) -> IntArray:
-        """(m, 3) of the plan."""
-        return self.plan.triangles
-
-    def over(self, z: Array) -> Array:
-        """(n, 3) mm: the plan's points at a height (n,) mm each."""
-        return np.column_stack([self.plan.points, z])
+    def flat(self, z: float) -> Skin:
+        """A flat face over the same outline, at a height in mm."""
+        rim = self.laid.plan.points[: self.laid.plan.rim]
+        return Skin(np.column_stack([rim, np.full(len(rim), z)]), self.laid.filled)
 
 
 def laid_for(carvings: Sequence[Carving], outline: Outline, chord_error: float) -> Laid:

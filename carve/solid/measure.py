@@ -43,17 +43,21 @@ def height_over(mesh: Mesh, points: Array) -> Array:
 
     mesh: an open skin that lies over no place twice.
     """
-    (ax, ay), (bx, by), (cx, cy) = mesh.corners[..., :2].transpose(1, 2, 0)
-    whole = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-    flat = np.where(whole == 0, np.inf, whole)
+    low, high = mesh.corners[..., 0].min(axis=1), mesh.corners[..., 0].max(axis=1)
     found = np.full(len(points), np.nan)
     for number, (x, y) in enumerate(points):
-        to_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / flat
-        to_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / flat
+        corners = mesh.corners[(low <= x + ON_EDGE) & (high >= x - ON_EDGE)]
+        (ax, ay, _), (bx, by, _), (cx, cy, _) = corners.transpose(1, 2, 0)
+        whole = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        whole = np.where(whole == 0, np.inf, whole)  # upright: over no place
+        to_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / whole
+        to_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / whole
         # a point on an edge lies on both sides of it, give or take rounding
-        inside = np.minimum(np.minimum(to_b, to_c), 1 - to_b - to_c)
-        if len(inside) and inside.max() > -ON_EDGE and whole[np.argmax(inside)] != 0:
+        inside = np.where(
+            np.isinf(whole), -1.0, np.minimum(np.minimum(to_b, to_c), 1 - to_b - to_c)
+        )
+        if len(inside) and inside.max() > -ON_EDGE:
             t = int(np.argmax(inside))
-            za, zb, zc = mesh.corners[t, :, 2]
+            za, zb, zc = corners[t, :, 2]
             found[number] = za + to_b[t] * (zb - za) + to_c[t] * (zc - za)
     return found

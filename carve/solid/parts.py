@@ -321,6 +321,8 @@ FRETBOARD = Kind(
 def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     limits = design.limits
     least = min(limits.wood_under_pockets, limits.wood_over_pockets)
+    if any(cut.opens == "nowhere" for cut in shape.cuts):
+        least = min(least, limits.hollow_plate)
     wood = wood_map(shape, wood_of(shape), design.units, least, 3 * least)
     return {"wood left": wood, **relief_maps(shape, design.units)}
 

@@ -108,3 +108,47 @@ def test_the_jobs_design_knows_the_arch_under_the_bridge(brambling):
     assert brambling.bridge.top_height is None
     job = make(brambling, 0.3, only=["neck"])
     assert job.design.bridge.top_height == pytest.approx(14.5, abs=0.01)
+
+
+GRADED = {
+    **{"edge": 5.0, "cove": 14.0, "recurve": 26.0, "at_recurve": 3.5},
+    **{"centre": 110.0, "at_centre": 6.0},
+}
+PLATES = {"rim": 8.0, "top_graduation": GRADED, "back": 4.0}
+HOLLOW = "body.hollow"
+
+HOLLOWS = [
+    ({**PLATES, "top": 4.0}, f"{HOLLOW}.top", ["4 mm", f"{HOLLOW}.top_graduation", "leave one"]),
+    ({"rim": 8.0, "back": 4.0}, f"{HOLLOW}.top", ["missing", f"{HOLLOW}.top_graduation"]),
+    (
+        {"rim": 8.0, "top": 4.0, "back_graduation": GRADED},
+        f"{HOLLOW}.back_graduation",
+        ["[body.back]"],
+    ),
+    (
+        {**PLATES, "top_graduation": {**GRADED, "centre": 20.0}},
+        f"{HOLLOW}.top_graduation.centre",
+        ["20 mm", "26 mm", "1 mm more"],
+    ),
+    (
+        {**PLATES, "top_graduation": {**GRADED, "edge": 0.1}},
+        f"{HOLLOW}.top_graduation.edge",
+        ["0.1 mm", "0.5 mm to 40 mm"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("hollow", "key", "words"), HOLLOWS)
+def test_a_wrong_graduation_is_one_sentence_with_its_key(brambling, hollow, key, words):
+    with pytest.raises(DesignError) as caught:
+        with_values(brambling, {"body.pockets": [], "body.bores": [], HOLLOW: hollow})
+    (sentence,) = [p for p in caught.value.problems if p.startswith(key + ":")]
+    for word in words:
+        assert word in sentence
+
+
+def test_floor_and_ceiling_that_meet_are_said(brambling):
+    hollow = {**PLATES, "back": 36.5}
+    design = with_values(brambling, {"body.pockets": [], "body.bores": [], HOLLOW: hollow})
+    with pytest.raises(DesignError, match=r"^body\.hollow\.rim: floor and ceiling of the room"):
+        shape_of(BODY, design)

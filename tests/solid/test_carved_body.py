@@ -204,3 +204,96 @@ def test_any_outline_with_any_pockets_and_arch_is_sound(
     mesh = loaded(as_written(part.mesh))
     assert mesh.is_watertight
     assert mesh.volume == pytest.approx(part.shape.volume(), rel=1e-3)
+
+
+GRADUATED = {
+    "edge": 5.0,
+    "cove": 14.0,
+    "recurve": 26.0,
+    "at_recurve": 3.5,
+    "centre": 110.0,
+    "at_centre": 6.0,
+}
+SOUND_HOLE = {
+    **{"name": "hole", "kind": "sound hole", "shape": "slot", "x": 240.0, "y": -80.0},
+    **{"angle": 15.0, "length": 100.0, "width": 14.0, "depth": "through"},
+}
+HOLLOW = {
+    "body.pockets": [SOUND_HOLE],
+    "body.bores": [],
+    "body.top.neck_plane": None,
+    "body.back": BACK_ARCH,
+    "body.hollow": {
+        "rim": 8.0,
+        "top_graduation": GRADUATED,
+        "back_graduation": GRADUATED,
+        "neck_block": {"length": 50.0, "width": 80.0},
+    },
+}
+
+
+@pytest.fixture(scope="module")
+def hollow(brambling):
+    (part,) = make(with_values(brambling, HOLLOW), CHORD, only=["body"]).parts
+    return part
+
+
+def test_a_hollow_body_with_a_hole_is_one_closed_skin_of_the_integrals_volume(hollow):
+    mesh = loaded(as_written(hollow.mesh))
+    assert mesh.is_watertight
+    assert mesh.body_count == 1
+    assert mesh.volume == pytest.approx(hollow.shape.volume(), rel=1e-3)
+
+
+def test_without_a_hole_the_room_is_a_skin_of_its_own(brambling):
+    design = with_values(brambling, {**HOLLOW, "body.pockets": []})
+    (part,) = make(design, 0.2, only=["body"]).parts
+    mesh = loaded(as_written(part.mesh))
+    assert mesh.is_watertight
+    assert mesh.body_count == 2
+
+
+def test_a_caliper_reads_the_graduation_on_the_mesh(hollow):
+    """From places of the top's mesh straight in along its normal, by trimesh's rays."""
+    mesh, top = loaded(hollow.mesh), hollow.shape.top
+    for x, y, asked in ((255.0, 0.0, 6.0), (320.0, 20.0, 6.0), (250.0, 40.0, None)):
+        jet = top.surface.jet(np.array([x]), np.array([y]))
+        normal = jet.normal[0]
+        start = np.array([x, y, jet.z[0]]) + 5.0 * normal
+        where, _, _ = mesh.ray.intersects_location([start], [-normal], multiple_hits=True)
+        depths = np.sort((start - where) @ normal)
+        thickness = depths[1] - depths[0]
+        inward = float(top.bed.distance(np.array([x]), np.array([y]))[0])
+        # between the two distances the quintic step from 3.5 to 6 mm; common practice
+        u = np.clip((inward - 26.0) / (110.0 - 26.0), 0, 1)
+        wanted = 3.5 + 2.5 * u**3 * (10 + u * (6 * u - 15))
+        assert thickness == pytest.approx(wanted, abs=2.5 * CHORD)
+        if asked is not None:
+            assert wanted == pytest.approx(asked, abs=0.5)
+
+
+def test_the_map_of_a_hollow_body_is_what_rays_find(hollow):
+    values, (x, y) = wood_grid(hollow.shape)
+    generator = np.random.default_rng(4)
+    row, column = (generator.integers(0, n, 500) for n in values.shape)
+    places = np.stack([x + column, y + row], axis=1)
+    spots = shapely.points(places)
+    rims = [hollow.shape.polygon.exterior, *(t.polygon.exterior for t in hollow.shape.taken)]
+    clear = np.min([shapely.distance(rim, spots) for rim in rims], axis=0) > 0.5
+    clear &= shapely.contains_xy(hollow.shape.polygon, *places.T)
+    assert clear.sum() > 150
+    found, rays = values[row, column][clear], rays_through(hollow.mesh, places[clear])
+    assert found == pytest.approx(rays, abs=3 * CHORD)
+
+
+def test_a_flat_for_a_brace_is_flat_on_the_mesh(brambling):
+    flat = {"points": [[200, -12], [300, -12], [300, 12], [200, 12]], "height": 6.0}
+    graded = {**GRADUATED, "flats": [flat]}
+    plates = {**HOLLOW["body.hollow"], "top_graduation": graded}
+    design = with_values(brambling, {**HOLLOW, "body.hollow": plates})
+    (part,) = make(design, CHORD, only=["body"]).parts
+    points = part.mesh.only("room (chamber)").points
+    on_it = (np.abs(points[:, 1]) < 11) & (points[:, 0] > 202) & (points[:, 0] < 298)
+    on_it &= points[:, 2] > -20
+    assert on_it.sum() > 8
+    assert points[on_it, 2] == pytest.approx(6.0, abs=0.05)

@@ -22,6 +22,7 @@ EXAMPLES = [
         "curlew",
         "linnet",
         "brambling",
+        "dipper",
     ),
 ]
 BARELY = 1e-3  # of a unit normal; 32 bits turn an upright wall by less
