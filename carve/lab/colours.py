@@ -23,8 +23,8 @@ ANCHORS: dict[Colours, tuple[str, ...]] = {
     "hollow to round": ("#1d4f7c", "#7aa5c6", "#f3f0ea", "#d19a68", "#7c3a12"),
 }
 STRIPES = ("#3a2c20", "#f3ead9")
-BANDS = 30  # of stripes from end to end
-STEPS = 240  # of a table: a whole number for each band
+BANDS = 31  # of stripes; odd, so that level ground lies amid one and not between two
+STEPS = 248  # of a table: a whole number for each band
 
 
 def colour_table(colours: Colours = "thin to thick", steps: int = STEPS) -> npt.NDArray[np.uint8]:

@@ -19,7 +19,7 @@ ALONG_STEP = 0.05  # mm, of differences along the neck
 ACROSS_STEP = 1e-3  # of a half-section
 INSIDE = 0.01  # of a half-section, at least, from its edge
 BEND = 60.0  # 1/m, a mean curvature that hardly a neck's keel exceeds
-WHOLE_TURN = 180.0  # degrees either way: the flanks stand upright
+WHOLE_TURN = 186.0  # degrees either way: the flanks stand upright, at 180
 
 
 def neck_shades(shape: NeckShape, surface: str, thin: float, thick: float) -> dict[str, Shade]:

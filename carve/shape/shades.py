@@ -23,7 +23,7 @@ LEAST_SLOPE, LEAST_BEND = 5.0, 1.0  # degrees, 1/m: what a scale spans at least
 SURE = 0.9  # of a plate is less curved than the ends of the scale; a cove may be more
 UPWARD = np.array([0.0, 0.0, 1.0])
 ALONG, ACROSS = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
-ZEBRA_OF_PLATE = 90.0  # degrees, a slope of 45 either way; plates are flatter
+ZEBRA_OF_PLATE = 93.0  # degrees, a slope of 46 either way; plates are flatter
 ZEBRA_LABEL = "zebra: degrees from where one looks to the light that is mirrored"
 
 

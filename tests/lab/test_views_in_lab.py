@@ -165,3 +165,9 @@ def test_the_lab_offers_all_shades_and_keeps_what_is_chosen(source, tmp_path):
     place.value = 100.0
     assert "100 mm from its edge" in section.value
     assert "<svg" in section.value
+
+
+def test_level_ground_has_one_tone_whatever_rounding_does():
+    table = colour_table("stripes")
+    middle = len(table) // 2
+    assert (table[middle - 3 : middle + 3] == table[middle]).all()
