@@ -12,11 +12,15 @@ from functools import partial
 import numpy as np
 import shapely
 
+from carve.check.body_place import show_body_place
 from carve.check.finding import Finding, Verdict
 from carve.design.models import Design
 from carve.design.units import show_length
 from carve.shape.body import BodyShape
+from carve.shape.carving import MAP_STEP
 from carve.shape.pockets import Cut, RoundBore, Taken
+from carve.shape.rooms import Room
+from carve.shape.under_arch import bore_to_face, cut_to_face
 from carve.shape.walls import inside, nearest, place_of
 from carve.solid.parts import Job
 
@@ -95,8 +99,7 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
         value=wall.wood,
         limit=limit,
         sense="at least",
-        place=f"between {wall.one} and {wall.other}, {show_length(point[0], unit)} from the "
-        f"body's edge, {_aside(point[1], design)}",
+        place=f"between {wall.one} and {wall.other}, {show_body_place(design, point[0], point[1])}",
         point=point,
         source=f"limits.{wall.kind.limit}; common practice",
         advice=f"{show_length(missing, unit)} more is needed: "
@@ -105,13 +108,6 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
         else "",
         detail="" if thin or number < 2 else f"the thinnest of {number}",
     )
-
-
-def _aside(y: float, design: Design) -> str:
-    if abs(y) < 0.05:
-        return "on the centre line"
-    side = "treble" if y > 0 else "bass"
-    return f"{show_length(abs(y), design.units)} to the {side} side"
 
 
 def _walls(shape: BodyShape, to_edge: float) -> Iterator[_Wall]:
@@ -189,25 +185,56 @@ def _is_chamber(taken: Taken) -> bool:
 
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     """From its floor to the back and from its ceiling to the top, where it opens at neither."""
-    if math.isfinite(cut.low) and not _opened_from(shape, number, "back"):
-        x0, _, x1, _ = shape.within[number].bounds
-        floor = float(cut.floor(np.array([x0, x1])).min())
-        level = math.cos(math.atan(cut.slope))
-        yield _Wall(
-            BACK if cut.opens == "nowhere" else UNDER,
-            (floor + shape.thickness) * level,
-            cut.name,
-            "the back",
-            partial(_at_floor, shape, number),
-        )
+    plan, inner = shape.within[number], cut.opens == "nowhere"
+    if isinstance(cut, Room):
+        yield from _plates(shape, cut)
+        return
+    through_top = cut.kind == "sound hole"  # under it lies the room
+    if math.isfinite(cut.low) and not through_top and not _opened_from(shape, number, "back"):
+        kind = BACK if inner else UNDER
+        if shape.back is not None:
+            wood, point = cut_to_face(cut, plan, shape.back, shape.thickness)
+            yield _Wall(kind, wood, cut.name, "the back", partial(_given, point))
+        else:
+            x0, _, x1, _ = plan.bounds
+            floor = float(cut.floor(np.array([x0, x1])).min())
+            level = math.cos(math.atan(cut.slope))
+            wood = (floor + shape.thickness) * level
+            yield _Wall(kind, wood, cut.name, "the back", partial(_at_floor, shape, number))
     if math.isfinite(cut.high) and not _opened_from(shape, number, "front"):
-        yield _Wall(
-            TOP if cut.opens == "nowhere" else OVER,
-            -cut.high,
-            cut.name,
-            "the top",
-            partial(_at_ceiling, shape, number),
-        )
+        kind = TOP if inner else OVER
+        if shape.top is not None:
+            wood, point = cut_to_face(cut, plan, shape.top)
+            yield _Wall(kind, wood, cut.name, "the top", partial(_given, point))
+        else:
+            at_ceiling = partial(_at_ceiling, shape, number)
+            yield _Wall(kind, -cut.high, cut.name, "the top", at_ceiling)
+
+
+def _plates(shape: BodyShape, room: Room) -> Iterator[_Wall]:
+    """The plates over and under a room, at their thinnest, square to the outside."""
+    points, found = room.seen
+    low, high = room.heights(points)
+    for kind, face, name, inner in (
+        (TOP, shape.top, "the top", high),
+        (BACK, shape.back, "the back", -shape.thickness - low),
+    ):
+        outer, level = np.zeros(len(points)), np.ones(len(points))
+        if face is not None:
+            rows = face.map.T
+            slopes = np.gradient(rows, MAP_STEP)
+            outer = rows.ravel()[found]
+            level = 1 / np.sqrt(1 + sum(slope.ravel()[found] ** 2 for slope in slopes))
+        wood = (outer - inner) * level
+        thinnest = int(np.argmin(wood))
+        middle = float(outer[thinnest] + inner[thinnest]) / 2
+        z = middle if kind is TOP else -shape.thickness - middle
+        point = (float(points[thinnest, 0]), float(points[thinnest, 1]), z)
+        yield _Wall(kind, float(wood[thinnest]), room.name, name, partial(_given, point))
+
+
+def _given(point: tuple[float, float, float]) -> tuple[float, float, float]:
+    return point
 
 
 def _at_floor(shape: BodyShape, number: int) -> tuple[float, float, float]:
@@ -243,9 +270,16 @@ def _opens(taken: Taken, face: str) -> bool:
 def _around_bore(shape: BodyShape, bore: RoundBore) -> Iterator[_Wall]:
     over, under = -bore.axis - bore.radius, shape.thickness + bore.axis - bore.radius
     x, y = (float(v) for v in bore.start + bore.along * min(bore.radius, bore.depth / 2))
-    z = -over / 2 if over <= under else under / 2 - shape.thickness
-    face = "the top" if over <= under else "the back"
-    yield _Wall(BORE, min(over, under), bore.name, face, lambda: (x, y, z))
+    high, low = (x, y, -over / 2), (x, y, under / 2 - shape.thickness)
+    plan = shapely.intersection(bore.polygon, shape.polygon)
+    if shape.top is not None:
+        over, high = bore_to_face(bore, plan, shape.top)
+    if shape.back is not None:
+        under, low = bore_to_face(bore, plan, shape.back, shape.thickness)
+    if over <= under:
+        yield _Wall(BORE, over, bore.name, "the top", partial(_given, high))
+    else:
+        yield _Wall(BORE, under, bore.name, "the back", partial(_given, low))
     yield from _ahead_of(shape, bore)
 
 

@@ -108,10 +108,10 @@ class Bridge(Table):
     compensation: Annotated[float, Length(-10, 25, Dial(-1, 8, 0.05))] = Field(
         default=0.0, description="how far the saddle stands behind the scale length"
     )
-    top_height: Annotated[float, Length(-20, 80, Dial(0, 30, 0.1))] = Field(
-        default=0.0,
+    top_height: Annotated[float, Length(-20, 80, Dial(0, 30, 0.1))] | None = Field(
+        default=None,
         description="of the body's top at the bridge above its edge plane: the arch's height "
-        "there, 0 where the top is flat",
+        "there; left out, it follows from `body.top`, and is 0 where the top is flat or unknown",
     )
 
 

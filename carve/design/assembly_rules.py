@@ -168,13 +168,26 @@ def _joint(design: Design) -> Iterator[str]:
             f"joint.at: {_mm(design, at)} from the nut leaves {_mm(design, reach)} to the "
             f"bridge; at least {_mm(design, NEAREST_BRIDGE)} is needed"
         )
-    if joint.angle is not None or joint.height is None or reach < NEAREST_BRIDGE:
+    if bridge.top_height is not None or design.body is None or design.body.top is None:
+        yield from bridge_out_of_reach(design, bridge.top_height or 0.0)
+
+
+def bridge_out_of_reach(design: Design, top: float) -> Iterator[str]:
+    """Where no neck angle brings the strings to the bridge.
+
+    top: mm of the body's top at the bridge; what a carved top gives is known with its shape only.
+    """
+    joint, bridge = design.joint, design.bridge
+    if joint is None or bridge is None or joint.angle is not None or joint.height is None:
+        return
+    reach = design.saddle_line.at + bridge.compensation - design.place(joint.at)
+    if reach < NEAREST_BRIDGE:
         return
     for word, side, saddle in (
         ("above", 1.0, bridge.height_highest),
         ("below", -1.0, bridge.height_lowest),
     ):
-        away = side * (saddle + bridge.top_height - joint.height)
+        away = side * (saddle + top - joint.height)
         if away >= reach:
             yield (
                 f"joint.height: {_mm(design, joint.height)} leaves the bridge "

@@ -12,8 +12,10 @@ from pydantic import Field
 
 from carve.design.blank import Blank
 from carve.design.bouts import Bouts
+from carve.design.carved_plate import CarvedPlate, CarvedPlateLimits
 from carve.design.curve import Point
 from carve.design.fields import Count, Dial, Length, Number, Points
+from carve.design.graduation import Block, Graduation
 from carve.design.outline_file import OutlineFile
 from carve.design.table import Table
 
@@ -155,15 +157,31 @@ class Hollow(Table):
     rim: Annotated[float, Length(1, 200, Dial(3, 40, 0.1))] = Field(
         description="thickness of the sides, square to the outline"
     )
-    top: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] = Field(
-        description="thickness over the chamber, from the top's edge plane"
+    top: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
+        default=None,
+        description="thickness over the chamber, from the top's edge plane; needed unless "
+        "`top_graduation` is given",
     )
-    back: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] = Field(
-        description="thickness under the chamber"
+    back: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
+        default=None,
+        description="thickness under the chamber, to the back's edge plane; needed unless "
+        "`back_graduation` is given",
+    )
+    top_graduation: Graduation | None = Field(
+        default=None, description="of a carved top, instead of `top`"
+    )
+    back_graduation: Graduation | None = Field(
+        default=None, description="of a carved back, instead of `back`"
     )
     centre_block: Annotated[float, Length(5, 400, Dial(20, 150, 0.5))] | None = Field(
         default=None,
         description="width of the wood that stays along the centre line; left out, there is none",
+    )
+    neck_block: Block | None = Field(
+        default=None, description="wood that stays at the neck's end; left out, there is none"
+    )
+    tail_block: Block | None = Field(
+        default=None, description="wood that stays at the tail; left out, there is none"
     )
 
 
@@ -190,6 +208,8 @@ class Body(Table):
         description="from the top's edge plane to the back's"
     )
     outline: BodyOutline = Field(description="seen from above")
+    top: CarvedPlate | None = Field(default=None, description="left out, the top is flat")
+    back: CarvedPlate | None = Field(default=None, description="left out, the back is flat")
     pockets: tuple[Pocket, ...] = Field(default=(), description="what is routed into it")
     bores: tuple[Bore, ...] = Field(default=(), description="what is drilled into its sides")
     hollow: Hollow | None = Field(default=None, description="left out, the body is solid")
@@ -198,7 +218,7 @@ class Body(Table):
     )
 
 
-class BodyLimits(Table):
+class BodyLimits(CarvedPlateLimits):
     """What the checks of the body hold against. Common practice, and yours to change."""
 
     wood_under_pockets: Annotated[float, Length(0, 60)] = Field(

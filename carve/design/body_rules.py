@@ -7,6 +7,8 @@ Whether pockets lie within the outline is known only once there are shapes.
 from collections.abc import Iterator, Sequence
 
 from carve.design.body import Body, Bore, Pocket
+from carve.design.carved_plate_rules import carved_plate_contradictions
+from carve.design.graduation import Graduation
 from carve.design.heel_rules import TINY
 from carve.design.models import Design
 from carve.design.outline_choice import on_layer, page_of
@@ -46,6 +48,7 @@ def body_contradictions(design: Design) -> Iterator[str]:
         yield from _depth(design, body, key, pocket)
     for number, bore in enumerate(body.bores):
         yield from _bore(design, body, f"body.bores[{number}]", bore)
+    yield from carved_plate_contradictions(design, body)
     yield from _neck(design, body)
     yield from _hollow(design, body)
     yield from _blank(design, body)
@@ -210,12 +213,42 @@ def _hollow(design: Design, body: Body) -> Iterator[str]:
     hollow = body.hollow
     if hollow is None:
         return
+    for face in ("top", "back"):
+        plain, graded = getattr(hollow, face), getattr(hollow, f"{face}_graduation")
+        if plain is None and graded is None:
+            yield (
+                f"body.hollow.{face}: missing; give the plate's thickness, or "
+                f"body.hollow.{face}_graduation where body.{face} is carved"
+            )
+        elif plain is not None and graded is not None:
+            yield (
+                f"body.hollow.{face}: {_mm(design, plain)} is given, and "
+                f"body.hollow.{face}_graduation too; leave one of them out"
+            )
+        elif graded is not None:
+            yield from _graduation(design, body, face, graded)
     most = body.thickness - LEAST_CHAMBER
-    if hollow.top + hollow.back > most:
+    if (hollow.top or 0.0) + (hollow.back or 0.0) > most:
         yield (
-            f"body.hollow.back: top and back together, {_mm(design, hollow.top)} + "
-            f"{_mm(design, hollow.back)}, leave no chamber in a body of "
+            f"body.hollow.back: top and back together, {_mm(design, hollow.top or 0.0)} + "
+            f"{_mm(design, hollow.back or 0.0)}, leave no chamber in a body of "
             f"{_mm(design, body.thickness)} (body.thickness); at most {_mm(design, most)}"
+        )
+
+
+def _graduation(design: Design, body: Body, face: str, graded: Graduation) -> Iterator[str]:
+    key = f"body.hollow.{face}_graduation"
+    if getattr(body, face) is None:
+        yield f"{key}: only a carved plate has one; add [body.{face}], or give body.hollow.{face}"
+    if graded.centre < graded.recurve + LEAST_CHAMBER:
+        yield (
+            f"{key}.centre: {_mm(design, graded.centre)} from the outline is not allowed; at least "
+            f"{_mm(design, LEAST_CHAMBER)} more than {key}.recurve, {_mm(design, graded.recurve)}"
+        )
+    if graded.edge > body.thickness - LEAST_CHAMBER:
+        yield (
+            f"{key}.edge: {_mm(design, graded.edge)} leaves no room in a body of "
+            f"{_mm(design, body.thickness)} (body.thickness)"
         )
 
 

@@ -16,8 +16,16 @@ if TYPE_CHECKING:
 MILLIMETRES = 4  # $INSUNITS
 METRIC = 1  # $MEASUREMENT
 
-_COLOURS: dict[Style, int] = {"outline": 7, "cut": 1, "other part": 5, "centre line": 8}
-"""DXF's own colour numbers: black or white, red, blue, grey."""
+_COLOURS: dict[Style, int] = {
+    "outline": 7,
+    "cut": 1,
+    "other part": 5,
+    "centre line": 8,
+    "height": 34,
+    "main height": 32,
+}
+"""DXF's own colour numbers: black or white, red, blue, grey, and two browns."""
+HEAVY = 35  # hundredths of a mm, a layer's lineweight
 
 
 def dxf(drawing: Drawing) -> bytes:
@@ -66,7 +74,9 @@ def _layer(document: Document, layer: str, style: Style) -> str:
     """The layer's name; made with its colour where it isn't there yet."""
     name = (layer or style).upper()
     if name not in document.layers:
-        document.layers.add(name, color=_COLOURS[style])
+        made = document.layers.add(name, color=_COLOURS[style])
+        if style == "main height":
+            made.dxf.lineweight = HEAVY
     return name
 
 

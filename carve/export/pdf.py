@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from carve.design.units import MM_PER_INCH, Unit
-from carve.shape.drawing import Drawing, Line, Style
+from carve.shape.drawing import CAPITAL, Drawing, Line, Style, Words
 from carve.shape.paper import Page, Paper, pages
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ _PENS: dict[Style, tuple[float, tuple[float, float, float], tuple[float, ...]]] 
     "cut": (0.18, (0.7, 0.15, 0.13), ()),
     "other part": (0.13, (0.17, 0.42, 0.61), (1.5, 1.0)),
     "centre line": (0.13, (0.4, 0.4, 0.4), (4.0, 1.0, 1.0, 1.0)),
+    "height": (0.13, (0.48, 0.36, 0.2), ()),
+    "main height": (0.3, (0.35, 0.25, 0.11), ()),
 }
 """Width in mm, colour from 0 to 1, and dashes in mm."""
 
@@ -66,8 +68,18 @@ def _sheet(canvas: Canvas, page: Page) -> None:
         canvas.setFont(FONT, LETTERS * POINT)
         for words in drawing.words:
             foot = words.y - ABOVE * LETTERS
+            if words.on_line:
+                _clear(canvas, words, foot)
             canvas.drawCentredString(words.x * POINT, foot * POINT, words.text)
     canvas.showPage()
+
+
+def _clear(canvas: Canvas, words: Words, foot: float) -> None:
+    """Take the line away where words stand on it."""
+    wide = canvas.stringWidth(words.text, FONT, LETTERS * POINT) + LETTERS * POINT / 2
+    canvas.setFillColorRGB(1, 1, 1)
+    canvas.rect(words.x * POINT - wide / 2, foot * POINT, wide, CAPITAL * POINT, stroke=0, fill=1)
+    canvas.setFillColorRGB(0, 0, 0)
 
 
 def _pen(canvas: Canvas, style: Style) -> None:

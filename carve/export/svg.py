@@ -11,7 +11,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.units import Unit
-from carve.shape.drawing import Circle, Drawing, Line, Style, extent
+from carve.shape.drawing import Circle, Drawing, Line, Style, Words, extent
 from carve.shape.paper import BARS, measuring_bar
 
 MARGIN = 4.0  # mm around each drawing
@@ -26,6 +26,8 @@ _STROKES: dict[Style, str] = {
     "cut": 'stroke="#8e111c" stroke-width="0.3" fill="#fff"',
     "other part": 'stroke="#666" stroke-width="0.25" stroke-dasharray="1.5 1" fill="none"',
     "centre line": 'stroke="#888" stroke-width="0.15" stroke-dasharray="4 1 1 1" fill="none"',
+    "height": 'stroke="#7a5c33" stroke-width="0.2" fill="none"',
+    "main height": 'stroke="#7a5c33" stroke-width="0.45" fill="none"',
 }
 
 
@@ -34,7 +36,10 @@ _THIN: dict[Style, str] = {
     "cut": 'stroke="#b12520"',
     "other part": 'stroke="#2b6c9b"',
     "centre line": 'stroke="#888"',
+    "height": 'stroke="#7a5c33"',
+    "main height": 'stroke="#5a3f1b"',
 }
+_PAPER, _WOOD = "#fff", "#e9d3ab"  # what lies behind words on a line
 
 
 def template(drawing: Drawing, unit: Unit) -> str:
@@ -51,7 +56,7 @@ def template(drawing: Drawing, unit: Unit) -> str:
     shift_x, shift_y = MARGIN - float(low[0]), HEADING + MARGIN + float(high[1])
     groups: dict[str, list[str]] = {}
     for line in drawing.lines:
-        look = f'{_THIN[line.style]} stroke-width="0.1" fill="none"'
+        look = f'{_THIN[line.style]} stroke-width="{_width(line.style)}" fill="none"'
         groups.setdefault(line.layer or line.style, []).append(_chain(line, shift_x, shift_y, look))
     for circle in drawing.circles:
         look = f'{_THIN[circle.style]} stroke-width="0.1" fill="none"'
@@ -59,7 +64,7 @@ def template(drawing: Drawing, unit: Unit) -> str:
             _round(circle, shift_x, shift_y, look)
         )
     said = [_words(drawing.title, width / 2, 3.5, 3.0), _words(drawing.note, width / 2, 7.5, 2.6)]
-    said += [_words(w.text, w.x + shift_x, shift_y - w.y, 2.4) for w in drawing.words]
+    said += [_placed(w, w.x + shift_x, shift_y - w.y, _PAPER) for w in drawing.words]
     look = 'stroke="#000" stroke-width="0.1" fill="none"'
     measured = [_chain(line, MARGIN, height - 4, look) for line in measuring_bar(0.0, 0.0, unit)]
     measured.append(_words(called, MARGIN + bar / 2, height - 0.6, 2.4))
@@ -93,7 +98,7 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
             _round(circle, shift_x, shift_y, _STROKES[circle.style]) for circle in drawing.circles
         ]
         parts += [
-            _words(words.text, words.x + shift_x, shift_y - words.y, 2.4) for words in drawing.words
+            _placed(words, words.x + shift_x, shift_y - words.y, _WOOD) for words in drawing.words
         ]
         left += across
     parts.append(_bar(width / 2 - BAR / 2, height - 4, scale, BAR))
@@ -123,7 +128,7 @@ def fitted(drawing: Drawing, width: float = SCREEN) -> str:
         smaller_circle = replace(circle, x=x, y=y, radius=radius)
         parts.append(_round(smaller_circle, shift_x, shift_y, _STROKES[circle.style]))
     parts += [
-        _words(w.text, w.x * scale + shift_x, shift_y - w.y * scale, 2.4) for w in drawing.words
+        _placed(w, w.x * scale + shift_x, shift_y - w.y * scale, _WOOD) for w in drawing.words
     ]
     parts.append(_bar(MARGIN, height - 4, round(scale, 4), bar, bar * scale))
     return _file(max(across * scale + 2 * MARGIN, MARGIN + bar), height, 1.0, parts)
@@ -184,6 +189,19 @@ def _words(text: str, x: float, y: float, size: float) -> str:
         f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size}" font-family="sans-serif" '
         f'text-anchor="middle" fill="#222">{escape(text)}</text>'
     )
+
+
+def _placed(words: Words, x: float, y: float, ground: str) -> str:
+    """A drawing's own words; where they stand on a line, the ground shows between it and them."""
+    if not words.on_line:
+        return _words(words.text, x, y, 2.4)
+    halo = f' stroke="{ground}" stroke-width="1" stroke-linejoin="round" paint-order="stroke"'
+    return _words(words.text, x, y, 2.4).replace(' fill="#222"', f' fill="#222"{halo}')
+
+
+def _width(style: Style) -> float:
+    """Millimetres that a line is wide at true scale."""
+    return 0.25 if style == "main height" else 0.1
 
 
 def _bar(x: float, y: float, scale: float, length: float, drawn: float | None = None) -> str:

@@ -4,7 +4,7 @@ A face over the same calls as the command line, with no geometry of its own. Eve
 that draws runs on the kernel's main thread (see ``mainloop``).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -18,16 +18,19 @@ from carve.design.outline_file import beside, changed_since, drawings_in
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.svg import fitted, svg
+from carve.export.svg import SCREEN, fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
+from carve.lab.cut_choice import CutChoice
 from carve.lab.mainloop import Latest
 from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
+from carve.shape.drawing import Drawing, extent
 from carve.shape.frames import moved
 from carve.shape.handed import leaving
 from carve.shape.paper import PAPERS, Paper, usual_paper
+from carve.shape.shades import Shade
 from carve.shop.cautions import CAUTIONS
 from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
 from carve.solid.faces import SIDES, Side
@@ -35,6 +38,7 @@ from carve.solid.parts import (
     EXPORT_CHORD,
     Built,
     Job,
+    cut_leaving,
     drawings_leaving,
     make,
     maps_leaving,
@@ -43,7 +47,9 @@ from carve.solid.parts import (
 )
 
 WHOLE = "whole parts"
+PLAIN = "nothing"
 SECTION_SCALE = 1.6  # sections on the screen, to one
+_WRAPPED = widgets.Layout(flex_flow="row wrap")
 
 
 class Lab:
@@ -65,7 +71,10 @@ class Lab:
             return
         self._changes: dict[str, Any] = {}
         self._viewer = Viewer()
-        self._shown = _shown_buttons(lambda: self._redraw.submit(self._changes))
+        self._shown = _shown_buttons(self._again)
+        self._shade = _shade_choice()
+        self._cuts: dict[str, CutChoice] = {}
+        self._cut_boxes = widgets.VBox()
         self._sections, self._findings = widgets.HTML(), widgets.HTML()
         self._chart, self._tables = widgets.HTML(), widgets.HTML()
         self._export, self._save = (
@@ -74,10 +83,12 @@ class Lab:
         )
         self._said = widgets.HTML()
         self._redraw: Latest[dict[str, Any]] = Latest(self._follow, on_error=self._say_error)
+        self._cutting: Latest[Job] = Latest(self._cut_open, on_error=self._say_error)
         self._jobs: Latest[Callable[[], None]] = Latest(lambda job: job(), on_error=self._say_error)
         self._save.on_click(lambda _: self._jobs.submit(self._save_file))
         self.widget = self._laid_out()
         self._follow({})
+        self._shade.observe(lambda _: self._again(), "value")
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         bundle: Any = self.widget._repr_mimebundle_(**options)
@@ -98,13 +109,20 @@ class Lab:
             ),
         )
         right = widgets.VBox(
-            [self._shown, self._viewer.widget, self._sections, self._chart, self._tables],
+            [
+                widgets.HBox([self._shown, self._shade], layout=_WRAPPED),
+                self._viewer.widget,
+                *(self._cut_boxes, self._sections, self._chart, self._tables),
+            ],
             layout=widgets.Layout(flex="1 1 auto", width="auto", overflow="hidden"),
         )
         foot = widgets.VBox(
             [self._message, self._findings, self._export.box, self._save, self._said]
         )
         return widgets.VBox([widgets.HBox([left, right]), foot])
+
+    def _again(self) -> None:
+        self._redraw.submit(self._changes)
 
     def _turned(self, key: str, value: Any) -> None:
         self._changes = {**self._changes, key: value}
@@ -122,14 +140,42 @@ class Lab:
             )
             return
         findings = inspect(job)
-        self._design = design
+        self._design, self._job = design, job
         self._message.value = ""
         shown = self._shown.value or None
-        self._viewer.show([layer for part in job.parts for layer in layers(job, part, shown)])
+        shades = {part.name: part.kind.shades(design, part.shape) for part in job.parts}
+        _offer(self._shade, shades)
+        chosen = self._shade.value
+        self._viewer.show(
+            [
+                layer
+                for part in job.parts
+                for layer in layers(job, part, shown, shades[part.name].get(chosen))
+            ]
+        )
+        self._cut_open(job)
         self._sections.value = drawn(job)
         self._findings.value = findings_table(findings, design.units)
         self._chart.value = chart(findings, design.units)
         self._tables.value = tabled(job)
+
+    def _cut_again(self) -> None:
+        self._cutting.submit(self._job)
+
+    def _cut_open(self, job: Job) -> None:
+        """Show each part cut open where its dials say."""
+        for part in job.parts:
+            cuts = part.kind.cuts(job.design, part.shape)
+            if cuts is None:
+                continue
+            choice = self._cuts.get(part.name)
+            if choice is None:
+                choice = CutChoice(part.name, cuts, job.design.units, self._cut_again)
+                self._cuts[part.name] = choice
+                self._cut_boxes.children = (*self._cut_boxes.children, choice.box)
+            choice.follow(cuts)
+            section = cut_leaving(job.design, part, choice.cut)
+            choice.show("" if section is None else _section(section))
 
     def _say_error(self, error: Exception) -> None:
         self._said.value = message(str(error) or type(error).__name__, Verdict.FAILED)
@@ -246,6 +292,29 @@ def _shown_buttons(changed: Callable[[], None]) -> widgets.ToggleButtons:
     return buttons
 
 
+def _shade_choice() -> widgets.Dropdown:
+    """What colours the picture. Until parts have said what they can be coloured by: nothing."""
+    choice = widgets.Dropdown(
+        options=[PLAIN],
+        value=PLAIN,
+        description="colour by",
+        layout=widgets.Layout(width="260px"),
+        style={"description_width": "initial"},
+    )
+    choice.add_class("carve-shade")
+    return choice
+
+
+def _offer(choice: widgets.Dropdown, shades: Mapping[str, Mapping[str, Shade]]) -> None:
+    """Offer what parts can be coloured by; what is chosen stays, and at first it is the first."""
+    names = [*dict.fromkeys(name for of_part in shades.values() for name in of_part), PLAIN]
+    if list(choice.options) != names:
+        first = list(choice.options) == [PLAIN]
+        kept = choice.value if choice.value in names and not first else names[0]
+        choice.options = names  # which chooses the first
+        choice.value = kept
+
+
 def _save_button(path: Path) -> widgets.Button:
     return widgets.Button(
         description=f"Save the dials to {path.name}",
@@ -277,6 +346,13 @@ def drawn(job: Job) -> str:
     return small + "".join(f'<div style="overflow-x:auto">{view}</div>' for view in pictures)
 
 
+def _section(drawing: Drawing) -> str:
+    """A section as large as the small drawings are, or as large as the page has room for."""
+    low, high = extent(drawing)
+    is_small = float(high[0] - low[0]) * SECTION_SCALE < SCREEN
+    return svg([drawing], SECTION_SCALE) if is_small else fitted(drawing)
+
+
 def tabled(job: Job) -> str:
     """The tables of each part and of how they meet, folded."""
     sheets = [
@@ -286,30 +362,34 @@ def tabled(job: Job) -> str:
     return "".join(sheet_table(sheet) for sheet in sheets)
 
 
-def layers(job: Job, part: Built[Any], side: Side | None = None) -> list[Layer]:
+def layers(
+    job: Job, part: Built[Any], side: Side | None = None, shade: Shade | None = None
+) -> list[Layer]:
     """A part as the view shows it, in the instrument's frame.
 
-    The shaded surface is coloured, the rest is plain wood. side: only what is machined from
-    there; None shows the whole part.
+    shade: what its surfaces are coloured by, those of which it says nothing being plain wood.
+    side: only what is machined from there; None shows the whole part.
     """
-    shade, placed = part.kind.shade(job.design, part.shape), part.kind.placed(job.design)
+    placed = part.kind.placed(job.design)
     mesh = part.mesh if side is None else part.kind.faces(part.shape).of(part.mesh, side)
-    if shade is None or not len(mesh.only(shade.surface).triangles):
-        whole = leaving(job.design, mesh)
-        points = moved(whole.points, placed)
-        return [Layer(part.name, points, whole.triangles, colour=part.kind.colour)]
-    inside = mesh.only(shade.surface)
-    coloured = leaving(job.design, inside)
-    rest = mesh.only(*(name for name in mesh.names if name != shade.surface))
-    plain = leaving(job.design, rest)
-    return [
-        Layer(
-            f"{part.name}, {shade.surface}",
-            moved(coloured.points, placed),
-            coloured.triangles,
-            shade.values(inside.points),
-            shade.label,
-            (shade.lowest, shade.highest),
-        ),
-        Layer(part.name, moved(plain.points, placed), plain.triangles, colour=part.kind.colour),
-    ]
+    shown, plain = [], list(mesh.names)
+    for name, values in {} if shade is None else shade.values.items():
+        inside = mesh.only(name)
+        if shade is None or not len(inside.triangles):
+            continue
+        plain.remove(name)
+        coloured = leaving(job.design, inside)
+        shown.append(
+            Layer(
+                f"{part.name}, {name}",
+                moved(coloured.points, placed),
+                coloured.triangles,
+                values(inside.points),
+                shade.label,
+                (shade.lowest, shade.highest),
+                shade.colours,
+            )
+        )
+    rest = leaving(job.design, mesh.only(*plain) if shown else mesh)
+    wood = Layer(part.name, moved(rest.points, placed), rest.triangles, colour=part.kind.colour)
+    return [*shown, wood]

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from carve.export.svg import overlay
-from carve.lab.viewer import BACKGROUND, colour_table
+from carve.lab.colours import colour_table
+from carve.lab.viewer import BACKGROUND
 from carve.shape.drawing import PlanMap
 
 WIDTH = 218.0  # mm on the screen, as the large views are
@@ -26,20 +27,25 @@ def map_picture(plan: PlanMap) -> str:
     lines = overlay(plan.over, lambda points: (points - corner) * [scale, -scale] + [0.0, tall])
     stops = "".join(
         f'<stop offset="{share:.3f}" stop-color="rgb({r},{g},{b})"/>'
-        for share, (r, g, b, _) in zip(np.linspace(0, 1, 12), colour_table(12), strict=True)
+        for share, (r, g, b, _) in zip(
+            np.linspace(0, 1, 12), colour_table(plan.colours, 12), strict=True
+        )
     )
+    name = f"carve-{plan.colours.replace(' ', '-')}"
+    lowest, highest = (f"{round(end, 1):g}" for end in (plan.lowest, plan.highest))
+    more, none = (" and more", "; white: none") if plan.colours == "thin to thick" else ("", "")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="carve-map" width="{wide:.2f}mm" '
         f'height="{tall + BAND:.2f}mm" viewBox="0 0 {wide:.3f} {tall + BAND:.3f}" '
         f'style="background:{BACKGROUND}" font-family="sans-serif" font-size="3.2">'
-        f'<defs><linearGradient id="carve-thin-to-thick">{stops}</linearGradient></defs>'
+        f'<defs><linearGradient id="{name}">{stops}</linearGradient></defs>'
         f'<image width="{wide:.3f}" height="{tall:.3f}" preserveAspectRatio="none" '
         f'style="image-rendering:pixelated" href="data:image/png;base64,{_pixels(plan)}"/>'
         f"{lines}"
-        f'<rect x="2" y="{tall + 4:.2f}" width="60" height="3.5" fill="url(#carve-thin-to-thick)"/>'
-        f'<text x="2" y="{tall + 11.5:.2f}">{plan.lowest:g}</text>'
-        f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{plan.highest:g} and more</text>'
-        f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}; white: none</text>'
+        f'<rect x="2" y="{tall + 4:.2f}" width="60" height="3.5" fill="url(#{name})"/>'
+        f'<text x="2" y="{tall + 11.5:.2f}">{lowest}</text>'
+        f'<text x="62" y="{tall + 11.5:.2f}" text-anchor="end">{highest}{more}</text>'
+        f'<text x="66" y="{tall + 7.2:.2f}">{escape(plan.label)}{none}</text>'
         f'<text x="66" y="{tall + 11.5:.2f}">{escape(plan.over.note)}</text></svg>'
     )
 
@@ -47,14 +53,16 @@ def map_picture(plan: PlanMap) -> str:
 def _pixels(plan: PlanMap) -> str:
     """The values as a PNG in base64, the first row at its bottom."""
     values = plan.values[::-1]
-    table = colour_table()
+    table = colour_table(plan.colours)
+    last = len(table) - 1
     share = (values - plan.lowest) / (plan.highest - plan.lowest)
     known = np.isfinite(values)
-    index = np.clip(np.where(known, share, 0.0) * 255, 0, 255).astype(np.uint8)
+    index = np.clip(np.where(known, share, 0.0) * len(table), 0, last).astype(np.uint8)
     # two colours of their own behind the table's: nothing there, and no wood
-    colours = np.vstack([table[:254], [[255, 255, 255, 0], [255, 255, 255, 255]]]).astype(np.uint8)
-    index = np.minimum(index, 253)
-    index[~known], index[known & (values <= 0)] = 254, 255
+    colours = np.vstack([table, [[255, 255, 255, 0], [255, 255, 255, 255]]]).astype(np.uint8)
+    index[~known] = last + 1
+    if plan.colours == "thin to thick":
+        index[known & (values <= 0)] = last + 2
     return base64.b64encode(_png(index, colours)).decode()
 
 

@@ -40,6 +40,8 @@ from trame_pyvista.rca_view import PyVistaRCAView
 from vtkmodules.vtkCommonCore import vtkLogger, vtkOutputWindow, vtkStringOutputWindow
 
 from carve.arrays import Array, IntArray
+from carve.lab.colours import colour_table
+from carve.shape.drawing import Colours
 
 Direction = Literal["back", "front", "top", "bottom", "side", "end"]
 """Where to look from. `back` and `front` are three-quarter views, back or strings up; the others
@@ -47,15 +49,6 @@ are straight on and true to proportion: `top` on the strings' side, `bottom` on 
 `side` from low y, which is a right-handed part's bass side, `end` along the neck from the nut."""
 
 WOOD = "#d9b27c"
-
-# Dark red through salmon to a pale blue: thin wood reads as danger in any light, thick wood as
-# cold and safe, and neither is a colour of wood. The lightness rises steadily from one end to the
-# other, so the order survives colour blindness and a grey print; equal steps in value are very
-# nearly equal steps in CIELAB (the anchors are evenly spaced along a smooth curve in that space).
-THIN_TO_THICK = (
-    *("#71141c", "#8e111c", "#b12520", "#d64b30", "#da664d", "#da7b6a"),
-    *("#d68d88", "#cd9da4", "#bdabbf", "#abbed9", "#acdef7"),
-)
 
 SHARP = 35.0
 """Degrees between two faces from which their shared edge is drawn as an edge and not smoothed:
@@ -95,6 +88,7 @@ class Layer:
         values: (n,) coloured by, in the unit that the label says; where nan, the wood shows.
         label: title of the scale bar. Layers of one label share a bar and a range.
         range: the values at the two ends of the bar; None for the smallest and largest value.
+        colours: from the one end of the range to the other, of all layers of that label.
         colour: of a layer without values.
         opacity: 0 to 1.
 
@@ -106,6 +100,7 @@ class Layer:
     values: Array | None = None
     label: str = ""
     range: tuple[float, float] | None = None
+    colours: Colours = "thin to thick"
     colour: str = WOOD
     opacity: float = 1.0
 
@@ -165,14 +160,6 @@ def surface(layer: Layer) -> pv.PolyData:
         auto_orient_normals=False,
     )
     return smooth
-
-
-def colour_table(steps: int = 256) -> npt.NDArray[np.uint8]:
-    """Colours from thin to thick: (steps, 4) red, green, blue, opacity, each 0 to 255."""
-    anchors = np.array([pv.Color(colour).int_rgba for colour in THIN_TO_THICK], dtype=np.float64)
-    at = np.linspace(0.0, len(anchors) - 1.0, steps)
-    columns = [np.interp(at, np.arange(len(anchors)), column) for column in anchors.T]
-    return np.round(np.stack(columns, axis=1)).astype(np.uint8)
 
 
 def shared_ranges(layers: Sequence[Layer]) -> dict[str, tuple[float, float]]:
@@ -457,7 +444,7 @@ class Viewer:
         number of points and triangles may change.
         """
         _main_thread_only()
-        self._show_bars(shared_ranges(layers))
+        self._show_bars(shared_ranges(layers), {one.label: one.colours for one in layers})
         for name in self._actors.keys() - {layer.name for layer in layers}:
             self._plotter.remove_actor(self._actors.pop(name), render=False)
         for layer in layers:
@@ -510,12 +497,14 @@ class Viewer:
             actor.mapper.lookup_table = table
             actor.mapper.scalar_range = table.scalar_range
 
-    def _show_bars(self, ranges: dict[str, tuple[float, float]]) -> None:
+    def _show_bars(
+        self, ranges: dict[str, tuple[float, float]], colours: dict[str, Colours]
+    ) -> None:
         if list(ranges) != list(self._tables):
             for label in self._tables:
                 self._plotter.remove_scalar_bar(label, render=False)
                 self._plotter.remove_actor(_title_of(label), render=False)
-            self._tables = {label: _table() for label in ranges}
+            self._tables = {label: _table(colours[label]) for label in ranges}
             for row, (label, table) in enumerate(self._tables.items()):
                 _add_bar(self._plotter, label, table, 0.03 + row * BAR_BAND)
         for label, ends in ranges.items():
@@ -608,10 +597,10 @@ def _actor() -> pv.Actor:
     return actor
 
 
-def _table() -> pv.LookupTable:
-    """The colours from thin to thick, with the wood's where there is no value."""
+def _table(colours: Colours) -> pv.LookupTable:
+    """The colours, with the wood's where there is no value."""
     table = pv.LookupTable()
-    table.values = colour_table()
+    table.values = colour_table(colours)
     table.nan_color = WOOD
     return table
 

@@ -92,13 +92,15 @@ class ArchSurface:
 
     def jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives at points x, y (n,) mm."""
-        share = self.ground.rim.share_jet(x, y)
-        return (share * share * self.rise.jet(x, y) - self.depth) * share
+        return self.with_rim(self.ground.rim.share_jet(x, y), self.rise.jet(x, y))
 
     def grid_jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
-        share = self.ground.rim.share_grid_jet(x, y)
-        return (share * share * self.rise.grid_jet(x, y) - self.depth) * share
+        return self.with_rim(self.ground.rim.share_grid_jet(x, y), self.rise.grid_jet(x, y))
+
+    def with_rim(self, share: Jet, rise: Jet) -> Jet:
+        """The surface where the rim's share and the rise are known."""
+        return (share * share * rise - self.depth) * share
 
 
 def _laid_over(rise: Array, depth: float, share: Array) -> Array:

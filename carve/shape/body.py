@@ -19,11 +19,14 @@ from carve.design.heel_rules import TINY
 from carve.design.quoting import quoted
 from carve.design.units import Unit, show_length
 from carve.errors import DesignError
-from carve.shape.body_outline import KEY, Outline
+from carve.shape.body_outline import KEY, Outline, require_simple
+from carve.shape.carving import MAP_STEP, Carving
 from carve.shape.drawn_outline import pockets
 from carve.shape.neck_on_body import HeelInBody
 from carve.shape.outline import FreePlan
+from carve.shape.over_plan import quadrature, read_from, ring_points
 from carve.shape.plan import FINE
+from carve.shape.plan_grid import on_grid
 from carve.shape.pockets import (
     SAME,
     Cut,
@@ -36,6 +39,7 @@ from carve.shape.pockets import (
     pocket_plan,
     round_plan,
 )
+from carve.shape.rooms import Room, room_plans, rooms
 from carve.shape.walls import Wall, walls_between
 
 BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
@@ -49,12 +53,38 @@ SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 
 @dataclass(frozen=True, eq=False)
 class BodyShape:
-    """A body in its own frame; its top is z = 0 and its back z = -thickness, mm."""
+    """A body in its own frame; its edge planes are z = 0 and z = -thickness, mm.
+
+    top, back: what is carved over them, None where a face is flat.
+    """
 
     outline: Outline
     thickness: float
     cuts: tuple[Cut, ...]
     bores: tuple[RoundBore, ...]
+    top: Carving | None = None
+    back: Carving | None = None
+
+    @property
+    def carvings(self) -> tuple[Carving, ...]:
+        """The faces that are carved."""
+        return tuple(face for face in (self.top, self.back) if face is not None)
+
+    def top_at(self, points: Array) -> Array:
+        """(n,) height of the top over points (n, 2)."""
+        return np.zeros(len(points)) if self.top is None else self.top.surface(*points.T)
+
+    def back_at(self, points: Array) -> Array:
+        """(n,) height of the back under points (n, 2)."""
+        if self.back is None:
+            return np.full(len(points), -self.thickness)
+        return np.asarray(-self.thickness - self.back.surface(*points.T))
+
+    @cached_property
+    def reach(self) -> tuple[float, float]:
+        """Lowest and highest of the body."""
+        low = 0.0 if self.back is None else float(self.back.map.max())
+        return -self.thickness - low, 0.0 if self.top is None else float(self.top.map.max())
 
     @property
     def polygon(self) -> BaseGeometry:
@@ -118,13 +148,57 @@ class BodyShape:
         return tuple({min(heap): tuple(sorted(heap)) for heap in heaps.values()}.values())
 
     def volume(self) -> float:
-        """Volume in mm^3."""
+        """Volume in mm^3: between the edge planes, and what the arches add or take beyond them."""
         taken = sum(
             self._taken_between(low, high, heap)
             for low, high in pairwise(self.breaks())
             for heap in self._heaps
         )
-        return float(self.polygon.area * self.thickness - taken)
+        taken += sum(self._taken_by(cut) for cut in self.cuts if isinstance(cut, Room))
+        arched = self._over(self.top, -np.inf) + self._over(self.back, np.inf)
+        return float(self.polygon.area * self.thickness - taken + arched)
+
+    def _taken_by(self, room: Room) -> float:
+        """Volume in mm^3 that a room takes beyond what all other cuts take."""
+        points, _ = room.seen
+        low, high = room.heights(points)
+        free = [(low, high)]
+        for cut, plan in zip(self.taken, self.within, strict=True):
+            if cut is room or not shapely.intersects(plan, room.polygon):
+                continue
+            inside = shapely.contains_xy(plan, *points.T)
+            bottom, ceiling = cut.heights(points)
+            bottom = np.where(inside, bottom, np.inf)
+            ceiling = np.where(inside, ceiling, np.inf)
+            free = [
+                part
+                for start, stop in free
+                for part in (
+                    (start, np.minimum(stop, bottom)),
+                    (np.maximum(start, np.where(inside, ceiling, stop)), stop),
+                )
+            ]
+        return room.share * float(sum(np.maximum(stop - start, 0.0).sum() for start, stop in free))
+
+    def _over(self, face: Carving | None, end: float) -> float:
+        """Volume in mm^3 between a face and its edge plane, but where cuts come through.
+
+        end: that of the cuts' heights which is not infinite at this face, with its sign.
+        """
+        if face is None:
+            return 0.0
+        x, y = face.bed.lines
+        first, size = np.array([x[0], y[0]]), (len(y), len(x))
+        inside = on_grid(face.bed.points, first, MAP_STEP, size)
+        # the ledge is flat, so a sum over a grid is as true as any rule (trapezoids)
+        whole = face.map.T.ravel()[inside].sum() * MAP_STEP**2
+        opened = [
+            plan
+            for cut, plan in zip(self.cuts, self.within, strict=False)
+            if (cut.high if end < 0 else cut.low) == -end
+        ]
+        points, weights = quadrature(shapely.union_all(opened))
+        return float(whole - weights @ read_from(face.map, (x, y), points))
 
     def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
         """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""
@@ -138,24 +212,32 @@ class BodyShape:
             total += half * float(WEIGHTS @ more)
         return float(total)
 
-    def wood(self, points: Array, covered: Sequence[IntArray] | None = None) -> Array:
+    def wood(
+        self,
+        points: Array,
+        covered: Sequence[IntArray] | None = None,
+        faces: tuple[Array, Array] | None = None,
+    ) -> Array:
         """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
 
         covered: for each of ``taken`` the indices of the points in its plan, found where not
-        given. Where several layers of wood lie over one another the thinnest counts.
+        given. faces: (n,) heights of back and top at the points, likewise. Where several layers of
+        wood lie over one another the thinnest counts.
         """
         if covered is None:
             covered = [
                 np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
                 for taken in self.taken
             ]
-        wood = np.full(len(points), self.thickness)
+        if faces is None:
+            faces = self.back_at(points), self.top_at(points)
+        wood = faces[1] - faces[0]
         for there, numbers in _alike(len(points), covered):
             here = points[there]
             count = len(here)
             spans = [self.taken[number].heights(here) for number in numbers]
-            spans.append((np.full(count, -np.inf), np.full(count, -self.thickness)))
-            spans.append((np.zeros(count), np.full(count, np.inf)))
+            spans.append((np.full(count, -np.inf), faces[0][there]))
+            spans.append((faces[1][there], np.full(count, np.inf)))
             low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
             wood[there] = _thinnest(low, high)
         return wood
@@ -190,17 +272,22 @@ def _thinnest(low: Array, high: Array) -> Array:
     return np.where(np.isfinite(least), least, 0.0)
 
 
-def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit) -> BodyShape:
+def body_shape(
+    body: Body,
+    outline: Outline,
+    heel: HeelInBody | None,
+    unit: Unit,
+    top: Carving | None = None,
+    back: Carving | None = None,
+) -> BodyShape:
     """The body as the design asks for it.
 
     outline: the body's. heel: the neck's, for the pocket that follows it. unit: to speak in.
+    top, back: the carved faces.
     Raises DesignError, one sentence for each thing that cannot be.
     """
+    require_simple(outline)
     ground = outline.polygon
-    if not ground.is_valid:
-        raise DesignError(
-            [f"{KEY}: the outline touches itself, or all but; draw it further apart there"]
-        )
     problems: list[str] = []
     cuts: list[Cut] = []
     bores: list[RoundBore] = []
@@ -214,23 +301,23 @@ def body_shape(body: Body, outline: Outline, heel: HeelInBody | None, unit: Unit
         except DesignError as error:
             problems += error.problems
     if body.hollow is not None:
-        hollow = body.hollow
-        low, high = hollow.back - body.thickness, -hollow.top
         try:
-            cuts += chambers(ground, hollow.rim, hollow.centre_block, low, high)
+            cuts += _hollowed(body, body.hollow, ground, top, back)
         except ValueError as error:
             problems.append(f"body.hollow.{error}")
+    cuts = [_into_room(cut, cuts) for cut in cuts]
     for number, bore in enumerate(body.bores):
         key = f"body.bores[{number}]"
         try:
             bores.append(bore_in(bore, key, ground))
         except ValueError as error:
             problems.append(f"{key}.{error}")
-    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores))
+    shape = BodyShape(outline, body.thickness, tuple(cuts), tuple(bores), top, back)
     problems = problems or [
         *_called_alike(shape),
         *_outside(shape, unit),
         *_floors(shape, unit),
+        *_pierced(shape, unit),
     ]
     problems = problems or list(_skins(shape, unit))
     if problems:
@@ -272,6 +359,30 @@ def _middle(plan: Plan | FreePlan) -> Array:
     return np.asarray(np.round((points.min(axis=0) + points.max(axis=0)) / 2, 3))
 
 
+def _hollowed(
+    body: Body, hollow: Hollow, ground: BaseGeometry, top: Carving | None, back: Carving | None
+) -> Sequence[Cut]:
+    if hollow.top_graduation is not None or hollow.back_graduation is not None:
+        return rooms(body, hollow, ground, top, back)
+    assert hollow.top is not None  # the rules see to it
+    assert hollow.back is not None
+    plans = room_plans(hollow, ground)
+    return chambers(plans, hollow.back - body.thickness, -hollow.top)
+
+
+def _into_room(cut: Cut, cuts: Sequence[Cut]) -> Cut:
+    """A sound hole goes down into the room under it, as far as its ceiling is anywhere."""
+    if cut.kind != "sound hole":
+        return cut
+    for room in cuts:
+        if isinstance(room, Room) and shapely.intersects(room.polygon, cut.polygon):
+            points = np.concatenate([ring_points(cut.polygon), quadrature(cut.polygon)[0]])
+            floor, ceiling = room.heights(points)
+            reach = min(SOUND_HOLE_REACH, float((ceiling - floor).min()) / 2)
+            return replace(cut, low=float(ceiling.min()) - reach)
+    return cut
+
+
 def _cut(
     pocket: Pocket,
     key: str,
@@ -296,7 +407,8 @@ def _cut(
     if not isinstance(pocket.depth, float):
         if pocket.kind == "sound hole":
             assert body.hollow is not None  # the rules see to it
-            low = -body.hollow.top - min(SOUND_HOLE_REACH, _chamber_height(body, body.hollow) / 2)
+            low = -(body.hollow.top or 0.0)
+            low -= min(SOUND_HOLE_REACH, _chamber_height(body, body.hollow) / 2)
             return Cut(key, pocket.name, pocket.kind, "front", plan, low, math.inf)
         return Cut(key, pocket.name, pocket.kind, "through", plan, -math.inf, math.inf)
     if pocket.face == "back":
@@ -323,7 +435,7 @@ def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:
 
 
 def _chamber_height(body: Body, hollow: Hollow) -> float:
-    return body.thickness - hollow.top - hollow.back
+    return body.thickness - (hollow.top or 0.0) - (hollow.back or 0.0)
 
 
 def _called_alike(shape: BodyShape) -> Iterator[str]:
@@ -386,6 +498,26 @@ def _floors(shape: BodyShape, unit: Unit) -> Iterator[str]:
                     f"{cut.key}.depth: {show_length(-z, unit)} where its floor is "
                     f"{show_length(x, unit)} from the body's edge is not allowed; from "
                     f"{show_length(TINY, unit)} to {show_length(shape.thickness - TINY, unit)}"
+                )
+
+
+def _pierced(shape: BodyShape, unit: Unit) -> Iterator[str]:
+    """What is closed toward a carved face stays under it, and leaves more than a skin."""
+    if not shape.carvings:
+        return
+    for taken, plan in zip(shape.taken, shape.within, strict=True):
+        points = np.concatenate([ring_points(plan), quadrature(plan)[0]])
+        low, high = taken.heights(points)
+        for face, left in (
+            ("top", shape.top_at(points) - high),
+            ("back", low - shape.back_at(points)),
+        ):
+            left = left[np.isfinite(left)]
+            if len(left) and left.min() < TINY:
+                yield (
+                    f"{taken.key}: {taken.name} leaves {show_length(float(left.min()), unit)} to "
+                    f"the carved {face} (body.{face}); at least {show_length(TINY, unit)} is "
+                    "needed, or open it there"
                 )
 
 

@@ -16,6 +16,7 @@ from carve.shape.pockets import Cut, RoundBore, Taken
 
 CHORD = 0.01  # mm; of what is drawn
 BEYOND = 5.0  # mm that an axis runs out of the part
+CLOSE = 0.5  # mm between the points of a carved face's section
 ROUND = 24  # pieces of a bore's section on each side
 WORD, LINE = 30.0, 4.0  # mm that a name takes in the drawing
 SECTION_GAP = 1e-6  # mm^2; less is no piece of wood
@@ -148,16 +149,28 @@ def section(
     along = along / np.hypot(*along)
     wood = shapely.union_all(
         [
-            shapely.box(first, -shape.thickness, last, 0.0)
+            _between_faces(shape, start, along, first, last)
             for first, last in _stretches(shape.polygon, line, start, along)
         ]
     )
     taken = [
-        _profile(one, start, along, first, last, shape.thickness)
+        _profile(one, start, along, first, last, shape.reach)
         for one, plan in zip(shape.taken, shape.within, strict=True)
         for first, last in _stretches(plan, line, start, along)
     ]
     return shapely.difference(wood, shapely.union_all(taken))
+
+
+def _between_faces(
+    shape: BodyShape, start: Array, along: Array, first: float, last: float
+) -> BaseGeometry:
+    """The body whole over a stretch of a line: from the back to the top."""
+    if not shape.carvings:
+        return shapely.box(first, -shape.thickness, last, 0.0)
+    s = np.linspace(first, last, max(2, math.ceil((last - first) / CLOSE) + 1))
+    points = start + s[:, None] * along
+    back, top = shape.back_at(points), shape.top_at(points)
+    return shapely.Polygon(np.concatenate([np.stack([s, back], 1), np.stack([s, top], 1)[::-1]]))
 
 
 def _stretches(
@@ -177,13 +190,21 @@ def _stretches(
 
 
 def _profile(
-    taken: Taken, start: Array, along: Array, first: float, last: float, thickness: float
+    taken: Taken,
+    start: Array,
+    along: Array,
+    first: float,
+    last: float,
+    reach: tuple[float, float],
 ) -> BaseGeometry:
-    """What a cut takes out of the section between two places of its line."""
+    """What a cut takes out of the section between two places of its line.
+
+    reach: lowest and highest of the body.
+    """
     pieces = 2 * ROUND if isinstance(taken, RoundBore) else 1
     # evenly by the angle about a bore's axis, so that its ends come out round
     s = first + (last - first) * (1 - np.cos(np.linspace(0, np.pi, pieces + 1))) / 2
     low, high = taken.heights(start + s[:, None] * along)
-    low, high = np.maximum(low, -thickness - 1.0), np.minimum(high, 1.0)
+    low, high = np.maximum(low, reach[0] - 1.0), np.minimum(high, reach[1] + 1.0)
     ring = np.concatenate([np.stack([s, low], 1), np.stack([s, high], 1)[::-1]])
     return shapely.Polygon(ring).buffer(0)

@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from carve.design.body import BodyOutline
 from carve.design.curve import Curve
 from carve.design.units import Unit
+from carve.errors import DesignError
 from carve.shape.bouts import bouts_curve
 from carve.shape.drawn_outline import placed
 from carve.shape.outline import FreePlan
@@ -49,3 +50,11 @@ class Outline(FreePlan):
 def outline_of(outline: BodyOutline, unit: Unit = "mm") -> Outline:
     """The outline as a value with its polygon."""
     return Outline(outline_curve(outline, unit))
+
+
+def require_simple(outline: Outline) -> None:
+    """Raises DesignError where an outline touches itself."""
+    if not outline.polygon.is_valid:
+        raise DesignError(
+            [f"{KEY}: the outline touches itself, or all but; draw it further apart there"]
+        )

@@ -10,11 +10,15 @@ import numpy as np
 
 from carve.arrays import Array
 
-Style = Literal["outline", "cut", "other part", "centre line"]
-"""What a line means: the part's edge, something cut into it, a neighbour, an axis."""
+Style = Literal["outline", "cut", "other part", "centre line", "height", "main height"]
+"""What a line means: the part's edge, something cut into it, a neighbour, an axis, places of one
+height, and such as the eye counts by."""
 
 Side = Literal["up", "down", "right", "left", ""]
 """Toward where on the sheet the treble side lies, empty where it is not seen from there."""
+
+Colours = Literal["thin to thick", "low to high", "hollow to round", "stripes"]
+"""How a figure is coloured: danger first, as a height, on either side of nothing, in bands."""
 
 _OPPOSITE: dict[Side, Side] = {"up": "down", "down": "up", "right": "left", "left": "right"}
 CAPITAL = 1.7  # mm from the foot of words to their top
@@ -47,11 +51,15 @@ class Circle:
 
 @dataclass(frozen=True)
 class Words:
-    """Words whose foot has its middle at (x, y) mm."""
+    """Words whose foot has its middle at (x, y) mm.
+
+    on_line: whether they stand on a line, which then gives way to them on paper and screen.
+    """
 
     text: str
     x: float
     y: float
+    on_line: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +117,7 @@ class PlanMap:
 
     values: (n, m), row by row upward in y, nan where the part is not. x, y: mm, of the middle
     of the first one. step: mm between them. lowest, highest: values at the ends of the colours.
-    label: what is shown, with its unit. over: lines to find one's way by.
+    label: what is shown, with its unit. over: lines to find one's way by. colours: which.
     """
 
     label: str
@@ -120,6 +128,7 @@ class PlanMap:
     lowest: float
     highest: float
     over: Drawing
+    colours: Colours = "thin to thick"
 
     def mirrored(self) -> "PlanMap":
         """The map with bass and treble side exchanged."""

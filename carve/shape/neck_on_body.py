@@ -6,7 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
+from carve.design.board_plan import board_plan
 from carve.design.models import Design
+from carve.shape.carving import UnderBoard
 from carve.shape.finish import neck_film
 from carve.shape.frames import instrument_to_body
 from carve.shape.heel import HeelShape, heel_shape
@@ -45,6 +47,17 @@ def neck_on_body(design: Design) -> NeckOnBody:
     return NeckOnBody(design.place(joint.at), math.radians(joint.angle or 0.0), joint.height or 0.0)
 
 
+def board_over_body(design: Design) -> UnderBoard:
+    """The fretboard's end over the body, in the glue plane."""
+    plan, at = board_plan(design), neck_at(design)
+    return UnderBoard(plan.end - at, plan.nut_half + plan.flare * at, plan.flare)
+
+
+def neck_at(design: Design) -> float:
+    """Where the body's edge is, mm from the nut."""
+    return design.place(design.neck.heel_end if design.joint is None else design.joint.at)
+
+
 @dataclass(frozen=True)
 class HeelInBody:
     """The heel as the body sees it, in its frame. All mm.
@@ -55,7 +68,7 @@ class HeelInBody:
     the glue plane at the body's edge. room: between heel and wall, for glue and finish.
     start: where the block or the tenon begins. holes: x, y of the middles of its holes where
     they come out of its back. neck_half, neck_flare: as half and flare, of the neck before it.
-    upright: whether the neck ends before it in a face that stands against the body's side.
+    upright: whether what stands against the body is, as a carved heel's face, and not a shoulder's.
     """
 
     start: float

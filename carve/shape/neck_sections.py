@@ -3,6 +3,7 @@
 import numpy as np
 
 from carve.design.units import Unit, show_length
+from carve.shape.cuts import Cut, Cuts
 from carve.shape.drawing import Drawing, Line, Words
 from carve.shape.finish import BARE
 from carve.shape.neck import NeckShape
@@ -37,3 +38,12 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
         ),
         treble="right",
     )
+
+
+def neck_cuts(shape: NeckShape, unit: Unit) -> Cuts:
+    """The cuts through a neck: square across, anywhere under the fretboard up to the heel."""
+
+    def drawn(cut: Cut) -> Drawing:
+        return section_drawing(shape, cut.x, f"neck, {cut.words(unit, 'from the nut')}", unit)
+
+    return Cuts("from the nut", (0.0, min(shape.carved_end, shape.glue_end)), None, drawn)

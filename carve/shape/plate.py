@@ -18,10 +18,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 from scipy.linalg import cho_solve_banded, cholesky_banded
+from threadpoolctl import ThreadpoolController
 
 from carve.arrays import Array, BoolArray, IntArray
 from carve.shape.bspline import Lattice, Spline, bending, mass, rows, steepness
 
+# Our matrices are small. Where another program keeps a core busy, OpenBLAS's threads wait for each
+# other in a spin, and a plate that one thread factors in 60 ms takes seconds.
+BLAS = ThreadpoolController()
 LEAST_PULL = 1e-12  # stiffness of everything to zero, so that what nothing holds lies flat
 
 
@@ -79,7 +83,9 @@ class Plate:
         if load is not None:
             force += load[self.free]
         coefficients = np.zeros(self.lattice.size)
-        coefficients[self.free] = cho_solve_banded((self.band, True), force, check_finite=False)
+        with BLAS.limit(limits=1, user_api="blas"):
+            found = cho_solve_banded((self.band, True), force, check_finite=False)
+        coefficients[self.free] = found
         return Spline(self.lattice, coefficients.reshape(self.lattice.shape))
 
 
@@ -125,7 +131,9 @@ def _factor(matrix: sparse.coo_array) -> Array:
     row, column, values = row[lower], column[lower], matrix.data[lower]
     band = np.zeros((int((row - column).max()) + 1, matrix.shape[0]))
     band[row - column, column] = values
-    return np.asarray(cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False))
+    with BLAS.limit(limits=1, user_api="blas"):
+        factor = cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False)
+    return np.asarray(factor)
 
 
 def uniform_load(lattice: Lattice, share: Array | None = None) -> Array:

@@ -318,25 +318,12 @@ def bore_in(bore: Bore, key: str, outline: BaseGeometry) -> RoundBore:
     )
 
 
-def chambers(
-    outline: BaseGeometry, rim: float, centre_block: float | None, low: float, high: float
-) -> Sequence[Cut]:
-    """The chambers of a hollow body, one or several. All in mm.
-
-    Raises ValueError with a sentence where nothing is left of them.
-    """
-    room = outline.buffer(-rim, quad_segs=32)
-    if centre_block is not None:
-        x0, _, x1, _ = outline.bounds
-        block = shapely.box(x0 - 1, -centre_block / 2, x1 + 1, centre_block / 2)
-        room = shapely.difference(room, block)
-    parts = [part for part in shapely.get_parts(room) if part.area > 1.0]
-    if not parts:
-        raise ValueError("rim: nothing is left of the chamber; make it thinner")
+def chambers(plans: Sequence[shapely.Polygon], low: float, high: float) -> Sequence[Cut]:
+    """The chambers of a hollow body with level floor and ceiling, one over each plan. All in mm."""
     found = []
-    for number, part in enumerate(sorted(parts, key=lambda part: part.centroid.y)):
+    for number, part in enumerate(plans):
         corners = np.asarray(orient(part).exterior.coords)[:-1]
-        name = "chamber" if len(parts) == 1 else f"chamber {number + 1}"
+        name = "chamber" if len(plans) == 1 else f"chamber {number + 1}"
         plan = Plan(corners, np.zeros(len(corners)))
         found.append(Cut("body.hollow", name, "chamber", "nowhere", plan, low, high))
     return found

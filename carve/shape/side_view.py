@@ -17,6 +17,7 @@ Its relief is what a straightedge over the first and the last fret shows at thei
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,17 +25,20 @@ from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.assembly_models import Action, Bridge, Joint
+from carve.design.assembly_rules import bridge_out_of_reach
 from carve.design.board_plan import BoardPlan, board_plan
 from carve.design.circle import sagitta
 from carve.design.fan import Across
 from carve.design.models import Design
 from carve.errors import DesignError
 from carve.shape.finish import neck_film
-from carve.shape.frames import instrument_to_body
+from carve.shape.frames import instrument_to_body, moved
 from carve.shape.heel import BodyPlane
 
 STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 FLUSH = 1e-6  # mm; planes that are no further apart are one
+TURNS = 40
+SETTLED = 1e-7  # mm
 HALF = 0.5  # of the scale: where the 12th fret is
 
 
@@ -248,11 +252,48 @@ class SideView:
 
 
 def side_view(design: Design) -> SideView | None:
-    """The side view of a design, or None where it has no joint, action or bridge."""
+    """The side view of a design, or None where it has no joint, action or bridge.
+
+    Raises ValueError where the top is carved and its height at the bridge is not filled in
+    (``solid.parts.settled``).
+    """
     if design.joint is None or design.action is None or design.bridge is None:
         return None
+    carved = design.body is not None and design.body.top is not None
+    if carved and design.bridge.top_height is None:
+        raise ValueError("how high a carved top is at the bridge must be settled first")
     return solved(
         playing(design, design.action), design.joint, design.bridge, design.place(design.joint.at)
+    )
+
+
+def top_at_bridge(design: Design, height: Callable[[float, float, float], float]) -> float:
+    """Height in mm of a carved top at the bridge, square under the saddle's contact.
+
+    height: from x in mm from the body's edge, neck angle in radians and neck height in mm to the
+    top's on the centre line. Angle and place hang on it in turn, and little: it is found by turns.
+    Raises DesignError where no neck angle reaches the bridge.
+    """
+    joint, bridge = design.joint, design.bridge
+    if joint is None or bridge is None or design.action is None:
+        return 0.0
+    over, edge = playing(design, design.action), design.place(joint.at)
+    top = 0.0
+    for _ in range(TURNS):
+        problems = list(bridge_out_of_reach(design, top))
+        if problems:
+            raise DesignError(problems)
+        side = solved(over, joint, bridge.model_copy(update={"top_height": top}), edge)
+        contact = over.string(side.action).height(np.array([over.saddle]))[0]
+        place = moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())
+        before, top = top, height(float(place[0, 0]), side.angle, side.neck_height)
+        if abs(top - before) < SETTLED:
+            return top
+    raise DesignError(
+        [
+            "body.top.neck_plane: with it neck angle and arch don't come to agree; give "
+            "bridge.top_height, or joint.angle"
+        ]
     )
 
 
@@ -294,7 +335,7 @@ def solved(over: Playing, joint: Joint, bridge: Bridge, edge: float) -> SideView
 
     edge: mm from the nut to the body's edge.
     """
-    reach = over.saddle - edge
+    reach, top = over.saddle - edge, bridge.top_height or 0.0
     saddle = float(over.string().height(np.array([over.saddle]))[0])
     middle = (bridge.height_lowest + bridge.height_highest) / 2
     wanted = middle if bridge.height is None else bridge.height
@@ -302,22 +343,22 @@ def solved(over: Playing, joint: Joint, bridge: Bridge, edge: float) -> SideView
     height = joint.height
     if angle is None:
         height = 0.0 if height is None else height
-        angle = neck_angle(reach, saddle, wanted + bridge.top_height - height)
+        angle = neck_angle(reach, saddle, wanted + top - height)
     elif height is None:
-        height = wanted + bridge.top_height - contact_rise(reach, saddle, angle)
-    needed = height + contact_rise(reach, saddle, angle) - bridge.top_height
+        height = wanted + top - contact_rise(reach, saddle, angle)
+    needed = height + contact_rise(reach, saddle, angle) - top
     stands = needed if bridge.height is None else bridge.height
     return SideView(
         playing=over,
         edge=edge,
         angle=angle,
         neck_height=height,
-        top=bridge.top_height,
+        top=top,
         lowest=bridge.height_lowest,
         highest=bridge.height_highest,
         needed=needed,
         stands=stands,
-        action=_action(over, reach, angle, stands + bridge.top_height - height),
+        action=_action(over, reach, angle, stands + top - height),
     )
 
 

@@ -11,38 +11,61 @@ import numpy as np
 from carve.shape.body import BodyShape
 from carve.shape.plan import arc_pieces
 from carve.shape.pockets import Cut, RoundBore
+from carve.shape.rooms import Room
 from carve.solid.boolean import cut
+from carve.solid.carved import Laid, lifted_by
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
+from carve.solid.plate import plan, plate_solid
 from carve.solid.upright import flat_skin, upright
 
+NEAR_SIDES = 20.0  # mm from a room's walls up to which its triangles follow them
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
 FEWEST = 12  # sides of a round hole
 
 TOP, BACK, SIDES = "top", "back", "sides"
 
 
-def body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
+def body_solid(
+    shape: BodyShape, chord_error: float, laid: Laid | None = None
+) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
-    Returns the closed mesh and the greatest distance in mm that was measured. Its surfaces are
-    ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's name.
+    laid: of carved faces, triangles that may serve; where they don't, or are not given, they are
+    laid for this body alone. Returns the closed mesh and the greatest distance in mm that was
+    measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's
+    name.
     """
-    plan = shape.outline.points(chord_error)
-    block = upright(
-        len(plan),
-        flat_skin(plan, 0.0),
-        flat_skin(plan, -shape.thickness),
-        (TOP, BACK, SIDES),
-    )
-    tools = [_cutter(shape, one, chord_error) for one in shape.cuts]
+    block, carved = _block(shape, chord_error, laid)
+    hollows = [_hollow(one, chord_error) for one in shape.cuts if isinstance(one, Room)]
+    tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Room)]
+    tools += [mesh for mesh, _ in hollows]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
-    errors = [shape.outline.error(chord_error)]
+    errors = [shape.outline.error(chord_error), carved]
+    errors += [error for _, error in hollows]
     errors += [one.plan.error(chord_error) for one in shape.cuts]
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
     ]
     return cut(block, tools) if tools else block, max(errors)
+
+
+def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mesh, float]:
+    """The body without its cuts, and the carved faces' distance from it in mm."""
+    names = (TOP, BACK, SIDES)
+    if not shape.carvings:
+        rim = shape.outline.points(chord_error)
+        skins = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
+        return upright(len(rim), *skins, names), 0.0
+    lifted, error = lifted_by(shape.carvings, shape.outline, chord_error, laid)
+    heights = dict(zip(shape.carvings, lifted.heights, strict=True))
+    top = lifted.flat(0.0) if shape.top is None else lifted.skin(heights[shape.top])
+    back = (
+        lifted.flat(-shape.thickness)
+        if shape.back is None
+        else lifted.skin(-shape.thickness - heights[shape.back])
+    )
+    return upright(lifted.laid.plan.rim, top, back, names), error
 
 
 def body_faces(shape: BodyShape) -> Faces:
@@ -62,11 +85,26 @@ def surface_of(taken: Cut | RoundBore) -> str:
 
 
 def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
-    plan = one.plan.points(chord_error)
-    high = one.high if math.isfinite(one.high) else OVERCUT
-    low = one.floor(plan[:, 0]) if math.isfinite(one.low) else -shape.thickness - OVERCUT
+    around = one.plan.points(chord_error)
+    lowest, highest = shape.reach
+    high = one.high if math.isfinite(one.high) else highest + OVERCUT
+    low = one.floor(around[:, 0]) if math.isfinite(one.low) else lowest - OVERCUT
     name = surface_of(one)
-    return upright(len(plan), flat_skin(plan, high), flat_skin(plan, low), (name, name, name))
+    skins = flat_skin(around, high), flat_skin(around, low)
+    return upright(len(around), *skins, (name, name, name))
+
+
+def _hollow(room: Room, chord_error: float) -> tuple[Mesh, float]:
+    """The closed mesh of a room, and its distance from it in mm."""
+    assert room.ceiling is not None
+    assert room.under is not None
+    insides = (room.ceiling, room.under)
+    laid = plan(room.plan.points(chord_error), insides, chord_error, NEAR_SIDES)
+    heights = [inside(*laid.points.T) for inside in insides]
+    error = max(laid.error(inside, z) for inside, z in zip(insides, heights, strict=True))
+    name = surface_of(room)
+    mesh = plate_solid(laid, heights[0], -room.thickness - heights[1], (name, "floor", "walls"))
+    return Mesh(mesh.points, mesh.triangles, np.zeros_like(mesh.surface), (name,)), error
 
 
 def _sides(bore: RoundBore, chord_error: float) -> int:

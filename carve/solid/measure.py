@@ -5,6 +5,8 @@ import numpy as np
 from carve.arrays import Array
 from carve.solid.mesh import Mesh
 
+ON_EDGE = 1e-6  # of a triangle's height
+
 
 def slice_at(mesh: Mesh, x: float) -> Array:
     """Where a plane across the neck meets the mesh. Returns (k, 2, 2): segments' y, z in mm.
@@ -34,3 +36,28 @@ def to_segments(points: Array, segments: Array) -> Array:
     y -= share * along_y
     z -= share * along_z
     return np.asarray(np.sqrt((y * y + z * z).min(axis=1)))
+
+
+def height_over(mesh: Mesh, points: Array) -> Array:
+    """(n,) z in mm of a mesh over points (n, 2), nan where it has nothing there.
+
+    mesh: an open skin that lies over no place twice.
+    """
+    low, high = mesh.corners[..., 0].min(axis=1), mesh.corners[..., 0].max(axis=1)
+    found = np.full(len(points), np.nan)
+    for number, (x, y) in enumerate(points):
+        corners = mesh.corners[(low <= x + ON_EDGE) & (high >= x - ON_EDGE)]
+        (ax, ay, _), (bx, by, _), (cx, cy, _) = corners.transpose(1, 2, 0)
+        whole = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        whole = np.where(whole == 0, np.inf, whole)  # upright: over no place
+        to_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / whole
+        to_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / whole
+        # a point on an edge lies on both sides of it, give or take rounding
+        inside = np.where(
+            np.isinf(whole), -1.0, np.minimum(np.minimum(to_b, to_c), 1 - to_b - to_c)
+        )
+        if len(inside) and inside.max() > -ON_EDGE:
+            t = int(np.argmax(inside))
+            za, zb, zc = corners[t, :, 2]
+            found[number] = za + to_b[t] * (zb - za) + to_c[t] * (zc - za)
+    return found

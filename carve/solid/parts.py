@@ -7,7 +7,7 @@ a shape, how the shape becomes a solid, and what people want to see of it.
 from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 import numpy as np
 
@@ -17,10 +17,15 @@ from carve.design.board_plan import board_plan
 from carve.design.body import BodyOutline
 from carve.design.models import Design
 from carve.design.units import Place, Unit
+from carve.shape.arch_lines import Lines
 from carve.shape.body import BodyShape, body_shape
+from carve.shape.body_cuts import body_cuts
 from carve.shape.body_drawings import body_outlines
-from carve.shape.body_outline import Outline, outline_of
+from carve.shape.body_outline import Outline, outline_of, require_simple
+from carve.shape.body_reliefs import body_shades, relief_maps, relief_outlines
+from carve.shape.carving import Bed, Carving, Softness, bed, lies_on, neck_pad, pads_of, plate_asked
 from carve.shape.curvature_drawing import curvature_drawing
+from carve.shape.cuts import Cut, Cuts
 from carve.shape.drawing import Drawing, PlanMap
 from carve.shape.finish import neck_film
 from carve.shape.frames import BODYS, INSTRUMENT, backward
@@ -30,34 +35,27 @@ from carve.shape.frets import fret_places, fret_sheet
 from carve.shape.handed import leaving
 from carve.shape.neck import NeckShape, neck_shape
 from carve.shape.neck_drawings import gauges, plan_view, side_view
-from carve.shape.neck_on_body import heel_in_body, neck_on_body
-from carve.shape.neck_sections import section_drawing
+from carve.shape.neck_on_body import board_over_body, heel_in_body, neck_on_body
+from carve.shape.neck_sections import neck_cuts, section_drawing
+from carve.shape.neck_shades import neck_shades
+from carve.shape.shades import Shade
 from carve.shape.sheet import Sheet
-from carve.shape.side_view import body_plane
-from carve.shape.wood_map import wood_map
-from carve.solid.body import body_faces, body_solid
+from carve.shape.side_view import body_plane, top_at_bridge
+from carve.shape.wood_map import wood_grid, wood_map
+from carve.solid.body import BACK as BODY_BACK
+from carve.solid.body import TOP, body_faces, body_solid
+from carve.solid.carved import Laid, laid_for_many
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FACES as BOARD_FACES
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh, Soundness, as_written, soundness
+from carve.solid.neck import BACK, neck_solid
 from carve.solid.neck import FACES as NECK_FACES
-from carve.solid.neck import neck_solid
 
 S = TypeVar("S")
 
 EXPORT_CHORD = 0.02  # mm
 PREVIEW_CHORD = 0.08  # mm; finer than a pixel of a neck that fills a screen
-
-
-@dataclass(frozen=True)
-class Shade:
-    """A figure that colours a surface. values: points (n, 3) mm to (n,)."""
-
-    label: str
-    surface: str
-    values: Callable[[Array], Array]
-    lowest: float
-    highest: float
 
 
 @dataclass(frozen=True)
@@ -74,7 +72,8 @@ class Kind:
     files beside the mesh. colour: of its wood where nothing shades it, as ``#rrggbb``.
     asked: whether a design has the part at all. frame: in words, the frame of the part's shape,
     mesh and drawings. placed: (4, 4), from that frame to the instrument's. maps: by name, figures
-    over the part as seen from above.
+    over the part as seen from above. shades: by name, figures that its surfaces may be coloured
+    by. cuts: where it may be cut open to look at the section, None where nowhere.
     """
 
     name: str
@@ -83,7 +82,6 @@ class Kind:
     solid: Callable[[Any, float], tuple[Mesh, float]]
     volume: Callable[[Any], float]
     blank: Callable[[Design], Blank | None]
-    shade: Callable[[Design, Any], Shade | None]
     drawings: Callable[[Design, Any], tuple[Drawing, ...]]
     faces: Callable[[Any], Faces]
     board: Callable[[Any], tuple[float, float] | None] = lambda shape: None
@@ -94,6 +92,8 @@ class Kind:
     frame: str = INSTRUMENT
     placed: Callable[[Design], Array] = lambda design: np.eye(4)
     maps: Callable[[Design, Any], Mapping[str, PlanMap]] = lambda design, shape: {}
+    shades: Callable[[Design, Any], Mapping[str, Shade]] = lambda design, shape: {}
+    cuts: Callable[[Design, Any], Cuts | None] = lambda design, shape: None
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,7 +152,11 @@ def preview_chord(design: Design) -> float:
 def make(
     design: Design, chord_error: float = EXPORT_CHORD, only: Collection[str] | None = None
 ) -> Job:
-    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all."""
+    """Make the parts that a design has. chord_error: mm. only: names of parts, by default all.
+
+    The job's design is ``settled``.
+    """
+    design = settled(design)
     kinds = [kind for kind in KINDS if kind.asked(design) and (only is None or kind.name in only)]
     return Job(design, tuple(_built(kind, kind.needs(design), chord_error) for kind in kinds))
 
@@ -173,6 +177,12 @@ def drawings_leaving(design: Design, part: Built[Any]) -> tuple[Drawing, ...]:
     return tuple(leaving(design, drawing) for drawing in part.kind.drawings(design, part.shape))
 
 
+def cut_leaving(design: Design, part: Built[Any], cut: Cut) -> Drawing | None:
+    """The section that a cut opens, as screens have it; None where the part shows none."""
+    cuts = part.kind.cuts(design, part.shape)
+    return None if cuts is None else leaving(design, cuts.drawn(cuts.within(cut)))
+
+
 def maps_leaving(design: Design, part: Built[Any]) -> Mapping[str, PlanMap]:
     """A part's maps, by name, as screens have them."""
     found = part.kind.maps(design, part.shape)
@@ -181,7 +191,7 @@ def maps_leaving(design: Design, part: Built[Any]) -> Mapping[str, PlanMap]:
 
 def shape_of(kind: Kind, design: Design) -> Any:
     """A part's shape alone, the same one that ``make`` gives the part."""
-    return _shaped(kind, kind.needs(design))
+    return _shaped(kind, kind.needs(settled(design)))
 
 
 # The one cache of the house, of shapes and of what is made of them: a part is made again only
@@ -191,6 +201,28 @@ def shape_of(kind: Kind, design: Design) -> Any:
 @lru_cache(maxsize=16)
 def _outlined(outline: BodyOutline, unit: Unit) -> Outline:
     return outline_of(outline, unit)
+
+
+@lru_cache(maxsize=16)
+def _bedded(outline: Outline, asked: Lines | Softness) -> Bed:
+    return bed(outline, asked)
+
+
+@lru_cache(maxsize=16)
+def _carved(carving: Carving) -> Carving:
+    """The first of all equal ones, whose surface is there already."""
+    return carving
+
+
+@lru_cache(maxsize=16)
+def _laid(carvings: tuple[Carving, ...], outline: Outline, chord_error: float) -> Laid | None:
+    return laid_for_many(carvings, outline, chord_error)
+
+
+@lru_cache(maxsize=16)
+def wood_of(shape: BodyShape) -> tuple[Array, tuple[float, float]]:
+    """How much wood is left through a body, as ``wood_grid`` has it."""
+    return wood_grid(shape)
 
 
 @lru_cache(maxsize=16)
@@ -205,21 +237,9 @@ def _built(kind: Kind, needs: tuple[Hashable, ...], chord_error: float) -> Built
     return Built(kind, shape, mesh, chord_error, measured)
 
 
-def _neck_shade(design: Design, shape: NeckShape) -> Shade | None:
-    if not shape.channels:
-        return None
-    limits = design.limits
-
-    def wood_left(points: Array) -> Array:
-        return np.asarray(np.min([c.to_channel(points) for c in shape.channels], axis=0))
-
-    return Shade(
-        label="wood left over the channel, mm",
-        surface="back",
-        values=wood_left,
-        lowest=limits.wood_under_channel,
-        highest=max(2 * limits.wood_under_channel_good, limits.wood_under_channel + 1.0),
-    )
+def _neck_shades(design: Design, shape: NeckShape) -> Mapping[str, Shade]:
+    thin, good = design.limits.wood_under_channel, design.limits.wood_under_channel_good
+    return neck_shades(shape, BACK, thin, max(2 * good, thin + 1.0))
 
 
 def _neck_drawings(design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
@@ -274,10 +294,11 @@ NECK = Kind(
     volume=NeckShape.volume,
     blank=lambda design: design.neck.blank,
     board=NeckShape.board_to_saw,
-    shade=_neck_shade,
     drawings=_neck_drawings,
     faces=lambda shape: NECK_FACES,
     outlines=_neck_outlines,
+    shades=_neck_shades,
+    cuts=lambda design, shape: neck_cuts(shape, design.units),
 )
 
 FRETBOARD = Kind(
@@ -287,7 +308,6 @@ FRETBOARD = Kind(
     solid=fretboard_solid,
     volume=FretboardShape.volume,
     blank=lambda design: design.fretboard.blank,
-    shade=lambda design, shape: None,
     drawings=lambda design, shape: end_views(shape, design.units),
     faces=lambda shape: BOARD_FACES,
     outlines=lambda design, shape: {
@@ -301,7 +321,53 @@ FRETBOARD = Kind(
 def _wood_map(design: Design, shape: BodyShape) -> Mapping[str, PlanMap]:
     limits = design.limits
     least = min(limits.wood_under_pockets, limits.wood_over_pockets)
-    return {"wood left": wood_map(shape, design.units, least, 3 * least)}
+    if any(cut.opens == "nowhere" for cut in shape.cuts):
+        least = min(least, limits.hollow_plate)
+    wood = wood_map(shape, wood_of(shape), design.units, least, 3 * least)
+    return {"wood left": wood, **relief_maps(shape, design.units)}
+
+
+def _body_drawn(design: Design, shape: BodyShape) -> Mapping[str, Drawing]:
+    title, unit = design.title, design.units
+    return {**body_outlines(shape, title, unit), **relief_outlines(shape, title, unit)}
+
+
+def settled(design: Design) -> Design:
+    """The design with what follows from its carved top filled in: ``bridge.top_height``.
+
+    Raises DesignError where no neck angle reaches the bridge on the arch.
+    """
+    body, bridge = design.body, design.bridge
+    if body is None or body.top is None or bridge is None or bridge.top_height is not None:
+        return design
+
+    def height(at: float, angle: float, neck: float) -> float:
+        face = _face(design, "top", (angle, neck))
+        assert face is not None
+        return face.on_centre_line(at)
+
+    top = top_at_bridge(design, height)
+    return design.model_copy(update={"bridge": bridge.model_copy(update={"top_height": top})})
+
+
+def _face(
+    design: Design, face: Literal["top", "back"], stands: tuple[float, float] | None = None
+) -> Carving | None:
+    """A carved face. stands: the neck's angle in radians and its height in mm, where known."""
+    body = design.body
+    plate = None if body is None else getattr(body, face)
+    if body is None or plate is None:
+        return None
+    outline = _outlined(body.outline, design.units)
+    require_simple(outline)
+    pads = pads_of(plate)
+    if plate.neck_plane is not None:
+        if stands is None:
+            stood = neck_on_body(design)
+            stands = stood.angle, stood.height
+        pads = (*pads, neck_pad(plate.neck_plane, board_over_body(design), *stands))
+    asked = plate_asked(plate, f"body.{face}", pads)
+    return _carved(Carving(_bedded(outline, lies_on(asked)), asked, pads))
 
 
 def _body_needs(design: Design) -> tuple[Hashable, ...]:
@@ -312,7 +378,16 @@ def _body_needs(design: Design) -> tuple[Hashable, ...]:
         heel = heel_in_body(design)
     if heel is not None:  # its pocket is the same however high the neck stands
         heel = replace(heel, height=0.0)
-    return body, _outlined(body.outline, design.units), heel, design.units
+    faces = _face(design, "top"), _face(design, "back")
+    return body, _outlined(body.outline, design.units), heel, design.units, *faces
+
+
+def _body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
+    # what is made once, for a file, is not worth a plan that serves other heights too
+    if not shape.carvings or chord_error <= EXPORT_CHORD:
+        return body_solid(shape, chord_error)
+    roughly = tuple(carving.roughly() for carving in shape.carvings)
+    return body_solid(shape, chord_error, _laid(roughly, shape.outline, chord_error))
 
 
 BODY = Kind(
@@ -320,17 +395,18 @@ BODY = Kind(
     asked=lambda design: design.body is not None,
     needs=_body_needs,
     shape=body_shape,
-    solid=body_solid,
+    solid=_body_solid,
     volume=BodyShape.volume,
     blank=lambda design: None if design.body is None else design.body.blank,
-    shade=lambda design, shape: None,
     drawings=lambda design, shape: (),
     faces=body_faces,
-    outlines=lambda design, shape: body_outlines(shape, design.title, design.units),
+    outlines=_body_drawn,
     colour="#c08a55",
     frame=BODYS,
     placed=lambda design: backward(neck_on_body(design).to_body()),
     maps=_wood_map,
+    shades=lambda design, shape: body_shades(shape, TOP, BODY_BACK),
+    cuts=lambda design, shape: body_cuts(shape, design.units),
 )
 
 KINDS: tuple[Kind, ...] = (NECK, FRETBOARD, BODY)

@@ -9,6 +9,7 @@ whose measured error it still holds.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -46,38 +47,63 @@ class Plan:
     rim: int
     triangles: IntArray
 
+    @cached_property
+    def _looked_at(self) -> tuple[Array, IntArray, IntArray]:
+        """Places where a chord over a smooth arc is farthest from it, and how they lie.
+
+        (k, 2) mm: the middles of triangles, then of edges; for each edge its two corners, and
+        for each place its triangle.
+        """
+        # each edge has two triangles: it is looked at from the one that runs it upward; on the rim
+        # it has one, that runs it upward but for the last
+        starts, stops = self.triangles.T, np.roll(self.triangles, -1, axis=1).T
+        once = starts < stops
+        edges = np.stack([starts[once], stops[once]], axis=1)
+        every = np.arange(len(self.triangles))
+        number = np.concatenate([every, *(every[chosen] for chosen in once)])
+        middles = self.points[self.triangles].mean(axis=1)
+        return np.concatenate([middles, self.points[edges].mean(axis=1)]), edges, number
+
+    @property
+    def probes(self) -> Array:
+        """(k, 2) mm: the middles of triangles and edges, where ``away`` looks."""
+        return self._looked_at[0]
+
+    def away(self, heights: Array, probed: Array) -> Array:
+        """(k,) mm between a surface and the lifted triangles.
+
+        heights: (n,) mm of the surface at the points. probed: (k,) mm of it at ``probes``.
+        """
+        _, edges, number = self._looked_at
+        (x0, y0), (x1, y1), (x2, y2) = self.points[self.triangles].transpose(1, 2, 0)
+        z0, z1, z2 = heights[self.triangles].T
+        ux, uy, uz, vx, vy, vz = x1 - x0, y1 - y0, z1 - z0, x2 - x0, y2 - y0, z2 - z0
+        upright = ux * vy - uy * vx
+        lean = np.hypot(uy * vz - uz * vy, uz * vx - ux * vz)
+        square = upright / np.hypot(upright, lean)  # of a height to its distance from the triangle
+        lifted = np.concatenate([(z0 + z1 + z2) / 3, heights[edges].mean(axis=1)])
+        return np.asarray(np.abs(probed - lifted) * square[number])
+
     def error(self, surface: Relief, heights: Array) -> float:
         """Greatest distance in mm found between a surface and the lifted triangles.
 
-        heights: (n,) mm, the surface at the points. Looks at the middles of edges and triangles,
-        where a chord over a smooth arc is farthest from it.
+        heights: (n,) mm, the surface at the points.
         """
-        return float(np.max(self._away(surface, heights)[1]))
+        return float(self.away(heights, surface(*self.probes.T)).max())
 
-    def too_far(self, surface: Relief, chord_error: float) -> Array:
-        """(k, 2) mm: where points are wanting for the triangles to hold the chord error."""
-        places, away = self._away(surface, surface(*self.points.T))
-        return np.asarray(places[away > chord_error])
+    def too_far(self, surface: Relief, chord_error: float) -> tuple[bool, Array, bool]:
+        """Whether the triangles miss a chord error in mm, and where points are wanting for it.
 
-    def _away(self, surface: Relief, heights: Array) -> tuple[Array, Array]:
-        corners = np.column_stack([self.points, heights])[self.triangles]
-        a, b, c = corners.transpose(1, 0, 2)
-        u, v = b - a, c - a
-        upright = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-        lean = np.hypot(
-            u[:, 1] * v[:, 2] - u[:, 2] * v[:, 1], u[:, 2] * v[:, 0] - u[:, 0] * v[:, 2]
+        (k, 2) mm of them inside, where the error is nearly reached, and whether the rim wants more.
+        """
+        away = self.away(surface(*self.points.T), surface(*self.probes.T))
+        _, edges, _ = self._looked_at
+        on_rim = np.concatenate(
+            [np.zeros(len(self.triangles), dtype=bool), (edges < self.rim).all(axis=1)]
         )
-        square = upright / np.hypot(upright, lean)  # of a height to its distance from the triangle
-        # each edge has two triangles: it is looked at from the one that runs it upward, but on the
-        # rim, where it is not looked at: the outline is kept to by its own chord error
-        places, away = [(a + b + c) / 3], [square]
-        for k in range(3):
-            start, stop = self.triangles[:, k], self.triangles[:, (k + 1) % 3]
-            once = (start < stop) & ((stop >= self.rim) | (start >= self.rim))
-            places.append((corners[once, k] + corners[once, (k + 1) % 3]) / 2)
-            away.append(square[once])
-        x, y, z = np.concatenate(places).T
-        return np.stack([x, y], axis=1), np.abs(surface(x, y) - z) * np.concatenate(away)
+        missed = away > chord_error
+        wanting = self.probes[(away > ENOUGH * chord_error) & ~on_rim]
+        return bool(missed.any()), np.asarray(wanting), bool((missed & on_rim).any())
 
 
 def plan(
@@ -103,12 +129,15 @@ def plan(
     y = _laid(_kept_apart(across[0], np.zeros(1)), *across)
     spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT), CLOSEST, LONGEST / 2))
     inside = np.vstack([fixed, _inside(outline, depths, spacing, x, y)])
+    rim_step = spacing
     for _ in range(TRIES):
-        found = _joined(outline, inside, spacing)
-        if not any(len(found.too_far(surface, chord_error)) for surface in surfaces):
+        found = _joined(outline, inside, rim_step)
+        seen = [found.too_far(surface, chord_error) for surface in surfaces]
+        if not any(missed for missed, _, _ in seen):
             return found
-        wanting = [found.too_far(surface, ENOUGH * chord_error) for surface in surfaces]
-        inside = np.vstack([inside, *wanting])
+        if any(rim for _, _, rim in seen):  # a pad that reaches the outline bends the edge upward
+            rim_step /= 2
+        inside = np.vstack([inside, *(wanting for _, wanting, _ in seen)])
         if len(inside) > MOST_POINTS:
             break
     raise SolidError(

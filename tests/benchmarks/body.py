@@ -1,4 +1,4 @@
-"""How long a body takes after a dial has moved: a pocket's depth, its place, the outline.
+"""How long a body takes after a dial has moved: a pocket's depth, the outline, an arch's height.
 
     python tests/benchmarks/body.py
 
@@ -13,15 +13,17 @@ import statistics
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from rich.console import Console
 from rich.table import Table
 
 from carve.check.report import inspect
 from carve.design import Design, load, with_values
-from carve.solid.parts import BODY, Job, make, preview_chord
+from carve.solid.parts import BODY, make, preview_chord
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "linnet.toml"
+EXAMPLES = Path(__file__).parents[2] / "examples"
+EXAMPLE = EXAMPLES / "linnet.toml"
 GOAL = 0.033  # s
 WARM_UP = 3
 STEP = 0.0005  # mm that a dial moves from turn to turn
@@ -30,6 +32,17 @@ DIALS: dict[str, str] = {
     "depth of a pocket": "body.pockets[4].depth",
     "place of a pocket": "body.pockets[1].x",
     "thickness of the body": "body.thickness",
+}
+
+
+HEIGHT = "body.top.stations[1].height"
+NO_CUTS = {"body.pockets": [], "body.bores": []}
+LEVEL = {"body.top.neck_plane": None}
+CARVED: dict[str, tuple[str, dict[str, Any]]] = {
+    "an arch, nothing cut": ("brambling", {**NO_CUTS, **LEVEL}),
+    "an arch with a neck plane, nothing cut": ("brambling", NO_CUTS),
+    "an arch with its pockets": ("brambling", {}),
+    "hollow, both plates carved": ("dipper", {}),
 }
 
 
@@ -60,15 +73,31 @@ def measured(
         start = time.perf_counter()
         job = make(turned, preview_chord(turned), only=["body"])
         made = time.perf_counter()
-        inspect(Job(turned, job.parts))
+        inspect(job)
         judged = time.perf_counter()
-        BODY.maps(turned, job.parts[0].shape)
+        BODY.maps(job.design, job.parts[0].shape)
         mapped = time.perf_counter()
         for name, seconds in zip(
             found, (made - start, judged - made, mapped - judged), strict=True
         ):
             found[name].append(seconds)
     return {name: seconds[WARM_UP:] for name, seconds in found.items()}
+
+
+def _row(table: Table, name: str, found: dict[str, list[float]]) -> None:
+    both = [sum(pair) for pair in zip(found["body"], found["findings"], strict=True)]
+    shown = {
+        key: f"{1000 * min(s):.1f} / {1000 * statistics.median(s):.1f}" for key, s in found.items()
+    }
+    middle = statistics.median(both)
+    table.add_row(
+        name,
+        shown["body"],
+        shown["findings"],
+        f"{1000 * middle:.1f}",
+        "reached" if middle <= GOAL else "missed",
+        shown["map"],
+    )
 
 
 def main() -> None:
@@ -83,20 +112,13 @@ def main() -> None:
     turns = {name: _turned(key) for name, key in DIALS.items()}
     for name, turn in {**turns, "a point of the outline": _moved_outline}.items():
         found = measured(design, turn, repeats)
-        both = [sum(pair) for pair in zip(found["body"], found["findings"], strict=True)]
-        shown = {
-            key: f"{1000 * min(s):.1f} / {1000 * statistics.median(s):.1f}"
-            for key, s in found.items()
-        }
-        middle = statistics.median(both)
-        table.add_row(
-            name,
-            shown["body"],
-            shown["findings"],
-            f"{1000 * middle:.1f}",
-            "reached" if middle <= GOAL else "missed",
-            shown["map"],
-        )
+        _row(table, name, found)
+    for name, (example, changes) in CARVED.items():
+        carved = with_values(load(EXAMPLES / f"{example}.toml"), changes)
+        # away from where heights are rounded to another plan of triangles
+        carved = with_values(carved, {HEIGHT: 14.7})
+        few = repeats if "nothing" in name else max(3, repeats // 3)
+        _row(table, f"a height of {name}", measured(carved, _turned(HEIGHT), few))
     Console().print(table)
 
 

@@ -302,7 +302,8 @@ def shown(job: Job, findings: tuple[Finding, ...]) -> None:
     chart(findings, job.design.units)
     findings_table(findings, job.design.units)
     for part in job.parts:
-        layers(job, part)
+        shades = part.kind.shades(job.design, part.shape)
+        layers(job, part, None, next(iter(shades.values()), None))
 
 
 def big_mesh(design: Design) -> Mesh:

@@ -295,6 +295,48 @@ def test_the_picture_differs_where_the_wood_is_thin(
     until(lambda: dark_red(look_at(view).pixels) > dark_red(thick) + 0.01, "thin wood turns red")
 
 
+def test_a_zebra_shows_when_asked_for_and_stays_while_a_dial_turns(
+    opened: Notebook,
+    view: Locator,
+    look_at: Callable[[Locator], Picture],
+    until: Callable[..., float],
+) -> None:
+    before = look_at(view)
+    choice = opened.page.locator(".carve-shade select")
+    assert choice.input_value() == "wood left"
+    choice.select_option("zebra, lights along")
+    until(lambda: look_at(view).differs(before), "the stripes show")
+    striped = look_at(view)
+    assert not striped.is_blank()
+    assert not striped.is_black()
+    dial = handle(opened, "carve-neck-stations-0-thickness")
+    dial.focus()
+    for _ in range(STEPS):
+        dial.press("ArrowRight")
+    until(lambda: figure(opened, "thickness at fret 1") == "23 mm", "the finding follows")
+    until(lambda: look_at(view).differs(striped), "so do the stripes")
+    assert choice.input_value() == "zebra, lights along"
+    choice.select_option("wood left")
+    until(lambda: look_at(view).differs(striped), "and the wood again")
+    assert opened.complaints() == []
+
+
+def test_the_neck_is_cut_open_where_the_slider_stands(
+    opened: Notebook, until: Callable[..., float]
+) -> None:
+    cut = opened.page.locator(".carve-cut-neck")
+    drawing = cut.locator("svg")
+    expect(drawing).to_be_visible(timeout=30_000)
+    before = drawing.text_content() or ""
+    place = cut.locator("[role=slider]").first
+    place.focus()
+    for _ in range(STEPS):
+        place.press("ArrowLeft")
+    until(lambda: (drawing.text_content() or "") != before, "the section follows")
+    assert "from the nut" in (drawing.text_content() or "")
+    assert opened.complaints() == []
+
+
 def test_the_fretboards_dials_move_picture_and_findings(
     opened: Notebook, look_at: Callable[[Locator], Picture], until: Callable[..., float]
 ) -> None:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pytest
 
 from carve.arrays import Array, IntArray
-from carve.lab import viewer
+from carve.lab import colours, viewer
 from carve.lab.viewer import Direction, Layer, Viewer
 
 if TYPE_CHECKING:
@@ -162,7 +162,7 @@ def test_thin_is_red_thick_is_blue_and_unmeasured_is_wood(view: Viewer) -> None:
 
 def test_the_colours_grow_lighter_from_thin_to_thick() -> None:
     """Lightness by the CIE's formula of 1976 for L*, from linear sRGB (IEC 61966-2-1)."""
-    srgb = viewer.colour_table()[:, :3] / 255.0
+    srgb = colours.colour_table()[:, :3] / 255.0
     linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
     luminance = linear @ [0.2126, 0.7152, 0.0722]
     lightness = 116.0 * np.cbrt(luminance) - 16.0

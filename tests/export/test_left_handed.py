@@ -175,11 +175,13 @@ def test_the_manifest_says_which_hand_and_where_y_points(folders):
 
 
 def test_the_picture_shows_the_mesh_of_the_file_with_its_colours(jobs):
-    right, left = (layers(jobs[hand], jobs[hand].parts[0]) for hand in HANDS)
-    for one, other in zip(right, left, strict=True):
-        assert np.array_equal(one.points * [1, -1, 1], other.points)
-        if one.values is not None:
-            assert np.array_equal(one.values, other.values)
+    neck = jobs["right"].parts[0]
+    for shade in neck.kind.shades(jobs["right"].design, neck.shape).values():
+        right, left = (layers(jobs[hand], jobs[hand].parts[0], None, shade) for hand in HANDS)
+        for one, other in zip(right, left, strict=True):
+            assert np.array_equal(one.points * [1, -1, 1], other.points)
+            if one.values is not None:
+                assert np.array_equal(one.values, other.values)
 
 
 def test_twice_mirrored_is_as_before(jobs):

@@ -27,7 +27,8 @@ def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
     for part in job.parts:
-        shown = layers(job, part, side)
+        shade = part.kind.shades(job.design, part.shape).get("wood left")
+        shown = layers(job, part, side, shade)
         skin = part.kind.faces(part.shape).of(part.mesh, side)
         assert sum(len(layer.triangles) for layer in shown) == len(skin.triangles)
         shaded = [layer for layer in shown if layer.values is not None]

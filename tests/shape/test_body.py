@@ -12,7 +12,8 @@ from scipy.spatial import cKDTree
 from carve.design import load, with_values
 from carve.errors import DesignError
 from carve.shape.plan import FINE
-from carve.shape.wood_map import on_grid, wood_grid
+from carve.shape.plan_grid import on_grid
+from carve.shape.wood_map import wood_grid
 from carve.solid.parts import BODY, shape_of
 
 BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}

@@ -1,0 +1,101 @@
+"""Where a part is cut open: a few sliders, and the section under them."""
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets as widgets
+
+from carve.design.units import MM_PER_INCH, Unit
+from carve.shape.cuts import Cut, Cuts
+
+START = 0.5  # of the part's length: where it is cut open first
+TURN = 90.0  # degrees either way of the centre line
+_STEPS: dict[Unit, float] = {"mm": 1.0, "in": 1 / 16}
+_LAYOUT = widgets.Layout(width="380px")
+
+
+class CutChoice:
+    """Sliders for one part's cut. What is asked for stays while the design changes.
+
+    changed: called when a slider has moved.
+    """
+
+    def __init__(self, part: str, cuts: Cuts, unit: Unit, changed: Callable[[], None]) -> None:
+        self._per = MM_PER_INCH if unit == "in" else 1.0
+        self._unit = unit
+        low, high = cuts.along
+        self._x = self._slider(f"{cuts.start}, {unit}", cuts.along, low + START * (high - low))
+        self._y = self._slider(f"toward treble, {unit}", cuts.aside or (0.0, 0.0), 0.0)
+        self._angle = widgets.FloatSlider(
+            value=TURN,
+            min=-TURN,
+            max=TURN,
+            step=1.0,
+            description="to the centre line, °",
+            readout_format=".0f",
+            layout=_LAYOUT,
+            style={"description_width": "150px"},
+        )
+        sliders = [self._x] if cuts.aside is None else [self._x, self._y, self._angle]
+        for slider in sliders:
+            slider.observe(lambda _: self._moved(changed), "value")
+        self._picture = widgets.HTML()
+        self._quiet = False
+        row = widgets.HBox(
+            [widgets.HTML(f"<b>{part} cut open</b>"), *sliders],
+            layout=widgets.Layout(flex_flow="row wrap"),
+        )
+        self.box = widgets.VBox([row, self._picture])
+        self.box.add_class(f"carve-cut-{part}")
+
+    @property
+    def cut(self) -> Cut:
+        """The cut as the sliders stand."""
+        angle = math.radians(self._angle.value)
+        return Cut(self._x.value * self._per, self._y.value * self._per, angle)
+
+    def follow(self, cuts: Cuts) -> None:
+        """Let the sliders reach as far as the part does now."""
+        self._quiet = True
+        try:
+            self._reach(self._x, cuts.along)
+            if cuts.aside is not None:
+                self._reach(self._y, cuts.aside)
+        finally:
+            self._quiet = False
+
+    def show(self, picture: str) -> None:
+        """Put the section under the sliders. picture: the text of an SVG."""
+        self._picture.value = f'<div style="overflow-x:auto">{picture}</div>'
+
+    def _moved(self, changed: Callable[[], None]) -> None:
+        if not self._quiet:
+            changed()
+
+    def _slider(self, label: str, ends: tuple[float, float], value: float) -> widgets.FloatSlider:
+        step = _STEPS[self._unit]
+        low, high = self._stops(ends)
+        return widgets.FloatSlider(
+            value=min(max(round(value / self._per / step) * step, low), high),
+            min=low,
+            max=high,
+            step=step,
+            description=label,
+            readout_format=".0f" if self._unit == "mm" else ".4f",
+            layout=_LAYOUT,
+            style={"description_width": "150px"},
+        )
+
+    def _stops(self, ends: tuple[float, float]) -> tuple[float, float]:
+        """The whole steps between two ends in mm."""
+        step = _STEPS[self._unit]
+        low, high = (end / self._per / step for end in ends)
+        return math.ceil(low - 1e-9) * step, math.floor(high + 1e-9) * step
+
+    def _reach(self, slider: Any, ends: tuple[float, float]) -> None:
+        low, high = self._stops(ends)
+        if (slider.min, slider.max) != (low, high):
+            # the widget refuses a least value above its greatest, so the wider of both comes first
+            slider.min, slider.max = min(low, slider.min), max(high, slider.max)
+            slider.min, slider.max = low, high

@@ -1,0 +1,185 @@
+"""The room in a hollow body with carved plates: its ceiling and its floor follow their outsides.
+
+A graduation is measured square to the outside, which takes some turns at each place
+(shape/graduation.py). It is done once, on a coarse grid, and the cubic spline through it is the
+inside from then on: for the mesh, for the map of wood left and for the volume alike.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import shapely
+from scipy.interpolate import RectBivariateSpline
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+
+from carve.arrays import Array, IntArray
+from carve.design.body import Body, Hollow
+from carve.design.graduation import Graduation as Asked
+from carve.shape.carving import MAP_STEP, Bed, Carving
+from carve.shape.graduation import Flat, Graduation, InsideSurface
+from carve.shape.jet import Jet
+from carve.shape.plan_grid import lines_of, on_grid
+from carve.shape.pockets import Cut, Plan
+
+STEP = 2.5  # mm between the places where the inside is found
+BEYOND = 5.0  # mm that its grid reaches out of the outline
+LEAST = 1.0  # mm^2; less is no room
+
+
+@dataclass(frozen=True, eq=False)
+class Inside:
+    """The inside of a face, from its edge plane outward: a height over the plan, mm."""
+
+    spline: RectBivariateSpline
+
+    def __call__(self, x: Array, y: Array) -> Array:
+        """(n,) height in mm at points x, y (n,) mm."""
+        return np.asarray(self.spline.ev(x, y))
+
+    def grid(self, x: Array, y: Array) -> Array:
+        """(n, m) height in mm over x (n,) and y (m,) mm."""
+        return np.asarray(self.spline(x, y))
+
+    def grid_jet(self, x: Array, y: Array) -> Jet:
+        """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
+        orders = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
+        return Jet(*(np.asarray(self.spline(x, y, dx=i, dy=j)) for i, j in orders))
+
+
+def inside_of(
+    face: Carving | None, asked: Asked | None, rim: float, flat: float, on: Bed
+) -> Inside:
+    """A face's inside. asked: its graduation, None where it is ``flat`` mm below the edge plane.
+
+    rim: mm of the sides. on: any bed on the outline.
+    """
+    low, high = on.points.min(axis=0) - BEYOND, on.points.max(axis=0) + BEYOND
+    counts = np.ceil((high - low) / STEP).astype(int) + 1
+    x, y = lines_of(low, STEP, (int(counts[1]), int(counts[0])))
+    if face is None or asked is None:
+        return Inside(RectBivariateSpline(x, y, np.full((len(x), len(y)), -flat)))
+    wanted = Graduation(
+        rim=rim,
+        edge=asked.edge,
+        cove=asked.cove,
+        recurve=asked.recurve,
+        at_recurve=asked.at_recurve,
+        centre=asked.centre,
+        at_centre=asked.at_centre,
+        flats=tuple(
+            Flat(flat.points, flat.height, math.tan(math.radians(flat.slope)), 0.0, flat.margin)
+            for flat in asked.flats
+        ),
+    )
+    surface = InsideSurface(face.surface, face.bed.distance, wanted)
+    return Inside(RectBivariateSpline(x, y, surface.grid(x, y)))
+
+
+@dataclass(frozen=True, eq=False)
+class Room(Cut):
+    """A chamber between two insides. low, high: of the box around it.
+
+    ceiling: from the top's edge plane up. under: from the back's edge plane down. thickness: mm
+    between the two planes. bed: whose map it is seen on.
+    """
+
+    ceiling: Inside | None = None
+    under: Inside | None = None
+    thickness: float = 0.0
+    bed: Bed | None = None
+
+    def heights(self, points: Array) -> tuple[Array, Array]:
+        """(n,) and (n,): floor and ceiling over points (n, 2) in its plan."""
+        assert self.ceiling is not None
+        assert self.under is not None
+        return -self.thickness - self.under(*points.T), self.ceiling(*points.T)
+
+    def breaks(self, plan: BaseGeometry) -> list[float]:
+        """None: its volume is not reckoned by level sections."""
+        return []
+
+    def level(self, z: float, plan: BaseGeometry) -> BaseGeometry | None:
+        """None, likewise."""
+        return None
+
+    @cached_property
+    def seen(self) -> tuple[Array, IntArray]:
+        """The map's places in its plan: (n, 2) mm, and (n,) their indices, row by row."""
+        assert self.bed is not None
+        x, y = self.bed.lines
+        ring = np.asarray(self.polygon.exterior.coords)[:-1]
+        found = on_grid(ring, np.array([x[0], y[0]]), MAP_STEP, (len(y), len(x)))
+        return np.stack([x[found % len(x)], y[found // len(x)]], axis=1), found
+
+    @property
+    def share(self) -> float:
+        """Area in mm^2 that each of those places stands for."""
+        return float(self.polygon.area) / max(len(self.seen[0]), 1)
+
+
+def rooms(
+    body: Body, hollow: Hollow, outline: BaseGeometry, top: Carving | None, back: Carving | None
+) -> list[Cut]:
+    """The rooms of a hollow body with graduated plates, one or several.
+
+    Raises ValueError with a sentence where nothing is left of them, or floor and ceiling meet.
+    """
+    bed = next(face.bed for face in (top, back) if face is not None)
+    ceiling = inside_of(top, hollow.top_graduation, hollow.rim, hollow.top or 0.0, bed)
+    under = inside_of(back, hollow.back_graduation, hollow.rim, hollow.back or 0.0, bed)
+    parts = room_plans(hollow, outline)
+    found: list[Cut] = []
+    for number, part in enumerate(parts):
+        corners = np.asarray(orient(part).exterior.coords)[:-1]
+        name = "room" if len(parts) == 1 else f"room {number + 1}"
+        room = Room(
+            key="body.hollow",
+            name=name,
+            kind="chamber",
+            opens="nowhere",
+            plan=Plan(corners, np.zeros(len(corners))),
+            low=-math.inf,
+            high=math.inf,
+            ceiling=ceiling,
+            under=under,
+            thickness=body.thickness,
+            bed=bed,
+        )
+        floor, over = room.heights(np.concatenate([room.seen[0], corners]))
+        least = float((over - floor).min())
+        if least < 1.0:
+            raise ValueError(
+                f"rim: floor and ceiling of the {name} come within {least:.2f} mm of each other; "
+                "make the plates thinner or the body thicker, 1 mm at least is needed"
+            )
+        found.append(replace(room, low=float(floor.min()), high=float(over.max())))
+    return found
+
+
+def room_plans(hollow: Hollow, outline: BaseGeometry) -> list[shapely.Polygon]:
+    """What the sides and the blocks leave. Raises ValueError where that is nothing."""
+    left = outline.buffer(-hollow.rim, quad_segs=32)
+    x0, _, x1, _ = outline.bounds
+    if hollow.centre_block is not None:
+        half = hollow.centre_block / 2
+        left = shapely.difference(left, shapely.box(x0 - 1, -half, x1 + 1, half))
+    for block, start, stop in (
+        (hollow.neck_block, x0 - 1, None),
+        (hollow.tail_block, None, x1 + 1),
+    ):
+        if block is not None:
+            first = x1 - block.length if start is None else start
+            last = block.length if stop is None else stop
+            half = block.width / 2
+            left = shapely.difference(left, shapely.box(first, -half, last, half))
+    parts = [
+        part
+        for part in shapely.get_parts(left)
+        if part.geom_type == "Polygon" and part.area > LEAST
+    ]
+    if not parts:
+        raise ValueError("rim: nothing is left of the room; make it thinner")
+    return sorted(parts, key=lambda part: float(part.centroid.y))

@@ -1,0 +1,173 @@
+"""Colours and cuts in the lab: every part by its entry in the register, with no case of its own."""
+
+import math
+
+import numpy as np
+import pytest
+
+from carve.design import load, parse
+from carve.lab.colours import ANCHORS, BANDS, colour_table
+from carve.lab.cut_choice import CutChoice
+from carve.lab.lab import PLAIN, Lab, drawn, layers
+from carve.lab.viewer import Viewer
+from carve.shape.cuts import Cut, Cuts
+from carve.solid.parts import cut_leaving, make
+
+
+@pytest.fixture(scope="module")
+def source(request):
+    return request.config.rootpath / "examples" / "brambling.toml"
+
+
+@pytest.fixture(scope="module")
+def job(source):
+    return make(load(source), 0.1)
+
+
+@pytest.fixture(scope="module")
+def left(source):
+    text = 'handed = "left"\n' + source.read_text("utf-8")
+    return make(parse(text, "left.toml", source.parent), 0.1)
+
+
+def part_of(job, name):
+    return next(part for part in job.parts if part.name == name)
+
+
+def test_every_shade_of_every_part_colours_the_surfaces_it_names(job):
+    for part in job.parts:
+        for shade in part.kind.shades(job.design, part.shape).values():
+            shown = {layer.name: layer for layer in layers(job, part, None, shade)}
+            for name in shade.values:
+                layer = shown[f"{part.name}, {name}"]
+                assert np.isfinite(layer.values).all()
+                assert layer.colours == shade.colours
+            count = sum(len(layer.triangles) for layer in shown.values())
+            assert count == len(part.mesh.triangles)
+
+
+def test_the_carved_top_has_the_heights_that_its_map_and_its_mesh_have(job):
+    body = part_of(job, "body")
+    shade = body.kind.shades(job.design, body.shape)["height"]
+    points = body.mesh.only("top").points
+    assert shade.values["top"](points) == pytest.approx(points[:, 2])
+    plan = body.kind.maps(job.design, body.shape)["top, height"]
+    assert np.nanmax(plan.values) == pytest.approx(points[:, 2].max(), abs=0.1)
+
+
+def test_views_of_the_carved_top_are_drawn(job):
+    page = drawn(job)
+    for words in ("top by its heights", "gauge along the centre line", "gauges across", "height,"):
+        assert words in page
+
+
+def test_zebra_is_two_tones_in_bands_of_one_width():
+    table = colour_table("stripes")
+    assert len(np.unique(table, axis=0)) == 2
+    changes = np.flatnonzero(np.any(np.diff(table.astype(int), axis=0), axis=1))
+    assert len(changes) == BANDS - 1
+    assert len(np.unique(np.diff(changes))) == 1
+
+
+def test_low_to_high_grows_lighter_all_the_way():
+    srgb = colour_table("low to high")[:, :3] / 255.0
+    linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+    lightness = linear @ [0.2126, 0.7152, 0.0722]  # IEC 61966-2-1, relative luminance
+    assert (np.diff(lightness) > -1e-3).all()
+    assert set(ANCHORS) == {"thin to thick", "low to high", "hollow to round"}
+
+
+def test_a_zebra_is_drawn_in_its_two_tones(job):
+    body = part_of(job, "body")
+    shade = body.kind.shades(job.design, body.shape)["zebra, lights along"]
+    view = Viewer()
+    try:
+        view.show(layers(job, body, None, shade))
+        view.look("top")
+        picture = view.picture().astype(int)
+    finally:
+        view.close()
+    middle = picture[150:400, 400:800].sum(axis=2).ravel()
+    assert np.mean(middle < 300) > 0.1
+    assert np.mean(middle > 500) > 0.1
+
+
+def test_a_cut_goes_through_its_place_at_its_angle():
+    start, stop = Cut(100.0, 20.0, math.radians(30)).ends(50.0)
+    assert (np.array(start) + np.array(stop)) / 2 == pytest.approx([100.0, 20.0])
+    run, rise = np.subtract(stop, start)
+    assert math.degrees(math.atan2(rise, run)) == pytest.approx(30.0)
+    assert Cut(100.0).ends(10.0)[0] == pytest.approx((100.0, -10.0))
+
+
+def test_the_body_cut_open_is_as_high_as_it_is_there(job):
+    body = part_of(job, "body")
+    drawing = cut_leaving(job.design, body, Cut(150.0))
+    wood = [line for line in drawing.lines if line.layer == "wood"]
+    top = max(float(line.points[:, 1].max()) for line in wood)
+    points = np.column_stack([np.full(4000, 150.0), np.linspace(-120, 120, 4000)])
+    assert top == pytest.approx(body.shape.top_at(points).max(), abs=0.01)
+    assert "150 mm from its edge" in drawing.title
+    assert drawing.treble == "right"
+
+
+def test_a_left_handed_body_is_cut_open_with_its_treble_side_left(job, left):
+    cut = Cut(262.0)
+    right_one, left_one = (
+        cut_leaving(one.design, part_of(one, "body"), cut) for one in (job, left)
+    )
+    assert (right_one.treble, left_one.treble) == ("right", "left")
+    for one, other in zip(right_one.lines, left_one.mirrored().lines, strict=True):
+        assert one.points == pytest.approx(other.points)
+
+
+def test_a_cut_beyond_a_part_that_has_become_shorter_is_brought_back_to_it():
+    cuts = Cuts("from the nut", (0.0, 300.0), None, lambda cut: None)
+    assert cuts.within(Cut(500.0, 10.0, 0.3)) == Cut(300.0)
+
+
+def test_sliders_start_on_the_part_and_follow_it():
+    asked = []
+    cuts = Cuts("from its edge", (0.0, 400.3), (-150.0, 150.0), lambda cut: None)
+    choice = CutChoice("body", cuts, "mm", lambda: asked.append(choice.cut))
+    assert choice.cut == Cut(200.0)
+    x, y, angle = choice.box.children[0].children[1:]
+    angle.value = 45.0
+    y.value = -20.0
+    assert asked[-1].y == -20.0
+    assert asked[-1].angle == pytest.approx(math.radians(45))
+    count = len(asked)
+    choice.follow(Cuts("from its edge", (0.0, 120.0), (-50.0, 50.0), lambda cut: None))
+    assert (x.min, x.max) == (0.0, 120.0)
+    assert choice.cut.x == 120.0
+    assert len(asked) == count  # nobody's hand has moved it
+    of_neck = Cuts("from the nut", (0.0, 508.0), None, lambda cut: None)
+    inches = CutChoice("neck", of_neck, "in", lambda: None)
+    assert inches.cut.x == pytest.approx(254.0)
+    assert len(inches.box.children[0].children) == 2
+
+
+def test_the_lab_offers_all_shades_and_keeps_what_is_chosen(source, tmp_path):
+    copy = tmp_path / "brambling.toml"
+    copy.write_text(source.read_text("utf-8"), "utf-8")
+    lab = Lab(copy)
+    choice = lab._shade
+    assert choice.value == choice.options[0] == "wood left"
+    assert set(choice.options) >= {"height", "slope", "curvature", "zebra, lights along", PLAIN}
+    choice.value = "slope"
+    lab._turned("fretboard.thickness", lab.design.fretboard.thickness + 0.5)
+    assert choice.value == "slope"
+    assert set(lab._cuts) == {"neck", "body"}
+    place, section = (
+        lab._cuts["body"].box.children[0].children[1],
+        lab._cuts["body"].box.children[1],
+    )
+    place.value = 100.0
+    assert "100 mm from its edge" in section.value
+    assert "<svg" in section.value
+
+
+def test_level_ground_has_one_tone_whatever_rounding_does():
+    table = colour_table("stripes")
+    middle = len(table) // 2
+    assert (table[middle - 3 : middle + 3] == table[middle]).all()
