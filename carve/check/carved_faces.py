@@ -33,16 +33,21 @@ class CarvedFace:
         return f"body.{self.name}"
 
     @property
+    def surface(self) -> str:
+        """Its name on the mesh."""
+        return TOP if self.name == "top" else BACK
+
+    @property
     def skin(self) -> Mesh:
         """What is left of it on the mesh."""
-        return self.part.mesh.only(TOP if self.name == "top" else BACK)
+        return self.part.mesh.only(self.surface)
 
     def read(self, points: Array) -> tuple[Array, Array]:
         """(n,) mm of height over the edge plane at points (n, 2), and which the mesh has no more.
 
         Those are told by the surface.
         """
-        z = height_over(self.skin, points)
+        z = height_over(self.part.mesh, points, self.surface)
         height = z if self.name == "top" else -self.part.shape.thickness - z
         gone = np.isnan(height)
         return np.where(gone, self.carving.surface(*points.T), height), gone

@@ -13,6 +13,7 @@ from carve.design.units import Unit, show_length
 from carve.shape.body import BodyShape
 from carve.shape.drawing import Circle, Drawing, Line, Style, Words
 from carve.shape.pockets import Cut, RoundBore, Taken
+from carve.shape.rooms import Room
 
 CHORD = 0.01  # mm; of what is drawn
 BEYOND = 5.0  # mm that an axis runs out of the part
@@ -201,7 +202,11 @@ def _profile(
 
     reach: lowest and highest of the body.
     """
-    pieces = 2 * ROUND if isinstance(taken, RoundBore) else 1
+    pieces = 1
+    if isinstance(taken, RoundBore):
+        pieces = 2 * ROUND
+    elif isinstance(taken, Room):
+        pieces = math.ceil((last - first) / CLOSE)
     # evenly by the angle about a bore's axis, so that its ends come out round
     s = first + (last - first) * (1 - np.cos(np.linspace(0, np.pi, pieces + 1))) / 2
     low, high = taken.heights(start + s[:, None] * along)

@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.errors import DesignError
+from carve.errors import DesignError, SolidError
 from carve.shape.arch import ArchSurface, Places, places_on
 from carve.shape.body_outline import Outline
 from carve.shape.carving import Bed, Carving
@@ -95,11 +95,11 @@ def laid_for(carvings: Sequence[Carving], outline: Outline, chord_error: float) 
 def laid_for_many(roughly: Sequence[Carving], outline: Outline, chord_error: float) -> Laid | None:
     """A plan for all that have nearly these heights, rounded by ``Carving.roughly``.
 
-    None where heights that agree with one another don't once they are rounded.
+    None where heights that agree with one another don't, or cannot be meshed, once rounded.
     """
     try:
         return laid_for(roughly, outline, SPARE * chord_error)
-    except DesignError:
+    except (DesignError, SolidError):
         return None
 
 

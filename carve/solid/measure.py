@@ -5,7 +5,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.solid.mesh import Mesh
 
-ON_EDGE = 1e-6  # of a triangle's height
+ON_EDGE = 1e-6  # of a triangle's height, or mm
 
 
 def slice_at(mesh: Mesh, x: float) -> Array:
@@ -38,16 +38,22 @@ def to_segments(points: Array, segments: Array) -> Array:
     return np.asarray(np.sqrt((y * y + z * z).min(axis=1)))
 
 
-def height_over(mesh: Mesh, points: Array) -> Array:
-    """(n,) z in mm of a mesh over points (n, 2), nan where it has nothing there.
+def height_over(mesh: Mesh, points: Array, name: str) -> Array:
+    """(n,) z in mm of one of a mesh's surfaces over points (n, 2), nan where it is not there.
 
-    mesh: an open skin that lies over no place twice.
+    name: the surface's, which lies over no place twice.
     """
-    low, high = mesh.corners[..., 0].min(axis=1), mesh.corners[..., 0].max(axis=1)
+    number = mesh.names.index(name) if name in mesh.names else -1
+    x0, x1, x2 = mesh.points[:, 0][mesh.triangles.T]
+    # a little wide, so that a point on an edge is looked for on both sides of it
+    low = np.minimum(np.minimum(x0, x1), x2) - ON_EDGE
+    high = np.maximum(np.maximum(x0, x1), x2) + ON_EDGE
+    on_it = mesh.surface == number
     found = np.full(len(points), np.nan)
-    for number, (x, y) in enumerate(points):
-        corners = mesh.corners[(low <= x + ON_EDGE) & (high >= x - ON_EDGE)]
-        (ax, ay, _), (bx, by, _), (cx, cy, _) = corners.transpose(1, 2, 0)
+    for place, (x, y) in enumerate(points):
+        near = np.flatnonzero(on_it & (low <= x) & (high >= x))
+        corners = mesh.points[mesh.triangles[near]]
+        (ax, ay, az), (bx, by, bz), (cx, cy, cz) = corners.transpose(1, 2, 0)
         whole = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         whole = np.where(whole == 0, np.inf, whole)  # upright: over no place
         to_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / whole
@@ -58,6 +64,5 @@ def height_over(mesh: Mesh, points: Array) -> Array:
         )
         if len(inside) and inside.max() > -ON_EDGE:
             t = int(np.argmax(inside))
-            za, zb, zc = corners[t, :, 2]
-            found[number] = za + to_b[t] * (zb - za) + to_c[t] * (zc - za)
+            found[place] = az[t] + to_b[t] * (bz[t] - az[t]) + to_c[t] * (cz[t] - az[t])
     return found
