@@ -21,8 +21,11 @@ from scipy.optimize import nnls
 
 from carve.arrays import Array
 
-Ends = Literal["straight", "level"]
-"""Beyond the outermost stations: go on straight, or stay level at their values."""
+Ends = Literal["straight", "level", "clamped"]
+"""Beyond the outermost stations: go on straight, or stay level at their values.
+
+Clamped is level too, but free to bend there, as a plate is along its clamp; it ends there.
+"""
 
 
 def smooth_through(x: Array, y: Array, reach: tuple[float, float], ends: Ends) -> BPoly:
@@ -71,8 +74,9 @@ def _slopes_and_bends(x: Array, y: Array, ends: Ends) -> tuple[Array, Array]:
     energy, pull = _bending(h, y)
 
     held = np.zeros(2 * n, dtype=bool)  # unknowns known to be zero: slopes first, then bends
-    held[[n, 2 * n - 1]] = True
-    if ends == "level":
+    if ends != "clamped":
+        held[[n, 2 * n - 1]] = True
+    if ends != "straight":
         held[[0, n - 1]] = True
     flat = steep == 0
     for end in (0, 1):

@@ -179,7 +179,7 @@ def _template(
         for point in np.linspace(met[0], met[-1], ORDER):
             on_pads.append((float(point[axis]), float(pad.at(*point))))
     place, z = np.array(sorted([*ends, *heights, *on_pads])).T
-    return smooth_through(place, z, (place[0], place[-1]), "level")
+    return smooth_through(place, z, (place[0], place[-1]), "clamped")
 
 
 def _with_falloff(

@@ -21,7 +21,7 @@ def stations(draw):
     return np.cumsum(gaps), np.array(heights)
 
 
-both_ends = st.sampled_from(["straight", "level"])
+both_ends = st.sampled_from(["straight", "level", "clamped"])
 
 
 @settings(max_examples=200, deadline=None)
@@ -105,6 +105,16 @@ def test_bends_no_more_than_it_must_to_stay_between_the_stations():
     )
     ours = smooth_through(x, y, (0, 300), "straight").derivative(2)(fine)
     assert np.trapezoid(ours**2, fine) * 1e6 == pytest.approx(best.fun, rel=1e-3)
+
+
+@pytest.mark.parametrize("heights", [(-1.0, 14.0, -1.0), (0.0, 5.0, 9.0, 14.0)])
+def test_a_clamped_curve_bends_as_a_beam_held_level_at_both_ends(heights):
+    # of all curves level at both ends the clamped cubic spline bends least (Holladay 1957)
+    x = np.linspace(0.0, 300.0, len(heights))
+    clamped = CubicSpline(x, heights, bc_type="clamped")
+    everywhere = np.linspace(0.0, 300.0, 301)
+    ours = smooth_through(x, np.array(heights), (0.0, 300.0), "clamped")
+    assert ours(everywhere) == pytest.approx(clamped(everywhere), abs=1e-10)
 
 
 def test_a_level_curve_keeps_its_values_beyond_the_outermost_stations():
