@@ -306,7 +306,7 @@ def test_a_flat_for_a_brace_is_flat_on_the_mesh(brambling):
     plates = {**HOLLOW["body.hollow"], "top_graduation": graded}
     design = with_values(brambling, {**HOLLOW, "body.hollow": plates})
     (part,) = make(design, CHORD, only=["body"]).parts
-    points = part.mesh.only("room (chamber)").points
+    points = part.mesh.only("room's ceiling").points
     on_it = (np.abs(points[:, 1]) < 11) & (points[:, 0] > 202) & (points[:, 0] < 298)
     on_it &= points[:, 2] > -20
     assert on_it.sum() > 8
