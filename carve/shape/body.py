@@ -192,13 +192,24 @@ class BodyShape:
         inside = on_grid(face.bed.points, first, MAP_STEP, size)
         # the ledge is flat, so a sum over a grid is as true as any rule (trapezoids)
         whole = face.map.T.ravel()[inside].sum() * MAP_STEP**2
-        opened = [
-            plan
+        ground = shapely.Polygon()
+        for cut, plan in self._opened(end):
+            points, weights = quadrature(shapely.difference(plan, ground))
+            height = read_from(face.map, (x, y), points)
+            if cut.low > 0:  # a sound hole that ends in a room above the edge plane
+                height = np.maximum(height - cut.low, 0.0)
+            whole -= weights @ height
+            ground = shapely.union(ground, plan)
+        return float(whole)
+
+    def _opened(self, end: float) -> list[tuple[Cut, BaseGeometry]]:
+        """The cuts that come through a face with their plans, the deepest first."""
+        found = [
+            (cut, plan)
             for cut, plan in zip(self.cuts, self.within, strict=False)
             if (cut.high if end < 0 else cut.low) == -end
         ]
-        points, weights = quadrature(shapely.union_all(opened))
-        return float(whole - weights @ read_from(face.map, (x, y), points))
+        return sorted(found, key=lambda pair: pair[0].low)
 
     def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
         """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""

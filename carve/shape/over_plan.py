@@ -16,7 +16,11 @@ LEVEL = 1e-6  # mm; corners no further apart are on one level
 
 def quadrature(region: BaseGeometry) -> tuple[Array, Array]:
     """Points (n, 2) mm in a region, and weights (n,) mm^2: an integral is weights @ values."""
-    found = [_one(part) for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
+    found = [
+        _one(part)
+        for part in shapely.get_parts(region)
+        if part.geom_type == "Polygon" and part.area > 0
+    ]
     if not found:
         return np.zeros((0, 2)), np.zeros(0)
     points, weights = zip(*found, strict=True)

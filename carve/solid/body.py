@@ -71,17 +71,30 @@ def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mes
 def body_faces(shape: BodyShape) -> Faces:
     """Which surfaces are machined from the front and which from the back.
 
-    Sides, holes that go through, bores and closed chambers are neither's alone.
+    A chamber's floor is the back plate's inside and cut from the front, its ceiling the top
+    plate's and cut from the back. Sides, holes that go through and bores are neither's alone.
     """
     front, back = (
         {surface_of(one) for one in shape.cuts if one.opens == face} for face in ("front", "back")
     )
-    return Faces(front=frozenset({TOP, *front}), back=frozenset({BACK, *back}))
+    chambers = [inside_of(one) for one in shape.cuts if one.opens == "nowhere"]
+    return Faces(
+        front=frozenset({TOP, *front, *(floor for _, floor, _ in chambers)}),
+        back=frozenset({BACK, *back, *(ceiling for ceiling, _, _ in chambers)}),
+    )
 
 
 def surface_of(taken: Cut | RoundBore) -> str:
-    """The name of the surface that a cut leaves: its own, told apart from the body's faces."""
+    """The name of the surface that a cut leaves: its own, told apart from the body's faces.
+
+    A chamber leaves three (``inside_of``).
+    """
     return f"{taken.name} ({taken.kind})" if isinstance(taken, Cut) else f"{taken.name} (bore)"
+
+
+def inside_of(chamber: Cut) -> tuple[str, str, str]:
+    """The names of a chamber's ceiling, floor and walls."""
+    return f"{chamber.name}'s ceiling", f"{chamber.name}'s floor", f"{chamber.name}'s walls"
 
 
 def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
@@ -90,8 +103,9 @@ def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
     high = one.high if math.isfinite(one.high) else highest + OVERCUT
     low = one.floor(around[:, 0]) if math.isfinite(one.low) else lowest - OVERCUT
     name = surface_of(one)
+    names = inside_of(one) if one.opens == "nowhere" else (name, name, name)
     skins = flat_skin(around, high), flat_skin(around, low)
-    return upright(len(around), *skins, (name, name, name))
+    return upright(len(around), *skins, names)
 
 
 def _hollow(room: Room, chord_error: float) -> tuple[Mesh, float]:
@@ -102,9 +116,8 @@ def _hollow(room: Room, chord_error: float) -> tuple[Mesh, float]:
     laid = plan(room.plan.points(chord_error), insides, chord_error, NEAR_SIDES)
     heights = [inside(*laid.points.T) for inside in insides]
     error = max(laid.error(inside, z) for inside, z in zip(insides, heights, strict=True))
-    name = surface_of(room)
-    mesh = plate_solid(laid, heights[0], -room.thickness - heights[1], (name, "floor", "walls"))
-    return Mesh(mesh.points, mesh.triangles, np.zeros_like(mesh.surface), (name,)), error
+    under = -room.thickness - heights[1]
+    return plate_solid(laid, heights[0], under, inside_of(room)), error
 
 
 def _sides(bore: RoundBore, chord_error: float) -> int:
