@@ -19,6 +19,7 @@ never beyond them, and level where they end at the recurve.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -28,9 +29,10 @@ from scipy.interpolate import BPoly
 from carve.arrays import Array
 from carve.errors import DesignError
 from carve.shape.along import smooth_through
+from carve.shape.arch_basis import Bed, Held, fields, figures, held_curve
 from carve.shape.arch_ground import SAMPLES, Ground
 from carve.shape.arch_lines import Arch, Pad, Point, Template
-from carve.shape.bspline import ORDER, Spline, along_x, fitted, line, rows
+from carve.shape.bspline import ORDER, Spline, line, rows
 from carve.shape.jet import Jet
 
 SAME = 0.02  # mm within which a station agrees with the pad it stands on
@@ -59,8 +61,20 @@ class Map:
 
     def heights(self, surface: "ArchSurface") -> Array:
         """(n, m) mm of a surface on the same ground."""
-        rise = (self.beside @ (self.along @ surface.rise.coefficients).T).T
-        return _laid_over(rise, surface.depth, self.share)
+        heights = (self.beside @ (self.along @ surface.rise.coefficients).T).T
+        heights *= self._cube
+        heights -= surface.depth * self._share
+        return np.asarray(heights)
+
+    # as the products come out, column by column, so that no pass over them goes across memory
+
+    @cached_property
+    def _share(self) -> Array:
+        return np.asfortranarray(self.share)
+
+    @cached_property
+    def _cube(self) -> Array:
+        return np.asfortranarray(self.share**3)
 
 
 def places_on(ground: Ground, points: Array) -> Places:
@@ -115,33 +129,32 @@ def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
     """
     _require_agreement(ground, arch)
     long = long_arch(ground, arch)
-    on_line = np.array([(station.x, station.height) for station in arch.stations])
-    values = [
-        np.zeros(2 * len(ground.ring[0])),
-        _on_lattice(ground, long, ground.centre_samples, on_line, 0),
-    ]
-    for template, samples in zip(arch.templates, ground.template_samples, strict=True):
+    curves, held = [long], [held_curve(long, 0, [station.x for station in arch.stations])]
+    for template in arch.templates:
         cross = _cross(ground, arch, template, long)
-        on_line = np.array([*template.heights, (0.0, float(long(template.x)))])
-        values.append(_on_lattice(ground, cross, samples, on_line, 1))
-    for pad, samples in zip(arch.pads, ground.pad_samples, strict=True):
-        values.append(pad.at(*samples.T))
-    heights = np.concatenate([values[0], *(held_to + arch.depth for held_to in values[1:])])
-    natural = ground.natural.through(heights)
+        curves.append(cross)
+        held.append(held_curve(cross, 1, [*(y for y, _ in template.heights), 0.0]))
+    plates = _Plates(ground, tuple(held), figures(curves, arch.pads, arch.depth))
     if arch.falloff is None:
-        return ArchSurface(ground, natural, arch.depth)
-    return ArchSurface(ground, _with_falloff(ground, arch, long, heights, natural), arch.depth)
+        return ArchSurface(ground, plates.drawn_to("natural"), arch.depth)
+    return ArchSurface(ground, _with_falloff(plates, arch), arch.depth)
 
 
-def _on_lattice(ground: Ground, curve: BPoly, samples: Array, heights: Array, axis: int) -> Array:
-    """(n,) mm at samples on a line: the curve as the lattice can have it, its heights exact.
+@dataclass(frozen=True, eq=False)
+class _Plates:
+    """The plates through the same heights, each drawn to something else.
 
-    So no hold asks for more than a spline can do, and none has to give way.
+    held: how the long arch and the templates are held. figures: (p,) what weighs the fields.
     """
-    heights = heights[(heights[:, 0] >= curve.x[0]) & (heights[:, 0] <= curve.x[-1])]
-    places = samples[:, axis]
-    exact = (heights[:, 0], curve(heights[:, 0]))
-    return fitted(ground.lattice, axis, (places, curve(places)), exact)
+
+    ground: Ground
+    held: tuple[Held, ...]
+    figures: Array
+
+    def drawn_to(self, bed: Bed) -> Spline:
+        """The plate on a bed."""
+        found = fields(self.ground, self.held, bed) @ self.figures
+        return Spline(self.ground.lattice, found.reshape(self.ground.lattice.shape))
 
 
 def long_arch(ground: Ground, arch: Arch) -> BPoly:
@@ -182,17 +195,16 @@ def _template(
     return smooth_through(place, z, (place[0], place[-1]), "clamped")
 
 
-def _with_falloff(
-    ground: Ground, arch: Arch, long: BPoly, heights: Array, natural: Spline
-) -> Spline:
+def _with_falloff(plates: _Plates, arch: Arch) -> Spline:
     """The plate that has risen half-way to its crown where the builder wants it.
 
     It is a mixture of the natural plate with the full or the lean one. All three pass through
     everything that is held, so any mixture does; and the height at a place goes evenly with the
     share mixed in, so the share is found in one step.
     """
-    asked = arch.falloff
+    asked, ground = arch.falloff, plates.ground
     assert asked is not None
+    natural = plates.drawn_to("natural")
     half = float(natural(np.array([ground.widest]), np.zeros(1))[0]) / 2
     if half <= 0:
         raise DesignError(
@@ -201,15 +213,8 @@ def _with_falloff(
                 "arch does not rise above the recurve, so nothing falls off; leave it out"
             ]
         )
-    knots = ground.lattice.low[0] + ground.lattice.step * np.arange(ground.lattice.cells[0] + 1)
-    inside = np.clip(knots, *ground.reach)
-    top = along_x(ground.lattice, long(inside) + arch.depth)
     nature = _half_way(ground, natural, half)
-    other = (
-        ground.full.through(heights, onto=top)
-        if asked < nature
-        else ground.lean.through(heights, onto=np.zeros(ground.lattice.shape))
-    )
+    other = plates.drawn_to("full" if asked < nature else "lean")
     place = np.array([asked])
     from_natural, from_other = (float(_inward(ground, p, place)[0]) for p in (natural, other))
     limit = _half_way(ground, other, half)

@@ -231,8 +231,8 @@ def fitted(
 ) -> Array:
     """The values at a curve's places of the nearest spline along an axis.
 
-    curve: places (n,) mm and values (n,). through: places (k,) mm and values (k,) that it passes
-    through exactly.
+    curve: places (n,) mm and values (n, ...), of many curves at once. through: places (k,) mm and
+    values (k, ...) that it passes through exactly.
     """
     on_curve, exact = (line(lattice, axis, places) for places in (curve[0], through[0]))
     matrix = on_curve.T @ on_curve + EXACT * (exact.T @ exact)

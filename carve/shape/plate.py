@@ -82,11 +82,25 @@ class Plate:
             force += self.bed @ onto.ravel()
         if load is not None:
             force += load[self.free]
-        coefficients = np.zeros(self.lattice.size)
+        return Spline(self.lattice, self._moved(force).reshape(self.lattice.shape))
+
+    def fields(self, values: Array, onto: Array | None = None) -> Array:
+        """(lattice.size, k) coefficients of the fields through k sets of values (samples, k) mm.
+
+        onto: (lattice.size, k) of the fields they are bedded on.
+        """
+        forces = self.pull @ values
+        if onto is not None and self.bed is not None:
+            forces += self.bed @ onto
+        return self._moved(forces)
+
+    def _moved(self, forces: Array) -> Array:
+        """(lattice.size, ...) coefficients under forces (free, ...)."""
+        coefficients = np.zeros((self.lattice.size, *forces.shape[1:]))
         with BLAS.limit(limits=1, user_api="blas"):
-            found = cho_solve_banded((self.band, True), force, check_finite=False)
+            found = cho_solve_banded((self.band, True), forces, check_finite=False)
         coefficients[self.free] = found
-        return Spline(self.lattice, coefficients.reshape(self.lattice.shape))
+        return coefficients
 
 
 def plate(
