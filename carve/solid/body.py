@@ -5,6 +5,8 @@ Tools stand out of the faces that they open, so that no two faces coincide. What
 """
 
 import math
+from collections.abc import Sequence
+from itertools import zip_longest
 
 import numpy as np
 
@@ -16,10 +18,9 @@ from carve.solid.boolean import cut
 from carve.solid.carved import Laid, lifted_by
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
-from carve.solid.plate import plan, plate_solid
+from carve.solid.room import RoomLaid, room_solid
 from carve.solid.upright import flat_skin, upright
 
-NEAR_SIDES = 20.0  # mm from a room's walls up to which its triangles follow them
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
 FEWEST = 12  # sides of a round hole
 
@@ -27,17 +28,24 @@ TOP, BACK, SIDES = "top", "back", "sides"
 
 
 def body_solid(
-    shape: BodyShape, chord_error: float, laid: Laid | None = None
+    shape: BodyShape,
+    chord_error: float,
+    laid: Laid | None = None,
+    laid_rooms: Sequence[RoomLaid | None] = (),
 ) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
-    laid: of carved faces, triangles that may serve; where they don't, or are not given, they are
-    laid for this body alone. Returns the closed mesh and the greatest distance in mm that was
-    measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's
-    name.
+    laid, laid_rooms: of carved faces and of each room, triangles that may serve; where they
+    don't, or are not given, they are laid for this body alone. Returns the closed mesh and the
+    greatest distance in mm that was measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and
+    one for each cut, by the cut's name.
     """
     block, carved = _block(shape, chord_error, laid)
-    hollows = [_hollow(one, chord_error) for one in shape.cuts if isinstance(one, Room)]
+    rooms = [one for one in shape.cuts if isinstance(one, Room)]
+    hollows = [
+        room_solid(room, chord_error, inside_of(room), may_serve)
+        for room, may_serve in zip_longest(rooms, laid_rooms)
+    ]
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Room)]
     tools += [mesh for mesh, _ in hollows]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
@@ -106,18 +114,6 @@ def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
     names = inside_of(one) if one.opens == "nowhere" else (name, name, name)
     skins = flat_skin(around, high), flat_skin(around, low)
     return upright(len(around), *skins, names)
-
-
-def _hollow(room: Room, chord_error: float) -> tuple[Mesh, float]:
-    """The closed mesh of a room, and its distance from it in mm."""
-    assert room.ceiling is not None
-    assert room.under is not None
-    insides = (room.ceiling, room.under)
-    laid = plan(room.plan.points(chord_error), insides, chord_error, NEAR_SIDES)
-    heights = [inside(*laid.points.T) for inside in insides]
-    error = max(laid.error(inside, z) for inside, z in zip(insides, heights, strict=True))
-    under = -room.thickness - heights[1]
-    return plate_solid(laid, heights[0], under, inside_of(room)), error
 
 
 def _sides(bore: RoundBore, chord_error: float) -> int:
