@@ -48,6 +48,7 @@ BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
 HEIGHTS = np.cos((NODES + 1) * np.pi / 2)
 WEIGHTS = WEIGHTS * np.pi / 2 * np.sin((NODES + 1) * np.pi / 2)
+PLENTY = 3.0  # mm; a map of MAP_STEP is nearer to its surface than by this, less TINY
 SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 
 
@@ -550,9 +551,19 @@ def _left(shape: BodyShape, taken: Taken, plan: BaseGeometry) -> Iterator[tuple[
     points = np.concatenate([around, quadrature(plan)[0]])
     low, high = taken.heights(points)
     if np.isfinite(high).all():
-        yield "top", shape.top_at(points) - high
+        yield "top", _with_face(shape.top, points, -high)
     if np.isfinite(low).all():
-        yield "back", low - shape.back_at(points)
+        yield "back", _with_face(shape.back, points, low + shape.thickness)
+
+
+def _with_face(face: Carving | None, points: Array, more: Array) -> Array:
+    """(n,) a face's height in mm over points (n, 2) and ``more``, exact where that is not much."""
+    if face is None:
+        return more
+    found = read_from(face.map, face.bed.lines, points) + more
+    little = found < PLENTY
+    found[little] = face.surface(*points[little].T) + more[little]
+    return found
 
 
 def _skins(shape: BodyShape, unit: Unit) -> Iterator[str]:

@@ -2,16 +2,18 @@
 
 import numpy as np
 import pytest
+import trimesh
 
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.shape import graduation
 from carve.shape.graduation import InsideSurface
 from carve.shape.rooms import Inside
+from carve.solid import body as solid_body
 from carve.solid import parts
 from carve.solid.body import body_solid
 from carve.solid.measure import height_over
-from carve.solid.mesh import soundness
+from carve.solid.mesh import soundness, volume
 from carve.solid.parts import make
 from carve.solid.room import room_laid_for_many
 
@@ -104,3 +106,36 @@ def test_an_inside_is_found_as_nearly_as_by_many_more_rounds(turned, monkeypatch
     found = surface(*points.T)
     monkeypatch.setattr(graduation, "ROUNDS", 20)
     assert found == pytest.approx(surface(*points.T), abs=1e-4)
+
+
+@pytest.mark.parametrize("example", ["brambling", "dipper"])
+def test_what_is_put_aside_is_sewn_in_as_if_it_had_been_cut(example, request, monkeypatch):
+    """By manifold's boolean of the whole solids, and by trimesh."""
+    design = load(request.config.rootpath / "examples" / f"{example}.toml")
+    forgotten()
+    cuts = []
+    real = solid_body.cut
+    monkeypatch.setattr(
+        solid_body, "cut", lambda mesh, *more: cuts.append(len(mesh.triangles)) or real(mesh, *more)
+    )
+    near = make(design, CHORD, only=["body"])
+    monkeypatch.setattr(solid_body, "put_aside", lambda *_: None)
+    forgotten()
+    whole = make(design, CHORD, only=["body"])
+    assert len(cuts) == 2  # sewn in at once, not cut whole after all
+    assert cuts[0] < 0.8 * cuts[1]
+    one, other = near.parts[0].mesh, whole.parts[0].mesh
+    loaded = trimesh.Trimesh(one.points, one.triangles, process=False)
+    assert loaded.is_watertight
+    assert loaded.is_winding_consistent
+    assert soundness(near.parts[0].written).sound
+    assert volume(one) == pytest.approx(volume(other), rel=1e-9)
+    assert set(one.names) == set(other.names)
+    for name in one.names:
+        areas = [mesh.only(name).doubled_areas.sum() for mesh in (one, other)]
+        assert areas[0] == pytest.approx(areas[1], rel=1e-9, abs=1e-6)
+    said = [
+        {(found.part, found.check, found.verdict, found.place) for found in inspect(job)}
+        for job in (near, whole)
+    ]
+    assert said[0] == said[1]
