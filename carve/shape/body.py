@@ -255,6 +255,9 @@ class BodyShape:
                 else taken.heights(here)
                 for taken in (self.taken[number] for number in numbers)
             ]
+            if len(spans) == 1:
+                wood[there] = _beside_one(*spans[0], faces[0][there], faces[1][there])
+                continue
             spans.append((np.full(count, -np.inf), faces[0][there]))
             spans.append((faces[1][there], np.full(count, np.inf)))
             low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
@@ -277,6 +280,14 @@ def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, 
     for numbers, first, last in zip(members[1:], starts[1:-1], starts[2:], strict=True):
         if last > first:
             yield order[first:last], numbers
+
+
+def _beside_one(low: Array, high: Array, back: Array, top: Array) -> Array:
+    """(n,) what ``_thinnest`` says of one cut from low to high (n,), without sorting heights."""
+    under, over = np.minimum(low, top) - back, top - np.maximum(high, back)
+    gaps = (np.where(np.isfinite(gap) & (gap > SAME), gap, np.inf) for gap in (under, over))
+    least = np.minimum(*gaps)
+    return np.where(np.isfinite(least), least, 0.0)
 
 
 def _thinnest(low: Array, high: Array) -> Array:

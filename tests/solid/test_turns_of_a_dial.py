@@ -7,6 +7,7 @@ import trimesh
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.shape import graduation
+from carve.shape.body import _beside_one, _thinnest
 from carve.shape.graduation import InsideSurface
 from carve.shape.rooms import Inside
 from carve.solid import body as solid_body
@@ -139,3 +140,14 @@ def test_what_is_put_aside_is_sewn_in_as_if_it_had_been_cut(example, request, mo
         for job in (near, whole)
     ]
     assert said[0] == said[1]
+
+
+def test_wood_beside_one_cut_is_what_sorting_all_heights_finds():
+    generator = np.random.default_rng(6)
+    back, top, one, other = generator.uniform(-50, 50, (4, 400))
+    back, top = np.minimum(back, top), np.maximum(back, top)
+    low, high = np.minimum(one, other), np.maximum(one, other)
+    low[:60], high[40:100] = -np.inf, np.inf
+    edge = np.full(400, np.inf)
+    spans = np.stack([low, -edge, top]), np.stack([high, back, edge])
+    assert np.array_equal(_beside_one(low, high, back, top), _thinnest(*spans))
