@@ -214,7 +214,7 @@ def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
 def _plates(shape: BodyShape, room: Room) -> Iterator[_Wall]:
     """The plates over and under a room, at their thinnest, square to the outside."""
     points, found = room.seen
-    low, high = room.heights(points)
+    low, high = room.seen_heights
     for kind, face, name, inner in (
         (TOP, shape.top, "the top", high),
         (BACK, shape.back, "the back", -shape.thickness - low),

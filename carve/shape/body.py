@@ -39,7 +39,7 @@ from carve.shape.pockets import (
     pocket_plan,
     round_plan,
 )
-from carve.shape.rooms import Room, room_plans, rooms
+from carve.shape.rooms import Inside, Room, room_plans, rooms
 from carve.shape.walls import Wall, walls_between
 
 BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
@@ -48,6 +48,7 @@ BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
 HEIGHTS = np.cos((NODES + 1) * np.pi / 2)
 WEIGHTS = WEIGHTS * np.pi / 2 * np.sin((NODES + 1) * np.pi / 2)
+PLENTY = 3.0  # mm; a map of MAP_STEP is nearer to its surface than by this, less TINY
 SOUND_HOLE_REACH = 1.0  # mm that a sound hole reaches into the chamber
 
 
@@ -161,7 +162,7 @@ class BodyShape:
     def _taken_by(self, room: Room) -> float:
         """Volume in mm^3 that a room takes beyond what all other cuts take."""
         points, _ = room.seen
-        low, high = room.heights(points)
+        low, high = room.seen_heights
         free = [(low, high)]
         for cut, plan in zip(self.taken, self.within, strict=True):
             if cut is room or not shapely.intersects(plan, room.polygon):
@@ -228,12 +229,14 @@ class BodyShape:
         points: Array,
         covered: Sequence[IntArray] | None = None,
         faces: tuple[Array, Array] | None = None,
+        on_map: IntArray | None = None,
     ) -> Array:
         """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
 
         covered: for each of ``taken`` the indices of the points in its plan, found where not
-        given. faces: (n,) heights of back and top at the points, likewise. Where several layers of
-        wood lie over one another the thinnest counts.
+        given. faces: (n,) heights of back and top at the points, likewise. on_map: (n,) the
+        points' indices on the map, where they are of it. Where several layers of wood lie over one
+        another the thinnest counts.
         """
         if covered is None:
             covered = [
@@ -246,7 +249,15 @@ class BodyShape:
         for there, numbers in _alike(len(points), covered):
             here = points[there]
             count = len(here)
-            spans = [self.taken[number].heights(here) for number in numbers]
+            spans = [
+                taken.over_map(on_map[there])
+                if on_map is not None and isinstance(taken, Room)
+                else taken.heights(here)
+                for taken in (self.taken[number] for number in numbers)
+            ]
+            if len(spans) == 1:
+                wood[there] = _beside_one(*spans[0], faces[0][there], faces[1][there])
+                continue
             spans.append((np.full(count, -np.inf), faces[0][there]))
             spans.append((faces[1][there], np.full(count, np.inf)))
             low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
@@ -271,6 +282,14 @@ def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, 
             yield order[first:last], numbers
 
 
+def _beside_one(low: Array, high: Array, back: Array, top: Array) -> Array:
+    """(n,) what ``_thinnest`` says of one cut from low to high (n,), without sorting heights."""
+    under, over = np.minimum(low, top) - back, top - np.maximum(high, back)
+    gaps = (np.where(np.isfinite(gap) & (gap > SAME), gap, np.inf) for gap in (under, over))
+    least = np.minimum(*gaps)
+    return np.where(np.isfinite(least), least, 0.0)
+
+
 def _thinnest(low: Array, high: Array) -> Array:
     """(n,) least gap between the intervals low to high (k, n) that are free of wood."""
     order = np.argsort(low, axis=0)
@@ -290,11 +309,12 @@ def body_shape(
     unit: Unit,
     top: Carving | None = None,
     back: Carving | None = None,
+    insides: tuple[Inside, Inside] | None = None,
 ) -> BodyShape:
     """The body as the design asks for it.
 
     outline: the body's. heel: the neck's, for the pocket that follows it. unit: to speak in.
-    top, back: the carved faces.
+    top, back: the carved faces. insides: those of top and back, where a plate is graduated.
     Raises DesignError, one sentence for each thing that cannot be.
     """
     require_simple(outline)
@@ -313,7 +333,7 @@ def body_shape(
             problems += error.problems
     if body.hollow is not None:
         try:
-            cuts += _hollowed(body, body.hollow, ground, top, back)
+            cuts += _hollowed(body, body.hollow, ground, insides)
         except ValueError as error:
             problems.append(f"body.hollow.{error}")
     cuts = [_into_room(cut, cuts) for cut in cuts]
@@ -371,10 +391,10 @@ def _middle(plan: Plan | FreePlan) -> Array:
 
 
 def _hollowed(
-    body: Body, hollow: Hollow, ground: BaseGeometry, top: Carving | None, back: Carving | None
+    body: Body, hollow: Hollow, ground: BaseGeometry, insides: tuple[Inside, Inside] | None
 ) -> Sequence[Cut]:
-    if hollow.top_graduation is not None or hollow.back_graduation is not None:
-        return rooms(body, hollow, ground, top, back)
+    if insides is not None:
+        return rooms(body, hollow, ground, *insides)
     assert hollow.top is not None  # the rules see to it
     assert hollow.back is not None
     plans = room_plans(hollow, ground)
@@ -517,19 +537,44 @@ def _pierced(shape: BodyShape, unit: Unit) -> Iterator[str]:
     if not shape.carvings:
         return
     for taken, plan in zip(shape.taken, shape.within, strict=True):
-        points = np.concatenate([ring_points(plan), quadrature(plan)[0]])
-        low, high = taken.heights(points)
-        for face, left in (
-            ("top", shape.top_at(points) - high),
-            ("back", low - shape.back_at(points)),
-        ):
-            left = left[np.isfinite(left)]
+        for face, left in _left(shape, taken, plan):
             if len(left) and left.min() < TINY:
                 yield (
                     f"{taken.key}: {taken.name} leaves {show_length(float(left.min()), unit)} to "
                     f"the carved {face} (body.{face}); at least {show_length(TINY, unit)} is "
                     "needed, or open it there"
                 )
+
+
+def _left(shape: BodyShape, taken: Taken, plan: BaseGeometry) -> Iterator[tuple[str, Array]]:
+    """The faces that a cut is closed toward, and the wood along z that it leaves, (n,) mm."""
+    around = ring_points(plan)
+    if isinstance(taken, Room):
+        (low, high), (floor, ceiling) = taken.heights(around), taken.seen_heights
+        top, back = (
+            np.zeros(len(floor)) if face is None else np.take(face.map.T, taken.seen[1])
+            for face in (shape.top, shape.back)
+        )
+        yield "top", np.concatenate([shape.top_at(around) - high, top - ceiling])
+        under = floor + shape.thickness + back
+        yield "back", np.concatenate([low - shape.back_at(around), under])
+        return
+    points = np.concatenate([around, quadrature(plan)[0]])
+    low, high = taken.heights(points)
+    if np.isfinite(high).all():
+        yield "top", _with_face(shape.top, points, -high)
+    if np.isfinite(low).all():
+        yield "back", _with_face(shape.back, points, low + shape.thickness)
+
+
+def _with_face(face: Carving | None, points: Array, more: Array) -> Array:
+    """(n,) a face's height in mm over points (n, 2) and ``more``, exact where that is not much."""
+    if face is None:
+        return more
+    found = read_from(face.map, face.bed.lines, points) + more
+    little = found < PLENTY
+    found[little] = face.surface(*points[little].T) + more[little]
+    return found
 
 
 def _skins(shape: BodyShape, unit: Unit) -> Iterator[str]:

@@ -11,7 +11,8 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.interpolate import RectBivariateSpline
+from scipy import sparse
+from scipy.interpolate import BSpline, RectBivariateSpline
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
@@ -29,11 +30,82 @@ BEYOND = 5.0  # mm that its grid reaches out of the outline
 LEAST = 1.0  # mm^2; less is no room
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Inside:
-    """The inside of a face, from its edge plane outward: a height over the plan, mm."""
+    """The inside of a face, from its edge plane outward: a height over the plan, mm.
 
-    spline: RectBivariateSpline
+    face, asked: its outside and its graduation, None where it is ``flat`` mm below the edge plane.
+    rim: mm of the sides. bed: any on the outline, whose map it is seen on.
+    """
+
+    face: Carving | None
+    asked: Asked | None
+    rim: float
+    flat: float
+    bed: Bed
+
+    @cached_property
+    def spline(self) -> RectBivariateSpline:
+        """The spline through the inside's places.
+
+        Raises DesignError where the outside's heights contradict each other.
+        """
+        x, y = self._lines
+        asked = self.asked
+        if self.face is None or asked is None:
+            return RectBivariateSpline(x, y, np.full((len(x), len(y)), -self.flat))
+        wanted = Graduation(
+            rim=self.rim,
+            edge=asked.edge,
+            cove=asked.cove,
+            recurve=asked.recurve,
+            at_recurve=asked.at_recurve,
+            centre=asked.centre,
+            at_centre=asked.at_centre,
+            flats=tuple(
+                Flat(flat.points, flat.height, math.tan(math.radians(flat.slope)), 0.0, flat.margin)
+                for flat in asked.flats
+            ),
+        )
+        surface = InsideSurface(self.face.surface, self.face.bed.distance, wanted)
+        return RectBivariateSpline(x, y, surface.grid(x, y))
+
+    @property
+    def _lines(self) -> tuple[Array, Array]:
+        around = self.bed.points
+        low, high = around.min(axis=0) - BEYOND, around.max(axis=0) + BEYOND
+        counts = np.ceil((high - low) / STEP).astype(int) + 1
+        return lines_of(low, STEP, (int(counts[1]), int(counts[0])))
+
+    @cached_property
+    def map(self) -> Array:
+        """(n, m) height in mm on the bed's ``lines``."""
+        return self.grid(*self.bed.lines)
+
+    def roughly(self) -> "Inside":
+        """An inside that all those of nearly the same outside share."""
+        return self if self.face is None else replace(self, face=self.face.roughly())
+
+    def rows(self, points: Array) -> sparse.csr_array:
+        """(n, k) matrix to heights at points (n, 2) mm from ``coefficients``.
+
+        It is the same for all insides over one outline.
+        """
+        knots = self.spline.get_knots()
+        x, y = (
+            BSpline.design_matrix(places, line, 3)
+            for places, line in zip(points.T, knots, strict=True)
+        )
+        values = x.data.reshape(-1, 4, 1) * y.data.reshape(-1, 1, 4)
+        places = x.indices.reshape(-1, 4, 1) * y.shape[1] + y.indices.reshape(-1, 1, 4)
+        starts = np.arange(0, values.size + 1, 16)
+        shape = (len(points), x.shape[1] * y.shape[1])
+        return sparse.csr_array((values.ravel(), places.ravel(), starts), shape=shape)
+
+    @property
+    def coefficients(self) -> Array:
+        """(k,) mm, of the spline."""
+        return np.asarray(self.spline.get_coeffs())
 
     def __call__(self, x: Array, y: Array) -> Array:
         """(n,) height in mm at points x, y (n,) mm."""
@@ -47,35 +119,6 @@ class Inside:
         """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
         orders = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
         return Jet(*(np.asarray(self.spline(x, y, dx=i, dy=j)) for i, j in orders))
-
-
-def inside_of(
-    face: Carving | None, asked: Asked | None, rim: float, flat: float, on: Bed
-) -> Inside:
-    """A face's inside. asked: its graduation, None where it is ``flat`` mm below the edge plane.
-
-    rim: mm of the sides. on: any bed on the outline.
-    """
-    low, high = on.points.min(axis=0) - BEYOND, on.points.max(axis=0) + BEYOND
-    counts = np.ceil((high - low) / STEP).astype(int) + 1
-    x, y = lines_of(low, STEP, (int(counts[1]), int(counts[0])))
-    if face is None or asked is None:
-        return Inside(RectBivariateSpline(x, y, np.full((len(x), len(y)), -flat)))
-    wanted = Graduation(
-        rim=rim,
-        edge=asked.edge,
-        cove=asked.cove,
-        recurve=asked.recurve,
-        at_recurve=asked.at_recurve,
-        centre=asked.centre,
-        at_centre=asked.at_centre,
-        flats=tuple(
-            Flat(flat.points, flat.height, math.tan(math.radians(flat.slope)), 0.0, flat.margin)
-            for flat in asked.flats
-        ),
-    )
-    surface = InsideSurface(face.surface, face.bed.distance, wanted)
-    return Inside(RectBivariateSpline(x, y, surface.grid(x, y)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,6 +157,19 @@ class Room(Cut):
         found = on_grid(ring, np.array([x[0], y[0]]), MAP_STEP, (len(y), len(x)))
         return np.stack([x[found % len(x)], y[found // len(x)]], axis=1), found
 
+    @cached_property
+    def seen_heights(self) -> tuple[Array, Array]:
+        """(n,) and (n,): floor and ceiling at the places that are seen."""
+        return self.over_map(self.seen[1])
+
+    def over_map(self, found: IntArray) -> tuple[Array, Array]:
+        """(n,) and (n,): floor and ceiling at places of the map, by their indices (n,)."""
+        assert self.ceiling is not None
+        assert self.under is not None
+        # over a grid a spline takes a tenth of what it takes place by place
+        under, ceiling = (np.take(one.map.T, found) for one in (self.under, self.ceiling))
+        return -self.thickness - under, ceiling
+
     @property
     def share(self) -> float:
         """Area in mm^2 that each of those places stands for."""
@@ -121,15 +177,12 @@ class Room(Cut):
 
 
 def rooms(
-    body: Body, hollow: Hollow, outline: BaseGeometry, top: Carving | None, back: Carving | None
+    body: Body, hollow: Hollow, outline: BaseGeometry, ceiling: Inside, under: Inside
 ) -> list[Cut]:
     """The rooms of a hollow body with graduated plates, one or several.
 
     Raises ValueError with a sentence where nothing is left of them, or floor and ceiling meet.
     """
-    bed = next(face.bed for face in (top, back) if face is not None)
-    ceiling = inside_of(top, hollow.top_graduation, hollow.rim, hollow.top or 0.0, bed)
-    under = inside_of(back, hollow.back_graduation, hollow.rim, hollow.back or 0.0, bed)
     parts = room_plans(hollow, outline)
     found: list[Cut] = []
     for number, part in enumerate(parts):
@@ -146,9 +199,10 @@ def rooms(
             ceiling=ceiling,
             under=under,
             thickness=body.thickness,
-            bed=bed,
+            bed=ceiling.bed,
         )
-        floor, over = room.heights(np.concatenate([room.seen[0], corners]))
+        heights = zip(room.seen_heights, room.heights(corners), strict=True)
+        floor, over = (np.concatenate(seen_and_around) for seen_and_around in heights)
         least = float((over - floor).min())
         if least < 1.0:
             raise ValueError(

@@ -96,10 +96,9 @@ def _ring(ring: shapely.LinearRing) -> Array:
 
 
 def _odd(rings: list[IntArray]) -> IntArray:
-    found = rings[0]
-    for hole in rings[1:]:
-        found = np.setxor1d(found, hole)
-    return found
+    if len(rings) == 1:
+        return rings[0]
+    return np.flatnonzero(np.bincount(np.concatenate(rings)) % 2)
 
 
 def _seen(face: Carving, region: BaseGeometry) -> tuple[Array, Array]:

@@ -80,7 +80,10 @@ def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[fl
         order = np.empty(rows * columns, dtype=np.int64)
         order[touched] = np.arange(len(touched))
         values[touched] = shape.wood(
-            points, [order[there] for there in covered], (back[touched], top[touched])
+            points,
+            [order[there] for there in covered],
+            (back[touched], top[touched]),
+            touched if step == MAP_STEP else None,
         )
     return values.reshape(size), (float(first[0]), float(first[1]))
 

@@ -59,7 +59,7 @@ def sewn_in(mesh: Mesh, stretch: Stretch, name: str) -> Mesh | None:
     kept = mesh.surface != mesh.names.index(STAND_IN)
     flat = stretch.points.reshape(-1, 3)
     rim = stretch.rim()
-    found = _found(flat[rim], mesh.points)
+    found = found_among(flat[rim], mesh.points)
     if found is None or not _edges_stand(mesh.triangles[kept], found):
         return None
     m = stretch.points.shape[1]
@@ -95,7 +95,7 @@ def _edges_stand(triangles: IntArray, rim: IntArray) -> bool:
     return bool((np.bincount(stops[against], minlength=len(rim)) == 1).all())
 
 
-def _found(wanted: Array, points: Array) -> IntArray | None:
+def found_among(wanted: Array, points: Array) -> IntArray | None:
     """(k,) which of the points (n, 3) each of the wanted (k, 3) is, to the last digit."""
     order = np.argsort(points[:, 0], kind="stable")
     low = np.searchsorted(points[order, 0], wanted[:, 0], "left")

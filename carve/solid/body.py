@@ -5,6 +5,8 @@ Tools stand out of the faces that they open, so that no two faces coincide. What
 """
 
 import math
+from collections.abc import Sequence
+from itertools import zip_longest
 
 import numpy as np
 
@@ -12,14 +14,16 @@ from carve.shape.body import BodyShape
 from carve.shape.plan import arc_pieces
 from carve.shape.pockets import Cut, RoundBore
 from carve.shape.rooms import Room
+from carve.solid.aside import STAND_IN
 from carve.solid.boolean import cut
 from carve.solid.carved import Laid, lifted_by
 from carve.solid.faces import Faces
-from carve.solid.mesh import Mesh
-from carve.solid.plate import plan, plate_solid
+from carve.solid.far import Far, put_aside, sewn_together
+from carve.solid.mesh import Mesh, bounds
+from carve.solid.room import RoomLaid, room_solid
 from carve.solid.upright import flat_skin, upright
 
-NEAR_SIDES = 20.0  # mm from a room's walls up to which its triangles follow them
+ASIDE = 2.0  # mm between a stand-in and all else
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
 FEWEST = 12  # sides of a round hole
 
@@ -27,19 +31,25 @@ TOP, BACK, SIDES = "top", "back", "sides"
 
 
 def body_solid(
-    shape: BodyShape, chord_error: float, laid: Laid | None = None
+    shape: BodyShape,
+    chord_error: float,
+    laid: Laid | None = None,
+    laid_rooms: Sequence[RoomLaid | None] = (),
 ) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
-    laid: of carved faces, triangles that may serve; where they don't, or are not given, they are
-    laid for this body alone. Returns the closed mesh and the greatest distance in mm that was
-    measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and one for each cut, by the cut's
-    name.
+    laid, laid_rooms: of carved faces and of each room, triangles that may serve; where they
+    don't, or are not given, they are laid for this body alone. Returns the closed mesh and the
+    greatest distance in mm that was measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and
+    one for each cut, by the cut's name.
     """
     block, carved = _block(shape, chord_error, laid)
-    hollows = [_hollow(one, chord_error) for one in shape.cuts if isinstance(one, Room)]
+    rooms = [one for one in shape.cuts if isinstance(one, Room)]
+    hollows = [
+        room_solid(room, chord_error, inside_of(room), may_serve)
+        for room, may_serve in zip_longest(rooms, laid_rooms)
+    ]
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Room)]
-    tools += [mesh for mesh, _ in hollows]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
     errors = [shape.outline.error(chord_error), carved]
     errors += [error for _, error in hollows]
@@ -47,7 +57,40 @@ def body_solid(
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
     ]
-    return cut(block, tools) if tools else block, max(errors)
+    return _cut(block, tools, [mesh for mesh, _ in hollows], shape.thickness), max(errors)
+
+
+def _cut(block: Mesh, tools: Sequence[Mesh], rooms: Sequence[Mesh], thickness: float) -> Mesh:
+    """The block without tools and rooms, carved faces put aside as far as no tool is near."""
+    if not tools and not rooms:
+        return block
+    low, high = bounds(block)[:, 2]
+    outward = {TOP: high + ASIDE, BACK: low - ASIDE}
+    fars = [(put_aside(block, tools, outward), False)]
+    fars += [(_without_inside(room, tools, -thickness / 2), True) for room in rooms]
+    standing = [
+        whole if far is None else far.standing
+        for whole, (far, _) in zip((block, *rooms), fars, strict=True)
+    ]
+    done = [(far, turned) for far, turned in fars if far is not None]
+    if done:
+        rest = cut(standing[0], [*tools, *standing[1:]], STAND_IN)
+        sewn = sewn_together(rest, done)
+        if sewn is not None:
+            return sewn
+    return cut(block, [*tools, *rooms])
+
+
+def _without_inside(room: Mesh, tools: Sequence[Mesh], middle: float) -> Far | None:
+    """A room without what of its ceiling and floor is far from the tools.
+
+    Their stand-ins lie inside of it, so that they come near no face. middle: height in mm.
+    """
+    ceiling, floor = room.names[:2]
+    over, under = (room.only(name).points[:, 2] for name in (ceiling, floor))
+    if over.min() < middle + ASIDE or under.max() > middle - ASIDE:
+        return None
+    return put_aside(room, tools, {ceiling: middle + ASIDE / 2, floor: middle - ASIDE / 2})
 
 
 def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mesh, float]:
@@ -106,18 +149,6 @@ def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
     names = inside_of(one) if one.opens == "nowhere" else (name, name, name)
     skins = flat_skin(around, high), flat_skin(around, low)
     return upright(len(around), *skins, names)
-
-
-def _hollow(room: Room, chord_error: float) -> tuple[Mesh, float]:
-    """The closed mesh of a room, and its distance from it in mm."""
-    assert room.ceiling is not None
-    assert room.under is not None
-    insides = (room.ceiling, room.under)
-    laid = plan(room.plan.points(chord_error), insides, chord_error, NEAR_SIDES)
-    heights = [inside(*laid.points.T) for inside in insides]
-    error = max(laid.error(inside, z) for inside, z in zip(insides, heights, strict=True))
-    under = -room.thickness - heights[1]
-    return plate_solid(laid, heights[0], under, inside_of(room)), error
 
 
 def _sides(bore: RoundBore, chord_error: float) -> int:

@@ -17,9 +17,9 @@ def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
     Raises SolidError where a mesh is not closed or nothing is left.
     """
     names = tuple(dict.fromkeys(name for part in (mesh, *tools) for name in part.names))
-    solid = _manifold(mesh, names, untouched)
+    solid = _manifold(mesh, names, untouched if untouched in mesh.names else "")
     for tool in _together(tools):
-        solid = solid - _manifold(tool, names)
+        solid = solid - _manifold(tool, names, untouched if untouched in tool.names else "")
     _require(solid)
     if solid.is_empty():
         raise SolidError("nothing is left of the part once its pockets are cut out")

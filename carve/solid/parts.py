@@ -14,7 +14,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.blank import Blank
 from carve.design.board_plan import board_plan
-from carve.design.body import BodyOutline
+from carve.design.body import BodyOutline, Hollow
 from carve.design.models import Design
 from carve.design.units import Place, Unit
 from carve.shape.arch_lines import Lines
@@ -38,6 +38,7 @@ from carve.shape.neck_drawings import gauges, plan_view, side_view
 from carve.shape.neck_on_body import board_over_body, heel_in_body, neck_on_body
 from carve.shape.neck_sections import neck_cuts, section_drawing
 from carve.shape.neck_shades import neck_shades
+from carve.shape.rooms import Inside, Room
 from carve.shape.shades import Shade
 from carve.shape.sheet import Sheet
 from carve.shape.side_view import body_plane, top_at_bridge
@@ -51,6 +52,7 @@ from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import Mesh, Soundness, as_written, soundness
 from carve.solid.neck import BACK, neck_solid
 from carve.solid.neck import FACES as NECK_FACES
+from carve.solid.room import RoomLaid, room_laid_for_many
 
 S = TypeVar("S")
 
@@ -215,8 +217,21 @@ def _carved(carving: Carving) -> Carving:
 
 
 @lru_cache(maxsize=16)
+def _inside(inside: Inside) -> Inside:
+    """The first of all equal ones, whose spline is there already."""
+    return inside
+
+
+@lru_cache(maxsize=16)
 def _laid(carvings: tuple[Carving, ...], outline: Outline, chord_error: float) -> Laid | None:
     return laid_for_many(carvings, outline, chord_error)
+
+
+@lru_cache(maxsize=16)
+def _room_laid(
+    around: tuple[tuple[float, float], ...], insides: tuple[Inside, Inside], chord_error: float
+) -> RoomLaid | None:
+    return room_laid_for_many(np.array(around), insides, chord_error)
 
 
 @lru_cache(maxsize=16)
@@ -378,8 +393,22 @@ def _body_needs(design: Design) -> tuple[Hashable, ...]:
         heel = heel_in_body(design)
     if heel is not None:  # its pocket is the same however high the neck stands
         heel = replace(heel, height=0.0)
-    faces = _face(design, "top"), _face(design, "back")
-    return body, _outlined(body.outline, design.units), heel, design.units, *faces
+    top, back = _face(design, "top"), _face(design, "back")
+    insides = None if body.hollow is None else _insides(body.hollow, top, back)
+    return body, _outlined(body.outline, design.units), heel, design.units, top, back, insides
+
+
+def _insides(
+    hollow: Hollow, top: Carving | None, back: Carving | None
+) -> tuple[Inside, Inside] | None:
+    """Those of top and back, where one of the plates at least is graduated."""
+    if hollow.top_graduation is None and hollow.back_graduation is None:
+        return None
+    on = next(face.bed for face in (top, back) if face is not None)
+    rim = hollow.rim
+    ceiling = _inside(Inside(top, hollow.top_graduation, rim, hollow.top or 0.0, on))
+    under = _inside(Inside(back, hollow.back_graduation, rim, hollow.back or 0.0, on))
+    return ceiling, under
 
 
 def _body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
@@ -387,7 +416,16 @@ def _body_solid(shape: BodyShape, chord_error: float) -> tuple[Mesh, float]:
     if not shape.carvings or chord_error <= EXPORT_CHORD:
         return body_solid(shape, chord_error)
     roughly = tuple(carving.roughly() for carving in shape.carvings)
-    return body_solid(shape, chord_error, _laid(roughly, shape.outline, chord_error))
+    rooms = [
+        _room_laid(
+            tuple(map(tuple, room.plan.points(chord_error).tolist())),
+            (_inside(room.ceiling.roughly()), _inside(room.under.roughly())),
+            chord_error,
+        )
+        for room in shape.cuts
+        if isinstance(room, Room) and room.ceiling is not None and room.under is not None
+    ]
+    return body_solid(shape, chord_error, _laid(roughly, shape.outline, chord_error), rooms)
 
 
 BODY = Kind(
