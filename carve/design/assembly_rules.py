@@ -9,7 +9,6 @@ from itertools import pairwise
 from carve.design.assembly_models import Face, Film
 from carve.design.fields import ROUNDING
 from carve.design.models import Design
-from carve.design.units import show_length
 
 NEAREST_BODY = 0.25  # of the scale; a neck held nearer to the nut has no length to bow over
 NEAREST_BRIDGE = 50.0  # mm from the body's edge to the saddle; nearer, no angle is worth reading
@@ -60,10 +59,10 @@ def _nut(design: Design) -> Iterator[str]:
     narrowest = _touching(design)
     if spread <= narrowest:
         yield (
-            f"strings.nut_edge_bass: {_mm(design, strings.nut_edge_bass)}, with "
-            f"{_mm(design, strings.nut_edge_treble)} on the treble side, leaves "
-            f"{_mm(design, spread)} for {strings.number} strings on a nut {_mm(design, width)} "
-            f"wide; more than {_mm(design, narrowest)} is needed"
+            f"strings.nut_edge_bass: {design.show(strings.nut_edge_bass)}, with "
+            f"{design.show(strings.nut_edge_treble)} on the treble side, leaves "
+            f"{design.show(spread)} for {strings.number} strings on a nut {design.show(width)} "
+            f"wide; more than {design.show(narrowest)} is needed"
         )
 
 
@@ -74,8 +73,8 @@ def _bridge_strings(design: Design) -> Iterator[str]:
     narrowest = _touching(design)
     if strings.bridge_spread <= narrowest:
         yield (
-            f"strings.bridge_spread: {_mm(design, strings.bridge_spread)} is not allowed; "
-            f"{strings.number} strings of these diameters need more than {_mm(design, narrowest)}"
+            f"strings.bridge_spread: {design.show(strings.bridge_spread)} is not allowed; "
+            f"{strings.number} strings of these diameters need more than {design.show(narrowest)}"
         )
 
 
@@ -96,7 +95,7 @@ def _action(design: Design) -> Iterator[str]:
         )
     if action is not None and action.fret_height > 0 and not design.fretboard.ratios():
         yield (
-            f"action.fret_height: {_mm(design, action.fret_height)} without frets "
+            f"action.fret_height: {design.show(action.fret_height)} without frets "
             "(fretboard.frets); give their number, or write 0"
         )
 
@@ -107,9 +106,9 @@ def _bow(design: Design) -> Iterator[str]:
     shortest = NEAREST_BODY * design.saddle_line.at
     if action is not None and action.relief > 0 and design.joint is None and end < shortest:
         yield (
-            f"action.relief: {_mm(design, action.relief)} needs a neck to bow: it ends "
-            f"{_mm(design, end)} from the nut (neck.heel_end), and a quarter of the scale, "
-            f"{_mm(design, shortest)}, is the least; write 0"
+            f"action.relief: {design.show(action.relief)} needs a neck to bow: it ends "
+            f"{design.show(end)} from the nut (neck.heel_end), and a quarter of the scale, "
+            f"{design.show(shortest)}, is the least; write 0"
         )
 
 
@@ -120,13 +119,13 @@ def _bridge(design: Design) -> Iterator[str]:
     low, high = bridge.height_lowest, bridge.height_highest
     if high < low - ROUNDING:
         yield (
-            f"bridge.height_highest: {_mm(design, high)} is less than bridge.height_lowest, "
-            f"{_mm(design, low)}; exchange them"
+            f"bridge.height_highest: {design.show(high)} is less than bridge.height_lowest, "
+            f"{design.show(low)}; exchange them"
         )
     elif bridge.height is not None and not low - ROUNDING <= bridge.height <= high + ROUNDING:
         yield (
-            f"bridge.height: {_mm(design, bridge.height)} is not within the bridge's own range, "
-            f"{_mm(design, low)} to {_mm(design, high)} (bridge.height_lowest, "
+            f"bridge.height: {design.show(bridge.height)} is not within the bridge's own range, "
+            f"{design.show(low)} to {design.show(high)} (bridge.height_lowest, "
             "bridge.height_highest)"
         )
 
@@ -146,14 +145,14 @@ def _joint(design: Design) -> Iterator[str]:
     butt = heel is not None and heel.kind == "carved" and heel.tongue is None
     if at >= end and not butt:
         yield (
-            f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies on "
-            f"the neck, before the heel end at {_mm(design, end)} (neck.heel_end)"
+            f"joint.at: {design.show(at)} from the nut is not allowed; the body's edge lies on "
+            f"the neck, before the heel end at {design.show(end)} (neck.heel_end)"
         )
     nearest = NEAREST_BODY * design.saddle_line.at
     if at < nearest:
         yield (
-            f"joint.at: {_mm(design, at)} from the nut is not allowed; the body's edge lies at "
-            f"least a quarter of the scale from it, {_mm(design, nearest)}"
+            f"joint.at: {design.show(at)} from the nut is not allowed; the body's edge lies at "
+            f"least a quarter of the scale from it, {design.show(nearest)}"
         )
     if joint.angle is None and joint.height is None:
         yield (
@@ -165,8 +164,8 @@ def _joint(design: Design) -> Iterator[str]:
     reach = design.saddle_line.at + bridge.compensation - at
     if reach < NEAREST_BRIDGE:
         yield (
-            f"joint.at: {_mm(design, at)} from the nut leaves {_mm(design, reach)} to the "
-            f"bridge; at least {_mm(design, NEAREST_BRIDGE)} is needed"
+            f"joint.at: {design.show(at)} from the nut leaves {design.show(reach)} to the "
+            f"bridge; at least {design.show(NEAREST_BRIDGE)} is needed"
         )
     if bridge.top_height is not None or design.body is None or design.body.top is None:
         yield from bridge_out_of_reach(design, bridge.top_height or 0.0)
@@ -190,9 +189,9 @@ def bridge_out_of_reach(design: Design, top: float) -> Iterator[str]:
         away = side * (saddle + top - joint.height)
         if away >= reach:
             yield (
-                f"joint.height: {_mm(design, joint.height)} leaves the bridge "
-                f"{_mm(design, away)} {word} the neck's glue face, more than the "
-                f"{_mm(design, reach)} from the body's edge to it; no neck angle reaches that"
+                f"joint.height: {design.show(joint.height)} leaves the bridge "
+                f"{design.show(away)} {word} the neck's glue face, more than the "
+                f"{design.show(reach)} from the body's edge to it; no neck angle reaches that"
             )
 
 
@@ -255,11 +254,7 @@ def _finished_neck(design: Design) -> Iterator[str]:
         # without the finish it is another rule's business
         if board + depth < station.thickness <= board + depth + films:
             yield (
-                f"neck.stations[{number}].thickness: {_mm(design, station.thickness)} is no more "
-                f"than fretboard, channel and finish together ({_mm(design, board)} + "
-                f"{_mm(design, depth)} + {_mm(design, films)}); make it thicker"
+                f"neck.stations[{number}].thickness: {design.show(station.thickness)} is no more "
+                f"than fretboard, channel and finish together ({design.show(board)} + "
+                f"{design.show(depth)} + {design.show(films)}); make it thicker"
             )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

@@ -13,7 +13,6 @@ from carve.design.heel_rules import TINY
 from carve.design.models import Design
 from carve.design.outline_choice import on_layer, page_of
 from carve.design.outline_rules import too_near
-from carve.design.units import show_length
 from carve.errors import DesignError
 
 SIZES: dict[str, tuple[str, ...]] = {
@@ -132,23 +131,23 @@ def _corner(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
     radius = radius or 0.0
     if 0 < radius < TINY:
         yield (
-            f"{key}.corner_radius: {_mm(design, radius)} is not allowed; 0, or at least "
-            f"{_mm(design, TINY)}"
+            f"{key}.corner_radius: {design.show(radius)} is not allowed; 0, or at least "
+            f"{design.show(TINY)}"
         )
     if pocket.shape == "rectangle":
         half = min(pocket.length or 0.0, pocket.width or 0.0) / 2
         if radius > half:
             yield (
-                f"{key}.corner_radius: {_mm(design, radius)} is not allowed; at most "
-                f"{_mm(design, half)}, half of the shorter side"
+                f"{key}.corner_radius: {design.show(radius)} is not allowed; at most "
+                f"{design.show(half)}, half of the shorter side"
             )
 
 
 def _kind(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
     if pocket.shape == "slot" and (pocket.length or 0.0) < (pocket.width or 0.0) + TINY:
         yield (
-            f"{key}.length: {_mm(design, pocket.length or 0.0)} is not allowed for a slot "
-            f"{_mm(design, pocket.width or 0.0)} wide; at least {_mm(design, TINY)} more, "
+            f"{key}.length: {design.show(pocket.length or 0.0)} is not allowed for a slot "
+            f"{design.show(pocket.width or 0.0)} wide; at least {design.show(TINY)} more, "
             'or write shape = "circle"'
         )
     if pocket.slope is not None:
@@ -172,8 +171,8 @@ def _depth(design: Design, body: Body, key: str, pocket: Pocket) -> Iterator[str
         return
     if pocket.depth > body.thickness - TINY:
         yield (
-            f"{key}.depth: {_mm(design, pocket.depth)} is not allowed in a body of "
-            f"{_mm(design, body.thickness)} (body.thickness); at least {_mm(design, TINY)} less, "
+            f"{key}.depth: {design.show(pocket.depth)} is not allowed in a body of "
+            f"{design.show(body.thickness)} (body.thickness); at least {design.show(TINY)} less, "
             'or "through"'
         )
 
@@ -183,14 +182,14 @@ def _bore(design: Design, body: Body, key: str, bore: Bore) -> Iterator[str]:
     lowest, highest = radius + TINY, body.thickness - radius - TINY
     if highest < lowest:
         yield (
-            f"{key}.diameter: {_mm(design, bore.diameter)} is not allowed in a body of "
-            f"{_mm(design, body.thickness)} (body.thickness); at most "
-            f"{_mm(design, body.thickness - 2 * TINY)}"
+            f"{key}.diameter: {design.show(bore.diameter)} is not allowed in a body of "
+            f"{design.show(body.thickness)} (body.thickness); at most "
+            f"{design.show(body.thickness - 2 * TINY)}"
         )
     elif not lowest <= bore.below <= highest:
         yield (
-            f"{key}.below: {_mm(design, bore.below)} is not allowed for a bore of "
-            f"{_mm(design, bore.diameter)}; from {_mm(design, lowest)} to {_mm(design, highest)}"
+            f"{key}.below: {design.show(bore.below)} is not allowed for a bore of "
+            f"{design.show(bore.diameter)}; from {design.show(lowest)} to {design.show(highest)}"
         )
 
 
@@ -204,7 +203,7 @@ def _neck(design: Design, body: Body) -> Iterator[str]:
     joint = design.joint
     if necks and joint is not None and joint.pocket_width is not None:
         yield (
-            f"joint.pocket_width: {_mm(design, joint.pocket_width)} is given, and "
+            f"joint.pocket_width: {design.show(joint.pocket_width)} is given, and "
             f"body.pockets[{necks[0]}] says the pocket's size too; leave one of them out"
         )
 
@@ -222,7 +221,7 @@ def _hollow(design: Design, body: Body) -> Iterator[str]:
             )
         elif plain is not None and graded is not None:
             yield (
-                f"body.hollow.{face}: {_mm(design, plain)} is given, and "
+                f"body.hollow.{face}: {design.show(plain)} is given, and "
                 f"body.hollow.{face}_graduation too; leave one of them out"
             )
         elif graded is not None:
@@ -230,9 +229,9 @@ def _hollow(design: Design, body: Body) -> Iterator[str]:
     most = body.thickness - LEAST_CHAMBER
     if (hollow.top or 0.0) + (hollow.back or 0.0) > most:
         yield (
-            f"body.hollow.back: top and back together, {_mm(design, hollow.top or 0.0)} + "
-            f"{_mm(design, hollow.back or 0.0)}, leave no chamber in a body of "
-            f"{_mm(design, body.thickness)} (body.thickness); at most {_mm(design, most)}"
+            f"body.hollow.back: top and back together, {design.show(hollow.top or 0.0)} + "
+            f"{design.show(hollow.back or 0.0)}, leave no chamber in a body of "
+            f"{design.show(body.thickness)} (body.thickness); at most {design.show(most)}"
         )
 
 
@@ -242,13 +241,13 @@ def _graduation(design: Design, body: Body, face: str, graded: Graduation) -> It
         yield f"{key}: only a carved plate has one; add [body.{face}], or give body.hollow.{face}"
     if graded.centre < graded.recurve + LEAST_CHAMBER:
         yield (
-            f"{key}.centre: {_mm(design, graded.centre)} from the outline is not allowed; at least "
-            f"{_mm(design, LEAST_CHAMBER)} more than {key}.recurve, {_mm(design, graded.recurve)}"
+            f"{key}.centre: {design.show(graded.centre)} from the outline is not allowed; at least "
+            f"{design.show(LEAST_CHAMBER)} more than {key}.recurve, {design.show(graded.recurve)}"
         )
     if graded.edge > body.thickness - LEAST_CHAMBER:
         yield (
-            f"{key}.edge: {_mm(design, graded.edge)} leaves no room in a body of "
-            f"{_mm(design, body.thickness)} (body.thickness)"
+            f"{key}.edge: {design.show(graded.edge)} leaves no room in a body of "
+            f"{design.show(body.thickness)} (body.thickness)"
         )
 
 
@@ -259,7 +258,3 @@ def _blank(design: Design, body: Body) -> Iterator[str]:
             f"body.blank.boards: {blank.boards} is not allowed where body.blank.joint is "
             '"centre line"; an even number puts a glue line there'
         )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

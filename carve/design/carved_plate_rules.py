@@ -9,7 +9,6 @@ from itertools import pairwise
 from carve.design.body import Body
 from carve.design.carved_plate import CarvedPlate
 from carve.design.models import Design
-from carve.design.units import show_length
 
 NEAREST = 1.0  # mm; nearer stations would ask for a step
 LEAST_COVE = 2.0  # mm from the ledge to the recurve's line
@@ -45,8 +44,8 @@ def _plate(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:
         yield f"{key}.recurve: missing; an arch needs it"
     elif plate.recurve < plate.ledge + LEAST_COVE:
         yield (
-            f"{key}.recurve: {_mm(design, plate.recurve)} is not allowed; at least "
-            f"{_mm(design, LEAST_COVE)} more than {key}.ledge, {_mm(design, plate.ledge)}"
+            f"{key}.recurve: {design.show(plate.recurve)} is not allowed; at least "
+            f"{design.show(LEAST_COVE)} more than {key}.ledge, {design.show(plate.ledge)}"
         )
     names = [pad.name for pad in plate.pads]
     for number, name in enumerate(names):
@@ -59,8 +58,8 @@ def _plate(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:
     for number, station in enumerate(plate.stations):
         if station.height < -depth:
             yield (
-                f"{key}.stations[{number}].height: {_mm(design, station.height)} is below the "
-                f"recurve, {_mm(design, -depth)} ({key}.recurve_depth); the recurve is lowest"
+                f"{key}.stations[{number}].height: {design.show(station.height)} is below the "
+                f"recurve, {design.show(-depth)} ({key}.recurve_depth); the recurve is lowest"
             )
     yield from _apart(design, f"{key}.stations", [station.x for station in plate.stations])
     yield from _apart(design, f"{key}.templates", [template.x for template in plate.templates])
@@ -74,8 +73,8 @@ def _apart(design: Design, key: str, places: Sequence[float]) -> Iterator[str]:
         for other, before in enumerate(places[:number]):
             if abs(x - before) < NEAREST:
                 yield (
-                    f"{key}[{number}].x: {_mm(design, x)} is {_mm(design, abs(x - before))} from "
-                    f"{key}[{other}]; at least {_mm(design, NEAREST)}"
+                    f"{key}[{number}].x: {design.show(x)} is {design.show(abs(x - before))} from "
+                    f"{key}[{other}]; at least {design.show(NEAREST)}"
                 )
 
 
@@ -90,11 +89,7 @@ def _contours(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:
     for number, (before, here) in enumerate(pairwise(distances)):
         if here <= before:
             yield (
-                f"{key}.contours[{number}]: {_mm(design, here)} from the outline is not allowed; "
-                f"more than {_mm(design, before)}, "
+                f"{key}.contours[{number}]: {design.show(here)} from the outline is not allowed; "
+                f"more than {design.show(before)}, "
                 + (f"{key}.ledge" if number == 0 else "the one before it")
             )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from carve.design.board_plan import BoardPlan, board_plan
 from carve.design.fields import MOST_FRETS, ROUNDING
 from carve.design.models import Design
-from carve.design.units import show_length, show_number
+from carve.design.units import show_number
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an end, breaks away
 LEAST_EDGE = 0.2  # mm; a board that thin at its edges is no solid worth meshing
@@ -58,7 +58,7 @@ def _scales(design: Design) -> Iterator[str]:
         return
     if design.strings is None:
         yield (
-            f"fretboard.treble_scale_length: {_mm(design, treble)} is measured along the outer "
+            f"fretboard.treble_scale_length: {design.show(treble)} is measured along the outer "
             "treble string, and no strings are laid; add [strings]"
         )
     if square is None:
@@ -93,8 +93,8 @@ def _scales(design: Design) -> Iterator[str]:
     if abs(slants[where]) > MOST_SLANT:
         angle, most = (math.degrees(math.atan(s)) for s in (abs(slants[where]), MOST_SLANT))
         yield (
-            f"fretboard.treble_scale_length: {_mm(design, treble)} is too far from scale_length, "
-            f"{_mm(design, design.scale_length)}: {where} would slant {show_number(angle, 1)} "
+            f"fretboard.treble_scale_length: {design.show(treble)} is too far from scale_length, "
+            f"{design.show(design.scale_length)}: {where} would slant {show_number(angle, 1)} "
             f"degrees; at most {show_number(most, 1)} are allowed, so bring the two closer or "
             "choose another fretboard.perpendicular_fret"
         )
@@ -127,7 +127,7 @@ def _nut_keys(design: Design) -> Iterator[str]:
         )
     if board.nut == "ledge" and board.behind > 0:
         yield (
-            f"fretboard.behind: {_mm(design, board.behind)} is not allowed where fretboard.nut "
+            f"fretboard.behind: {design.show(board.behind)} is not allowed where fretboard.nut "
             'is "ledge": the board starts at the nut\'s front face; leave it out'
         )
     tool = board.slots.width / 2 if board.slots else 0.0
@@ -135,8 +135,8 @@ def _nut_keys(design: Design) -> Iterator[str]:
     needed = (LEAST_WOOD + across) * design.nut_line.stretch()
     if board.nut != "ledge" and board.behind < needed:
         yield (
-            f"fretboard.behind: {_mm(design, board.behind)} is not allowed where fretboard.nut "
-            f'is "{board.nut}"; at least {_mm(design, needed)}, so that wood stands behind the '
+            f"fretboard.behind: {design.show(board.behind)} is not allowed where fretboard.nut "
+            f'is "{board.nut}"; at least {design.show(needed)}, so that wood stands behind the '
             f"{'slot' if board.nut == 'slot' else 'fret'}"
         )
 
@@ -153,22 +153,22 @@ def _length(design: Design, plan: BoardPlan) -> Iterator[str]:
     if plan.core_end < needed:
         binding = plan.end - plan.core_end
         what = f"fret {board.frets} and its slot" if board.frets else "a board"
-        said = f", {_mm(design, binding)} of it binding," if binding else ""
+        said = f", {design.show(binding)} of it binding," if binding else ""
         yield (
-            f"{key}: the board ends {_mm(design, plan.end)} from the nut{said} too soon for "
-            f"{what}; let it end at {_mm(design, needed + binding)} or beyond"
+            f"{key}: the board ends {design.show(plan.end)} from the nut{said} too soon for "
+            f"{what}; let it end at {design.show(needed + binding)} or beyond"
         )
     saddle = min(plan.saddle.x(y) for y in plan.edges(plan.saddle))
     if plan.end >= saddle:
         yield (
-            f"{key}: the board ends {_mm(design, plan.end)} from the nut, which is not allowed; "
-            f"it must end before the bridge, {_mm(design, saddle)}"
+            f"{key}: the board ends {design.show(plan.end)} from the nut, which is not allowed; "
+            f"it must end before the bridge, {design.show(saddle)}"
         )
     narrow = min(plan.half_at(plan.start), plan.half_at(plan.core_end))
     if narrow < LEAST_HALF:
         yield (
-            f"neck.heel_width: the taper leaves {_mm(design, 2 * narrow)} of the board's width "
-            f"at its end, binding taken off; at least {_mm(design, 2 * LEAST_HALF)}"
+            f"neck.heel_width: the taper leaves {design.show(2 * narrow)} of the board's width "
+            f"at its end, binding taken off; at least {design.show(2 * LEAST_HALF)}"
         )
 
 
@@ -182,17 +182,17 @@ def _radius_fits(design: Design, plan: BoardPlan) -> Iterator[str]:
         if radius is None:
             return
         said = (
-            f"fretboard.radius: {_mm(design, radius)} at the board's {name}, where it is "
-            f"{_mm(design, 2 * half)} wide,"
+            f"fretboard.radius: {design.show(radius)} at the board's {name}, where it is "
+            f"{design.show(2 * half)} wide,"
         )
         if radius <= 1.02 * half:
-            yield f"{said} is not allowed; more than half of the width, {_mm(design, half)}"
+            yield f"{said} is not allowed; more than half of the width, {design.show(half)}"
             return
         fall = plan.fall_at(x, half)
         if thickness - fall < LEAST_EDGE:
             yield (
-                f"{said} falls {_mm(design, fall)} to the edges, and the board is "
-                f"{_mm(design, thickness)} thick (fretboard.thickness); make it flatter or thicker"
+                f"{said} falls {design.show(fall)} to the edges, and the board is "
+                f"{design.show(thickness)} thick (fretboard.thickness); make it flatter or thicker"
             )
             return
 
@@ -201,8 +201,8 @@ def _nut_slot(design: Design, plan: BoardPlan) -> Iterator[str]:
     slot = plan.board.nut_slot
     if slot is not None and slot.depth >= plan.board.thickness:
         yield (
-            f"fretboard.nut_slot.depth: {_mm(design, slot.depth)} cuts the board in two; less "
-            f"than its thickness, {_mm(design, plan.board.thickness)}"
+            f"fretboard.nut_slot.depth: {design.show(slot.depth)} cuts the board in two; less "
+            f"than its thickness, {design.show(plan.board.thickness)}"
         )
 
 
@@ -215,24 +215,24 @@ def _slots(design: Design, plan: BoardPlan) -> Iterator[str]:
         return
     if slots.depth >= board.thickness:
         yield (
-            f"fretboard.slots.depth: {_mm(design, slots.depth)} cuts the board in two; less than "
-            f"its thickness, {_mm(design, board.thickness)}"
+            f"fretboard.slots.depth: {design.show(slots.depth)} cuts the board in two; less than "
+            f"its thickness, {design.show(board.thickness)}"
         )
     if slots.floor == "flat" and slots.blind > 0:
         narrow = min(plan.half_at(x) for x in (plan.start, plan.core_end)) - slots.blind
         deepest = max(plan.fall_at(x, max(narrow, 0)) for x in (plan.start, plan.core_end))
         if narrow > 0 and deepest >= slots.depth:
             yield (
-                f"fretboard.slots.depth: {_mm(design, slots.depth)} with a flat floor does not "
-                f"reach the slots' ends, where the surface lies {_mm(design, deepest)} below the "
+                f"fretboard.slots.depth: {design.show(slots.depth)} with a flat floor does not "
+                f"reach the slots' ends, where the surface lies {design.show(deepest)} below the "
                 'crown; make it deeper or fretboard.slots.floor "radius"'
             )
     narrowest = min(plan.half_at(plan.start), plan.half_at(plan.core_end))
     if slots.blind > narrowest - LEAST_HALF / 2:
         yield (
-            f"fretboard.slots.blind: {_mm(design, slots.blind)} on each side leaves no slot on a "
-            f"board {_mm(design, 2 * narrowest)} wide; at most "
-            f"{_mm(design, narrowest - LEAST_HALF / 2)}"
+            f"fretboard.slots.blind: {design.show(slots.blind)} on each side leaves no slot on a "
+            f"board {design.show(2 * narrowest)} wide; at most "
+            f"{design.show(narrowest - LEAST_HALF / 2)}"
         )
     gaps = plan.gaps()
     if gaps:
@@ -240,9 +240,9 @@ def _slots(design: Design, plan: BoardPlan) -> Iterator[str]:
         gap = plan.least_gap(*gaps[fret])
         if slots.width + LEAST_WOOD > gap:
             yield (
-                f"fretboard.slots.width: {_mm(design, slots.width)} leaves no wood between fret "
-                f"{fret} and fret {fret + 1}, which are {_mm(design, gap)} apart; at most "
-                f"{_mm(design, max(gap - LEAST_WOOD, 0))}"
+                f"fretboard.slots.width: {design.show(slots.width)} leaves no wood between fret "
+                f"{fret} and fret {fret + 1}, which are {design.show(gap)} apart; at most "
+                f"{design.show(max(gap - LEAST_WOOD, 0))}"
             )
 
 
@@ -258,15 +258,15 @@ def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
         return
     if markers.depth >= board.thickness:
         yield (
-            f"fretboard.markers.depth: {_mm(design, markers.depth)} cuts through the board; less "
-            f"than its thickness, {_mm(design, board.thickness)}"
+            f"fretboard.markers.depth: {design.show(markers.depth)} cuts through the board; less "
+            f"than its thickness, {design.show(board.thickness)}"
         )
     doubles = set(markers.frets) & set(markers.double)
     if doubles and markers.spacing < markers.diameter + LEAST_WOOD:
         yield (
-            f"fretboard.markers.spacing: {_mm(design, markers.spacing)} is not allowed; two "
-            f"markers of {_mm(design, markers.diameter)} need at least "
-            f"{_mm(design, markers.diameter + LEAST_WOOD)} from middle to middle"
+            f"fretboard.markers.spacing: {design.show(markers.spacing)} is not allowed; two "
+            f"markers of {design.show(markers.diameter)} need at least "
+            f"{design.show(markers.diameter + LEAST_WOOD)} from middle to middle"
         )
     slot = board.slots.width if board.slots else 0.0
     for fret in markers.frets:
@@ -275,8 +275,8 @@ def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
         room = plan.least_gap(*gap, aside) - slot - 2 * LEAST_WOOD
         if markers.diameter > room:
             yield (
-                f"fretboard.markers.diameter: {_mm(design, markers.diameter)} does not fit in the "
-                f"space before fret {fret}, which has room for {_mm(design, max(room, 0))}"
+                f"fretboard.markers.diameter: {design.show(markers.diameter)} does not fit in the "
+                f"space before fret {fret}, which has room for {design.show(max(room, 0))}"
             )
             break
     for fret in markers.frets:
@@ -287,12 +287,8 @@ def _markers(design: Design, plan: BoardPlan) -> Iterator[str]:
             key = "spacing" if fret in doubles else "diameter"
             yield (
                 f"fretboard.markers.{key}: the marker at fret {fret} reaches "
-                f"{_mm(design, out)} from the centre line, and the board is only "
-                f"{_mm(design, half)} wide on each side there; keep "
-                f"{_mm(design, LEAST_WOOD)} of wood outside it"
+                f"{design.show(out)} from the centre line, and the board is only "
+                f"{design.show(half)} wide on each side there; keep "
+                f"{design.show(LEAST_WOOD)} of wood outside it"
             )
             break
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

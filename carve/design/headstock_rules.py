@@ -11,7 +11,6 @@ from itertools import combinations
 from carve.design.headstock import Headstock, Tuners
 from carve.design.heel_rules import LEAST_WOOD, TINY, heel_start
 from carve.design.models import Design
-from carve.design.units import show_length
 
 LEAST_SCARF = 4.0  # degrees; flatter joints are longer than anybody saws
 LEAST_SIDE = 10.0  # mm from where the sides have run out to the tip
@@ -39,8 +38,8 @@ def _tiny(design: Design, head: Headstock) -> Iterator[str]:
     ):
         if 0 < value < TINY:
             yield (
-                f"neck.headstock.{key}: {_mm(design, value)} is not allowed; 0, or at least "
-                f"{_mm(design, TINY)}"
+                f"neck.headstock.{key}: {design.show(value)} is not allowed; 0, or at least "
+                f"{design.show(TINY)}"
             )
     if 0 < head.tilt < TINY:
         yield f"neck.headstock.tilt: {head.tilt:g}° is not allowed; 0, or at least {TINY:g}°"
@@ -50,9 +49,9 @@ def _access(design: Design) -> Iterator[str]:
     rod = design.neck.truss_rod
     if rod is None or rod.access is None or rod.access.behind == 0:
         return
-    key = f"neck.truss_rod.access.behind: {_mm(design, rod.access.behind)} is not allowed"
+    key = f"neck.truss_rod.access.behind: {design.show(rod.access.behind)} is not allowed"
     if rod.access.behind < TINY:
-        yield f"{key}; 0, or at least {_mm(design, TINY)}"
+        yield f"{key}; 0, or at least {design.show(TINY)}"
         return
     if rod.access.at != "nut":
         yield f'{key} where neck.truss_rod.access.at is "{rod.access.at}"; leave it out'
@@ -60,7 +59,7 @@ def _access(design: Design) -> Iterator[str]:
         yield f"{key} without a headstock to go into; leave it out, or add [neck.headstock]"
     elif design.place(rod.start) > 0:
         yield (
-            f"{key} where the channel starts {_mm(design, design.place(rod.start))} from the nut "
+            f"{key} where the channel starts {design.show(design.place(rod.start))} from the nut "
             '(neck.truss_rod.start); start it at "nut"'
         )
 
@@ -68,7 +67,7 @@ def _access(design: Design) -> Iterator[str]:
 def _face(design: Design, head: Headstock) -> Iterator[str]:
     if head.tilt and head.drop:
         yield (
-            f"neck.headstock.drop: {_mm(design, head.drop)} is not allowed beside a tilt of "
+            f"neck.headstock.drop: {design.show(head.drop)} is not allowed beside a tilt of "
             f"{head.tilt:g}° (neck.headstock.tilt); a tilted face drops by its tilt"
         )
 
@@ -87,8 +86,8 @@ def _joint(design: Design, head: Headstock) -> Iterator[str]:
     if out > reach:
         yield (
             f'neck.headstock.joint: "{head.joint}" is not allowed; the joint would come out of '
-            f"the glue face {_mm(design, out)} from the nut, and the shaft ends "
-            f"{_mm(design, reach)} from it; tilt the headstock more or make it thinner"
+            f"the glue face {design.show(out)} from the nut, and the shaft ends "
+            f"{design.show(reach)} from it; tilt the headstock more or make it thinner"
         )
 
 
@@ -96,8 +95,8 @@ def _seat(design: Design, head: Headstock) -> Iterator[str]:
     behind = design.fretboard.behind
     if behind > head.seat and (head.tilt or head.drop):
         yield (
-            f"neck.headstock.seat: {_mm(design, head.seat)} is not allowed; the fretboard goes on "
-            f"{_mm(design, behind)} behind the nut (fretboard.behind), and the glue face under it "
+            f"neck.headstock.seat: {design.show(head.seat)} is not allowed; the fretboard goes on "
+            f"{design.show(behind)} behind the nut (fretboard.behind), and the glue face under it "
             "stays level"
         )
 
@@ -116,23 +115,23 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
         yield f'{key}.waist: missing; {key}.family is "waisted", so give the width at the waist'
     if plan.family == "straight" and plan.waist is not None:
         yield (
-            f"{key}.waist: {_mm(design, plan.waist)} is not allowed where {key}.family is "
+            f"{key}.waist: {design.show(plan.waist)} is not allowed where {key}.family is "
             '"straight"; leave it out or make the family "waisted"'
         )
     shortest = plan.length + min(plan.slant, 0.0) - design.nut_reach
     if plan.flare > shortest - LEAST_SIDE:
         yield (
-            f"{key}.flare: {_mm(design, plan.flare)} is not allowed; at most "
-            f"{_mm(design, max(shortest - LEAST_SIDE, 0.0))}, so that {_mm(design, LEAST_SIDE)} "
+            f"{key}.flare: {design.show(plan.flare)} is not allowed; at most "
+            f"{design.show(max(shortest - LEAST_SIDE, 0.0))}, so that {design.show(LEAST_SIDE)} "
             "of side is left before the tip"
         )
     least = NARROWEST * design.neck.nut_width / 2
     narrow = plan.width / 2 - abs(plan.aside)
     if narrow < least:
         yield (
-            f"{key}.width: {_mm(design, plan.width)}, {_mm(design, abs(plan.aside))} aside "
-            f"({key}.aside), leaves {_mm(design, narrow)} beside the centre line; at least "
-            f"{_mm(design, least)}, {NARROWEST:g} of the half width at the nut"
+            f"{key}.width: {design.show(plan.width)}, {design.show(abs(plan.aside))} aside "
+            f"({key}.aside), leaves {design.show(narrow)} beside the centre line; at least "
+            f"{design.show(least)}, {NARROWEST:g} of the half width at the nut"
         )
 
 
@@ -157,8 +156,8 @@ def _tuners(design: Design, head: Headstock) -> Iterator[str]:
             if first == second and key == "behind":
                 key = "spacing"
             yield (
-                f"neck.headstock.tuners[{second}].{key}: holes {_mm(design, apart)} from middle "
-                f"to middle are not allowed; at least {_mm(design, least)}"
+                f"neck.headstock.tuners[{second}].{key}: holes {design.show(apart)} from middle "
+                f"to middle are not allowed; at least {design.show(least)}"
             )
 
 
@@ -194,20 +193,16 @@ def _volute(design: Design, head: Headstock) -> Iterator[str]:
     widest = WIDEST_VOLUTE * design.neck.nut_width
     if volute.width > widest:
         yield (
-            f"neck.headstock.volute.width: {_mm(design, volute.width)} is not allowed; at most "
-            f"{_mm(design, widest)}, {WIDEST_VOLUTE:g} of the width at the nut"
+            f"neck.headstock.volute.width: {design.show(volute.width)} is not allowed; at most "
+            f"{design.show(widest)}, {WIDEST_VOLUTE:g} of the width at the nut"
         )
     front = volute.length / 2 - volute.behind
     for number, station in enumerate(design.neck.stations):
         x = design.place(station.at)
         if x < front - 1e-9:
             yield (
-                f"neck.headstock.volute.length: {_mm(design, volute.length)} lets the volute reach "
-                f"{_mm(design, front)} before the nut, over the station at "
+                f"neck.headstock.volute.length: {design.show(volute.length)} lets the volute reach "
+                f"{design.show(front)} before the nut, over the station at "
                 f"{station.at.show(design.units)} (neck.stations[{number}]); make it shorter or "
                 "set its crest further behind"
             )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

@@ -10,7 +10,6 @@ from itertools import combinations
 from carve.design.board_plan import board_plan
 from carve.design.heel import Heel, HeelKind
 from carve.design.models import Design
-from carve.design.units import show_length
 
 LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an edge, breaks away
 TINY = 0.2  # mm or degrees; what is not nothing is at least this
@@ -100,15 +99,15 @@ def _through(design: Design, heel: Heel) -> Iterator[str]:
     ends, edge = board_plan(design).end, design.place(design.joint.at)
     if ends < edge:
         yield (
-            f"joint.at: {_mm(design, edge)} from the nut is not allowed on a through-neck; the "
-            f"fretboard ends before it, {_mm(design, ends)} from the nut "
+            f"joint.at: {design.show(edge)} from the nut is not allowed on a through-neck; the "
+            f"fretboard ends before it, {design.show(ends)} from the nut "
             "(fretboard.beyond_last_fret)"
         )
     end = design.place(design.neck.heel_end)
     if end < ends + LEAST_WOOD:
         yield (
-            f"neck.heel_end: {_mm(design, end)} from the nut is not allowed on a through-neck; it "
-            f"goes on beyond the fretboard's end, {_mm(design, ends)} from the nut"
+            f"neck.heel_end: {design.show(end)} from the nut is not allowed on a through-neck; it "
+            f"goes on beyond the fretboard's end, {design.show(ends)} from the nut"
         )
 
 
@@ -122,10 +121,10 @@ def _place(design: Design, heel: Heel) -> Iterator[str]:
             key, long, end = "blend", before, "its body's edge"
         else:
             reach = design.place(design.neck.heel_end)
-        own = f"{_mm(design, long)} and " if long else ""
+        own = f"{design.show(long)} and " if long else ""
         yield (
-            f"neck.heel.{key}: {own}the blend of {_mm(design, heel.blend)} (neck.heel.blend) are "
-            f"longer than the neck, {_mm(design, reach)} ({end}); make them shorter"
+            f"neck.heel.{key}: {own}the blend of {design.show(heel.blend)} (neck.heel.blend) are "
+            f"longer than the neck, {design.show(reach)} ({end}); make them shorter"
         )
         return
     shorter = {"carved": " or neck.heel.cap_length", "through": ""}
@@ -134,8 +133,8 @@ def _place(design: Design, heel: Heel) -> Iterator[str]:
         if x > blend + 1e-9:
             yield (
                 f"neck.stations[{number}].at: {station.at.show(design.units)} lies "
-                f"{_mm(design, x - blend)} within the heel, which begins to flow out of the shaft "
-                f"{_mm(design, blend)} from the nut; move the station, or make neck.heel.blend"
+                f"{design.show(x - blend)} within the heel, which begins to flow out of the shaft "
+                f"{design.show(blend)} from the nut; move the station, or make neck.heel.blend"
                 f"{shorter.get(heel.kind, ' or neck.heel.length')} shorter"
             )
 
@@ -145,7 +144,7 @@ def _width(design: Design, heel: Heel) -> Iterator[str]:
     if heel.kind == "tenon" and heel.width is None:
         yield (
             'neck.heel.width: missing; neck.heel.kind is "tenon", so give its width at the '
-            f"shoulders, less than the neck's {_mm(design, own)} there"
+            f"shoulders, less than the neck's {design.show(own)} there"
         )
         return
     if heel.kind == "bolted" and heel.angle:
@@ -156,9 +155,9 @@ def _width(design: Design, heel: Heel) -> Iterator[str]:
     cap = heel.cap_width
     if cap is not None and cap > own - 2 * LEAST_WOOD:
         yield (
-            f"neck.heel.cap_width: {_mm(design, cap)} is not allowed; the neck is "
-            f"{_mm(design, own)} wide at the body's edge, and its flanks come in to the cap by at "
-            f"least {_mm(design, LEAST_WOOD)} on each side"
+            f"neck.heel.cap_width: {design.show(cap)} is not allowed; the neck is "
+            f"{design.show(own)} wide at the body's edge, and its flanks come in to the cap by at "
+            f"least {design.show(LEAST_WOOD)} on each side"
         )
     tenon = _tenon(heel)
     if tenon is None:
@@ -166,22 +165,22 @@ def _width(design: Design, heel: Heel) -> Iterator[str]:
     key, width, length, angle = tenon
     if width > own - 2 * LEAST_WOOD:
         yield (
-            f"{key}.width: {_mm(design, width)} is not allowed; the neck is "
-            f"{_mm(design, own)} wide at the tenon's shoulders, and a shoulder of at least "
-            f"{_mm(design, LEAST_WOOD)} stands on each side"
+            f"{key}.width: {design.show(width)} is not allowed; the neck is "
+            f"{design.show(own)} wide at the tenon's shoulders, and a shoulder of at least "
+            f"{design.show(LEAST_WOOD)} stands on each side"
         )
     end = width - 2 * length * math.tan(math.radians(angle))
     if end < NARROWEST:
         yield (
             f"{key}.angle: {angle:g}° a side leaves the tenon "
-            f"{_mm(design, max(end, 0.0))} wide at the heel end; at least "
-            f"{_mm(design, NARROWEST)} is needed"
+            f"{design.show(max(end, 0.0))} wide at the heel end; at least "
+            f"{design.show(NARROWEST)} is needed"
         )
     if heel.tongue is not None and heel.tongue.depth > heel.depth - LEAST_WOOD:
         yield (
-            f"neck.heel.tongue.depth: {_mm(design, heel.tongue.depth)} is not allowed; the cap "
-            f"lies {_mm(design, heel.depth)} below the glue face (neck.heel.depth), and a shoulder "
-            f"of at least {_mm(design, LEAST_WOOD)} stands under the tongue"
+            f"neck.heel.tongue.depth: {design.show(heel.tongue.depth)} is not allowed; the cap "
+            f"lies {design.show(heel.depth)} below the glue face (neck.heel.depth), and a shoulder "
+            f"of at least {design.show(LEAST_WOOD)} stands under the tongue"
         )
 
 
@@ -199,15 +198,15 @@ def _corner(design: Design, heel: Heel) -> Iterator[str]:
         key, radius = _TONGUE, heel.tongue.corner_radius
     if 0 < radius < TINY:
         yield (
-            f"{key}.corner_radius: {_mm(design, radius)} is not allowed; 0, or at "
-            f"least {_mm(design, TINY)}"
+            f"{key}.corner_radius: {design.show(radius)} is not allowed; 0, or at "
+            f"least {design.show(TINY)}"
         )
     length = design.place(design.neck.heel_end) - heel_start(design)
     largest = min(_width_at(design, heel, 0.0) / 2, length) * 0.9
     if radius > largest:
         yield (
-            f"{key}.corner_radius: {_mm(design, radius)} is not allowed; at most "
-            f"{_mm(design, largest)} on this heel, nine tenths of its half width or its length"
+            f"{key}.corner_radius: {design.show(radius)} is not allowed; at most "
+            f"{design.show(largest)} on this heel, nine tenths of its half width or its length"
         )
 
 
@@ -220,16 +219,16 @@ def _holes(design: Design, heel: Heel) -> Iterator[str]:
         lowest, highest = radius + LEAST_WOOD, (heel.length or 0.0) - radius - LEAST_WOOD
         if not lowest <= hole.from_end <= highest:
             yield (
-                f"{key}.from_end: {_mm(design, hole.from_end)} is not allowed for a hole of "
-                f"{_mm(design, hole.diameter)}; from {_mm(design, lowest)} to "
-                f"{_mm(design, highest)}, so that it stands in the block"
+                f"{key}.from_end: {design.show(hole.from_end)} is not allowed for a hole of "
+                f"{design.show(hole.diameter)}; from {design.show(lowest)} to "
+                f"{design.show(highest)}, so that it stands in the block"
             )
             continue
         widest = _room_beside(design, heel, hole.from_end - radius) - radius - LEAST_WOOD
         if abs(hole.aside) > widest:
             yield (
-                f"{key}.aside: {_mm(design, hole.aside)} is not allowed for a hole of "
-                f"{_mm(design, hole.diameter)}; at most {_mm(design, max(widest, 0.0))} to either "
+                f"{key}.aside: {design.show(hole.aside)} is not allowed for a hole of "
+                f"{design.show(hole.diameter)}; at most {design.show(max(widest, 0.0))} to either "
                 "side, so that it stands in the block"
             )
     for (first, one), (second, other) in combinations(enumerate(heel.holes), 2):
@@ -237,8 +236,8 @@ def _holes(design: Design, heel: Heel) -> Iterator[str]:
         least = (one.diameter + other.diameter) / 2 + LEAST_WOOD
         if apart < least:
             yield (
-                f"neck.heel.holes[{second}].from_end: {_mm(design, apart)} from "
-                f"neck.heel.holes[{first}] is not allowed; at least {_mm(design, least)} from "
+                f"neck.heel.holes[{second}].from_end: {design.show(apart)} from "
+                f"neck.heel.holes[{first}] is not allowed; at least {design.show(least)} from "
                 "middle to middle"
             )
 
@@ -258,9 +257,9 @@ def _channel(design: Design, heel: Heel) -> Iterator[str]:
             along = max(start - x, x - reach, 0.0)
             if math.hypot(along, max(abs(hole.aside) - stop_half, 0.0)) < radius + LEAST_WOOD:
                 yield (
-                    f"neck.heel.holes[{number}].aside: {_mm(design, hole.aside)} is not allowed; "
+                    f"neck.heel.holes[{number}].aside: {design.show(hole.aside)} is not allowed; "
                     "the hole would meet the truss rod's channel, and at least "
-                    f"{_mm(design, LEAST_WOOD)} of wood stands between them"
+                    f"{design.show(LEAST_WOOD)} of wood stands between them"
                 )
                 break
     tenon = _tenon(heel)
@@ -269,9 +268,9 @@ def _channel(design: Design, heel: Heel) -> Iterator[str]:
         widest = max(half, wide) * 2
         if widest > narrowest - 2 * LEAST_WOOD:
             yield (
-                f"{tenon[0]}.width: the tenon is {_mm(design, narrowest)} wide where the truss "
-                f"rod's channel of {_mm(design, widest)} runs in it; at least "
-                f"{_mm(design, LEAST_WOOD)} of wood stands on each side"
+                f"{tenon[0]}.width: the tenon is {design.show(narrowest)} wide where the truss "
+                f"rod's channel of {design.show(widest)} runs in it; at least "
+                f"{design.show(LEAST_WOOD)} of wood stands on each side"
             )
 
 
@@ -284,8 +283,8 @@ def _body_edge(design: Design, heel: Heel) -> Iterator[str]:
     if abs(at - edge) > SAME_EDGE:
         own = "neck.heel_end, less neck.heel.tongue.length" if heel.tongue else "neck.heel_end"
         yield (
-            f"joint.at: {_mm(design, at)} from the nut is not allowed; the carved heel stands "
-            f"against the body's edge {_mm(design, edge)} from it ({own})"
+            f"joint.at: {design.show(at)} from the nut is not allowed; the carved heel stands "
+            f"against the body's edge {design.show(edge)} from it ({own})"
         )
     if joint.pocket_width is not None and heel.tongue is None:
         yield (
@@ -318,7 +317,3 @@ def _room_beside(design: Design, heel: Heel, from_end: float) -> float:
     if from_end >= radius:
         return half
     return half - radius + math.sqrt(radius**2 - (radius - from_end) ** 2)
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

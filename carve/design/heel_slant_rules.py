@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from carve.design.heel import Heel
 from carve.design.heel_rules import LEAST_WOOD, TINY
 from carve.design.models import Design
-from carve.design.units import show_length, show_number
+from carve.design.units import show_number
 
 KEY = "neck.heel_slant"
 SHARE = 0.9  # of a side or of the end that round corners may take up
@@ -71,7 +71,7 @@ def _stations(design: Design) -> Iterator[str]:
         if x > last:
             yield (
                 f"neck.stations[{number}].at: {station.at.show(design.units)} lies "
-                f"{_mm(design, x - last)} beyond the nearer corner of the slanted heel end "
+                f"{design.show(x - last)} beyond the nearer corner of the slanted heel end "
                 f"({KEY}, {design.neck.heel_slant:g}°); move the station, or slant the end less"
             )
 
@@ -83,7 +83,7 @@ def _joint(design: Design) -> Iterator[str]:
     last -= _shorter(design)
     if edge > last:
         yield (
-            f"joint.at: {_mm(design, edge)} from the nut is {_mm(design, edge - last)} beyond the "
+            f"joint.at: {design.show(edge)} from the nut is {design.show(edge - last)} beyond the "
             f"nearer corner of the slanted heel end ({KEY}, {design.neck.heel_slant:g}°); let the "
             "body's edge lie before it, or slant the end less"
         )
@@ -99,9 +99,9 @@ def _channel(design: Design) -> Iterator[str]:
     left, needed = end - design.place(rod.end), abs(_lean(design)) * wide / 2 + LEAST_WOOD
     if 1e-9 < left < needed:
         yield (
-            f"neck.truss_rod.end: {_mm(design, left)} before a heel end that slants by "
+            f"neck.truss_rod.end: {design.show(left)} before a heel end that slants by "
             f"{design.neck.heel_slant:g}° ({KEY}) is not allowed; end the channel at the heel end, "
-            f"or at least {_mm(design, needed)} before it"
+            f"or at least {design.show(needed)} before it"
         )
 
 
@@ -117,15 +117,15 @@ def _sides(design: Design, heel: Heel) -> Iterator[str]:
         if side < LEAST_WOOD or along > SHARE * side:
             yield (
                 f"{KEY}: {show_number(design.neck.heel_slant, 2)}° leaves the heel "
-                f"{_mm(design, max(side, 0.0))} of its {name} side, of which its round corner "
-                f"takes {_mm(design, along)}; slant it less, make the corner smaller or the heel "
+                f"{design.show(max(side, 0.0))} of its {name} side, of which its round corner "
+                f"takes {design.show(along)}; slant it less, make the corner smaller or the heel "
                 "longer"
             )
             return
     if sum(taken) > SHARE * across:
         yield (
-            f"neck.heel.corner_radius: {_mm(design, heel.corner_radius)} is not allowed on an end "
-            f"{_mm(design, across)} wide that slants by {design.neck.heel_slant:g}° ({KEY}); make "
+            f"neck.heel.corner_radius: {design.show(heel.corner_radius)} is not allowed on an end "
+            f"{design.show(across)} wide that slants by {design.neck.heel_slant:g}° ({KEY}); make "
             "it smaller"
         )
 
@@ -137,11 +137,7 @@ def _holes(design: Design, heel: Heel) -> Iterator[str]:
         if away < LEAST_WOOD:
             short = (LEAST_WOOD - away) / math.cos(turn)
             yield (
-                f"neck.heel.holes[{number}].from_end: {_mm(design, hole.from_end)} is not allowed "
+                f"neck.heel.holes[{number}].from_end: {design.show(hole.from_end)} is not allowed "
                 f"beside a heel end that slants by {design.neck.heel_slant:g}° ({KEY}); at least "
-                f"{_mm(design, hole.from_end + short)} there"
+                f"{design.show(hole.from_end + short)} there"
             )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

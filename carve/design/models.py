@@ -19,7 +19,7 @@ from carve.design.headstock import Headstock
 from carve.design.heel import Heel
 from carve.design.profile import Profile
 from carve.design.table import Table
-from carve.design.units import Place, Unit, fret_distance
+from carve.design.units import Place, Unit, fret_distance, show_length
 
 
 class Station(Table):
@@ -228,6 +228,10 @@ class Design(Table):
     def saddle_line(self) -> Across:
         """Where the scale ends, before compensation."""
         return self.line_at(1.0)
+
+    def show(self, length: float) -> str:
+        """A length in mm as this design's builder reads it, in the unit of the file."""
+        return show_length(length, self.units)
 
     def place(self, place: Place) -> float:
         """A place along the neck in mm from the nut, on the centre line."""

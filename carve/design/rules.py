@@ -16,7 +16,6 @@ from carve.design.heel_rules import heel_contradictions
 from carve.design.heel_slant_rules import heel_slant_contradictions
 from carve.design.models import Design
 from carve.design.outline_rules import outline_contradictions
-from carve.design.units import show_length
 
 SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
 
@@ -44,14 +43,14 @@ def _heel_end(design: Design) -> Iterator[str]:
     through = heel is not None and heel.kind == "through"  # it may go on to the tail
     if end < 50 or (not through and end >= design.saddle_line.at):
         yield (
-            f"neck.heel_end: {_mm(design, end)} from the nut is not allowed; "
-            f"from {_mm(design, 50)} to less than the scale length, "
-            f"{_mm(design, design.saddle_line.at)}"
+            f"neck.heel_end: {design.show(end)} from the nut is not allowed; "
+            f"from {design.show(50)} to less than the scale length, "
+            f"{design.show(design.saddle_line.at)}"
         )
     elif through and design.joint is not None and design.place(design.joint.at) < 50:
         yield (
-            f"joint.at: {_mm(design, design.place(design.joint.at))} from the nut is not allowed "
-            f"on a through-neck; its taper is measured there, at least {_mm(design, 50)} from it"
+            f"joint.at: {design.show(design.place(design.joint.at))} from the nut is not allowed "
+            f"on a through-neck; its taper is measured there, at least {design.show(50)} from it"
         )
 
 
@@ -64,15 +63,15 @@ def _stations(design: Design) -> Iterator[str]:
         if x > end:
             yield (
                 f"neck.stations[{number}].at: {station.at.show(design.units)} is "
-                f"{_mm(design, x - end)} beyond the heel end (neck.heel_end); "
+                f"{design.show(x - end)} beyond the heel end (neck.heel_end); "
                 "a station lies on the neck"
             )
     for (x1, first), (x2, second) in pairwise(sorted(placed)):
         if x2 - x1 < SAME_PLACE:
             yield (
                 f"neck.stations[{max(first, second)}].at: two stations at one place "
-                f"(neck.stations[{min(first, second)}] is {_mm(design, x2 - x1)} away); "
-                f"keep them at least {_mm(design, SAME_PLACE)} apart or leave one out"
+                f"(neck.stations[{min(first, second)}] is {design.show(x2 - x1)} away); "
+                f"keep them at least {design.show(SAME_PLACE)} apart or leave one out"
             )
 
 
@@ -82,8 +81,8 @@ def _thicknesses(design: Design) -> Iterator[str]:
         key = f"neck.stations[{number}].thickness"
         if station.thickness <= board:
             yield (
-                f"{key}: {_mm(design, station.thickness)} is no more than the fretboard alone "
-                f"(fretboard.thickness, {_mm(design, board)}); make it thicker"
+                f"{key}: {design.show(station.thickness)} is no more than the fretboard alone "
+                f"(fretboard.thickness, {design.show(board)}); make it thicker"
             )
         elif rod is not None:
             start, end = design.place(rod.start), design.place(rod.end)
@@ -93,8 +92,8 @@ def _thicknesses(design: Design) -> Iterator[str]:
             depth = rod.depth_along((x - start) / (end - start))
             if station.thickness <= board + depth:
                 yield (
-                    f"{key}: {_mm(design, station.thickness)} is no more than fretboard and "
-                    f"channel together ({_mm(design, board)} + {_mm(design, depth)}), so the "
+                    f"{key}: {design.show(station.thickness)} is no more than fretboard and "
+                    f"channel together ({design.show(board)} + {design.show(depth)}), so the "
                     "channel would cut through the back; make the neck thicker or the channel "
                     "shallower"
                 )
@@ -108,17 +107,17 @@ def _truss_rod(design: Design) -> Iterator[str]:
     heel_end = design.place(design.neck.heel_end)
     if end - start < 10:
         yield (
-            f"neck.truss_rod.end: {_mm(design, end)} from the nut is not allowed; the channel "
-            f"starts at {_mm(design, start)} and must be at least {_mm(design, 10)} long"
+            f"neck.truss_rod.end: {design.show(end)} from the nut is not allowed; the channel "
+            f"starts at {design.show(start)} and must be at least {design.show(10)} long"
         )
     if end > heel_end + 1e-9:
         yield (
-            f"neck.truss_rod.end: {_mm(design, end)} from the nut is {_mm(design, end - heel_end)} "
+            f"neck.truss_rod.end: {design.show(end)} from the nut is {design.show(end - heel_end)} "
             "beyond the heel end (neck.heel_end); end the channel on the neck"
         )
     if rod.width >= min(design.neck.nut_width, design.neck.heel_width):
         yield (
-            f"neck.truss_rod.width: {_mm(design, rod.width)} is not allowed; "
+            f"neck.truss_rod.width: {design.show(rod.width)} is not allowed; "
             "the channel must be narrower than the neck"
         )
     shallowest = min(rod.depth_along(n / 16) for n in range(17))
@@ -136,12 +135,12 @@ def _access(design: Design) -> Iterator[str]:
     length = design.place(rod.end) - design.place(rod.start)
     if rod.access.length >= length:
         yield (
-            f"neck.truss_rod.access.length: {_mm(design, rod.access.length)} is not allowed; "
-            f"the pocket must be shorter than the channel, {_mm(design, length)}"
+            f"neck.truss_rod.access.length: {design.show(rod.access.length)} is not allowed; "
+            f"the pocket must be shorter than the channel, {design.show(length)}"
         )
     if rod.access.width >= min(design.neck.nut_width, design.neck.heel_width):
         yield (
-            f"neck.truss_rod.access.width: {_mm(design, rod.access.width)} is not allowed; "
+            f"neck.truss_rod.access.width: {design.show(rod.access.width)} is not allowed; "
             "the pocket must be narrower than the neck"
         )
 
@@ -154,8 +153,8 @@ def _widths(design: Design) -> Iterator[str]:
     ):
         if width > blank:
             yield (
-                f"neck.{key}: {_mm(design, width)} is wider than the blank "
-                f"(neck.blank.width, {_mm(design, blank)}); make the neck narrower or take a "
+                f"neck.{key}: {design.show(width)} is wider than the blank "
+                f"(neck.blank.width, {design.show(blank)}); make the neck narrower or take a "
                 "wider blank"
             )
 
@@ -166,7 +165,7 @@ def _gauges(design: Design) -> Iterator[str]:
         x = design.place(place)
         if x > end + 1e-9:
             yield (
-                f"neck.gauges[{number}]: {place.show(design.units)} is {_mm(design, x - end)} "
+                f"neck.gauges[{number}]: {place.show(design.units)} is {design.show(x - end)} "
                 "beyond the heel end (neck.heel_end); a gauge fits the neck"
             )
 
@@ -175,11 +174,7 @@ def _limits(design: Design) -> Iterator[str]:
     limits = design.limits
     if limits.wood_under_channel_good < limits.wood_under_channel - ROUNDING:
         yield (
-            f"limits.wood_under_channel_good: {_mm(design, limits.wood_under_channel_good)} is "
-            f"less than limits.wood_under_channel, {_mm(design, limits.wood_under_channel)}; "
+            f"limits.wood_under_channel_good: {design.show(limits.wood_under_channel_good)} is "
+            f"less than limits.wood_under_channel, {design.show(limits.wood_under_channel)}; "
             "the warning must come before the failure"
         )
-
-
-def _mm(design: Design, length: float) -> str:
-    return show_length(length, design.units)

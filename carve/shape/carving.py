@@ -12,7 +12,6 @@ from functools import cached_property
 import numpy as np
 
 from carve.arrays import Array, BoolArray
-from carve.design.body import Body
 from carve.design.carved_plate import CarvedPlate, NeckPlane
 from carve.shape.arch import ArchSurface, Map, arch_surface, long_arch, map_on
 from carve.shape.arch_ground import Ground, ground
@@ -276,8 +275,3 @@ def _held(pad: Pad) -> Pad:
 def lies_on(asked: Arch | ContourArch) -> Lines | Softness:
     """What the bed of a plate depends on."""
     return asked.lines if isinstance(asked, Arch) else Softness(asked.softness)
-
-
-def is_carved(body: Body | None) -> bool:
-    """Whether a body has a carved face."""
-    return body is not None and (body.top is not None or body.back is not None)

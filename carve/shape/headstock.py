@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.interpolate import BPoly
 from scipy.optimize import brentq
 
@@ -26,7 +27,7 @@ from carve.shape.drawn_head import KEY as DRAWN
 from carve.shape.drawn_head import DrawnPlan, drawn_sides
 from carve.shape.drawn_outline import behind_nut, placed
 from carve.shape.heel import Hole
-from carve.shape.plan import arc_pieces, area, inside, to_chain
+from carve.shape.plan import arc_pieces, area, to_chain
 from carve.shape.volute import VoluteShape
 
 LONGEST_BLEND = 400.0  # mm; longer than any headstock
@@ -443,9 +444,9 @@ def _holes_have_room(head: Headstock, shape: HeadShape) -> None:
 
 def wood_around(outline: Array, hole: Hole) -> float:
     """Least wood in mm between a hole's rim and an outline (n, 2), negative where it comes out."""
-    middle = np.array([[hole.x, hole.y]])
-    away = float(to_chain(middle, np.vstack([outline, outline[:1]]))[0])
-    return (away if inside(outline, middle)[0] else -away) - hole.radius
+    plan = shapely.Polygon(outline)
+    away = float(plan.exterior.distance(shapely.Point(hole.x, hole.y)))
+    return (away if shapely.contains_xy(plan, hole.x, hole.y) else -away) - hole.radius
 
 
 @dataclass(frozen=True, eq=False)

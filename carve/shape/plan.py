@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from carve.arrays import Array, BoolArray
+from carve.arrays import Array
 
 FINE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
 
@@ -55,15 +55,6 @@ def area(outline: Array) -> float:
     """Area in mm^2 within a closed outline (n, 2), positive where counter-clockwise."""
     x, y = outline.T
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
-
-
-def inside(outline: Array, points: Array) -> BoolArray:
-    """(n,) whether points (n, 2) lie within a closed outline (k, 2), by the even-odd rule."""
-    x, y = points[:, :1], points[:, 1:]
-    (ax, ay), (bx, by) = outline.T, np.roll(outline, -1, axis=0).T
-    crosses = (ay > y) != (by > y)
-    rise = np.where(by == ay, 1.0, by - ay)
-    return np.asarray((crosses & (x < ax + (y - ay) / rise * (bx - ax))).sum(axis=1) % 2 == 1)
 
 
 def to_chain(points: Array, chain: Array) -> Array:
