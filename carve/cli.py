@@ -19,12 +19,12 @@ from carve import __version__
 from carve.check.finding import Finding, Verdict, as_plain, show_limit, show_value
 from carve.check.report import inspect, summary, worst
 from carve.design import Unit, load, parse, read_length_argument, read_text
-from carve.design.reference import reference
+from carve.design.io.reference import reference
 from carve.errors import CarveError, FindingFailed, because
 from carve.export import export
-from carve.shape.paper import PAPERS
+from carve.parts.registry import EXPORT_CHORD, make
+from carve.shape.views.kit.paper import PAPERS
 from carve.shop.cautions import CAUTIONS
-from carve.solid.parts import EXPORT_CHORD, make
 
 GOOD, FAILED, WRONG, STOPPED, UNREAD = 0, 1, 2, 130, 141
 

@@ -4,7 +4,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from carve.arrays import Array
-from carve.design.curve import Curve, Piece
+from carve.design.values.curve import Curve, Piece
 
 # (x, y) mm on the treble side from the neck to the tail
 _SIDE = [

@@ -1,22 +1,47 @@
 """How the house is built: which room may know which, and that each says what it is for."""
 
 import ast
+from collections import Counter
 from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 
-from carve.check.report import checks
+from carve.check.order import CHECKS
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted((ROOT / "carve").rglob("*.py"))
 
 # Data flows one way: a room may know the rooms before it and itself, and none after it.
-ORDER = ["base", "design", "shape", "solid", "shop", "check", "export", "lab", "cli"]
+ORDER = ["base", "design", "shape", "solid", "parts", "shop", "check", "export", "lab", "cli"]
 BASE = {"carve", "carve.errors", "carve.arrays"}
 FACES = {"lab", "cli"}
 GEOMETRY = {"scipy", "manifold3d", "stl", "trimesh", "shapely"}
+
+# The same inside a room: its shelves in order; those on one line do not know one another.
+WITHIN: dict[str, list[set[str]]] = {
+    "design": [{"values"}, {"drawing"}, {"schema"}, {"derived"}, {"rules"}, {"io"}],
+    "shape": [
+        {"numeric"},
+        {"planar"},
+        {"neck", "fretboard", "plate"},
+        {"body"},
+        {"assembly"},
+        {"views"},
+    ],
+    "check": [
+        {"finding"},
+        {"reading"},
+        {"every_part", "neck", "fretboard", "body", "plate", "assembly"},
+        {"order"},
+        {"report"},
+    ],
+}
+MOST_FILES = 14  # in a folder, besides the one that says what the folder is
+MOST_LINES = 400  # in a file
+LONGER: dict[str, str] = {}  # and why
 
 
 class Import(NamedTuple):
@@ -81,6 +106,56 @@ ALL = [found for module in MODULES for found in imports_of(module)]
 OWN = [found for found in ALL if found.imported.split(".")[0] == "carve"]
 
 
+def shelf_of(name: str) -> tuple[str, str]:
+    """Room and shelf of a module: ``("shape", "neck")``; "" for what stands in the room itself."""
+    parts = name.split(".")
+    return (parts[1], parts[2]) if len(parts) > 2 else (room_of(name), "")
+
+
+def rank_within(name: str) -> int | None:
+    """How far on a module's shelf stands in its room, None where the room has no order."""
+    room, shelf = shelf_of(name)
+    ranks = [rank for rank, shelves in enumerate(WITHIN.get(room, [])) if shelf in shelves]
+    return ranks[0] if ranks else None
+
+
+def test_each_shelf_has_its_place() -> None:
+    known = {(room, shelf) for room, ranks in WITHIN.items() for rank in ranks for shelf in rank}
+    there = {shelf_of(name_of(module)) for module in MODULES}
+    assert {one for one in there if one[0] in WITHIN and one[1]} == known
+
+
+def test_imports_point_one_way_inside_a_room() -> None:
+    wrong = []
+    for found in OWN:
+        one, other = name_of(found.importer), found.imported
+        if shelf_of(one)[0] != shelf_of(other)[0] or shelf_of(one) == shelf_of(other):
+            continue
+        ranks = rank_within(one), rank_within(other)
+        if None not in ranks and ranks[0] <= ranks[1]:
+            wrong.append(str(found))
+    assert wrong == []
+
+
+def test_no_modules_import_one_another_in_a_circle() -> None:
+    knows: dict[str, set[str]] = {}
+    for found in OWN:
+        knows.setdefault(name_of(found.importer), set()).add(found.imported)
+    with pytest.raises(CycleError):  # the sorter itself can tell
+        TopologicalSorter({"a": {"b"}, "b": {"a"}}).prepare()
+    TopologicalSorter(knows).prepare()  # raises CycleError, which names the circle
+
+
+def test_no_folder_and_no_file_is_too_large_to_find_ones_way_in() -> None:
+    folders = Counter(module.parent for module in MODULES if module.name != "__init__.py")
+    assert {str(folder): n for folder, n in folders.items() if n > MOST_FILES} == {}
+    lines = {
+        str(module.relative_to(ROOT)): len(module.read_text(encoding="utf-8").splitlines())
+        for module in MODULES
+    }
+    assert {name for name, n in lines.items() if n > MOST_LINES} == set(LONGER)
+
+
 def test_there_are_imports_to_look_at() -> None:
     assert {room_of(found.imported) for found in OWN} == {*ORDER[:-1]}
 
@@ -134,19 +209,21 @@ def test_the_design_knows_no_arrays() -> None:
     assert wrong == []
 
 
-@pytest.mark.parametrize("module", MODULES, ids=name_of)
-def test_each_module_says_what_it_is_for(module: Path) -> None:
-    said = ast.get_docstring(ast.parse(module.read_text(encoding="utf-8")))
-    assert said, f"{module.relative_to(ROOT)} has no docstring"
-    assert said.splitlines()[0].rstrip().endswith((".", ":", "?")), said.splitlines()[0]
+def test_each_module_says_what_it_is_for() -> None:
+    wrong = []
+    for module in MODULES:
+        said = ast.get_docstring(ast.parse(module.read_text(encoding="utf-8"))) or ""
+        first = (said.splitlines() or [""])[0].rstrip()
+        if len(first) < 10 or not first.endswith((".", ":", "?")):
+            wrong.append(f"{module.relative_to(ROOT)}: {first!r}")
+    assert wrong == []
 
 
-@pytest.mark.parametrize("module", MODULES, ids=name_of)
-def test_nothing_is_imported_by_star(module: Path) -> None:
-    tree = ast.parse(module.read_text(encoding="utf-8"))
+def test_nothing_is_imported_by_star() -> None:
     stars = [
-        node.lineno
-        for node in ast.walk(tree)
+        f"{module.relative_to(ROOT)}:{node.lineno}"
+        for module in MODULES
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
         if isinstance(node, ast.ImportFrom) and any(alias.name == "*" for alias in node.names)
     ]
     assert stars == []
@@ -159,4 +236,4 @@ def test_every_check_there_is_runs() -> None:
         functions = {node.name for node in tree.body if isinstance(node, ast.FunctionDef)}
         if room_of(name_of(module)) == "check" and "check" in functions:
             defining.add(name_of(module))
-    assert {check.__module__ for check in checks()} == defining
+    assert {check.__module__ for check in CHECKS} == defining

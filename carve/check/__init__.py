@@ -1,1 +1,1 @@
-"""Checks: each a small function from a job to findings. Adding one is adding one file."""
+"""Checks: each a small function from a job to findings, listed in ``order``."""

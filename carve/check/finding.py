@@ -8,8 +8,8 @@ from typing import Any, Literal
 import numpy as np
 
 from carve.arrays import Array
-from carve.design.models import Design
-from carve.design.units import MM_PER_INCH, Unit, show_length, show_number
+from carve.design.schema.design import Design
+from carve.design.values.units import MM_PER_INCH, Unit, show_length, show_number
 
 Sense = Literal["at least", "at most", "within"]
 Quantity = Literal["length", "volume", "count", "angle"]

@@ -1,27 +1,11 @@
-"""All checks, run in turn. A check is a module of this room with ``ORDER`` and ``check``."""
+"""All checks, run in turn, and what they say together."""
 
-import importlib
-import pkgutil
-from collections.abc import Callable, Iterator, Sequence
-from functools import cache
+from collections.abc import Sequence
 
-import carve.check
 from carve.check.finding import Finding, Verdict
-from carve.shape.handed import leaving
-from carve.solid.parts import Job
-
-Check = Callable[[Job], Iterator[Finding]]
-
-
-@cache
-def checks() -> tuple[Check, ...]:
-    """Every check, in the order in which people want to read them."""
-    found = []
-    for module in pkgutil.iter_modules(carve.check.__path__):
-        loaded = importlib.import_module(f"carve.check.{module.name}")
-        if hasattr(loaded, "ORDER"):
-            found.append((loaded.ORDER, module.name, loaded.check))
-    return tuple(check for _, _, check in sorted(found, key=lambda entry: entry[:2]))
+from carve.check.order import CHECKS
+from carve.parts.mirror import leaving
+from carve.parts.registry import Job
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
@@ -30,7 +14,7 @@ def inspect(job: Job) -> tuple[Finding, ...]:
     Their points are those of the meshes as they leave, mirrored for the left hand.
     """
     parts = [part.name for part in job.parts]
-    findings = [leaving(job.design, found) for check in checks() for found in check(job)]
+    findings = [leaving(job.design, found) for check in CHECKS for found in check(job)]
     ranks = {name: rank for rank, name in enumerate(parts)}
     return tuple(sorted(findings, key=lambda finding: ranks.get(finding.part, len(parts))))
 

@@ -11,23 +11,24 @@ from typing import Any
 from carve.check.finding import Finding, Verdict
 from carve.check.report import inspect, worst
 from carve.design import Design, rewrite, with_values
-from carve.design.outline_file import DrawingFile, drawings_in, outlines_in
-from carve.design.units import MM_PER_INCH, Unit
+from carve.design.drawing.source import DrawingFile
+from carve.design.schema.outline import drawings_in, outlines_in
+from carve.design.values.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
-from carve.export.csv_sheet import csv_sheet
-from carve.export.dxf import dxf
+from carve.export.formats.csv import csv_sheet
+from carve.export.formats.dxf import dxf
+from carve.export.formats.pdf import pdf
+from carve.export.formats.stl import header, write_stl
+from carve.export.formats.svg import template
 from carve.export.manifest import face_entry, manifest, part_entry
-from carve.export.pdf import pdf
-from carve.export.stl import header, write_stl
-from carve.export.svg import template
-from carve.shape.drawing import Drawing
-from carve.shape.paper import Paper, usual_paper
-from carve.shape.sheet import Sheet
-from carve.solid.assembly import assembly_outlines, assembly_sheets
+from carve.parts.assembly import assembly_outlines, assembly_sheets
+from carve.parts.registry import Job, mesh_leaving, outlines_leaving
+from carve.shape.views.kit.drawing import Drawing
+from carve.shape.views.kit.paper import Paper, usual_paper
+from carve.shape.views.kit.table import Sheet
 from carve.solid.faces import SIDES
 from carve.solid.mesh import Mesh
-from carve.solid.parts import Job, mesh_leaving, outlines_leaving
 
 
 @dataclass(frozen=True, eq=False)

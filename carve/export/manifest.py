@@ -7,12 +7,12 @@ from typing import Any
 from carve import __version__
 from carve.check.finding import Finding, as_plain
 from carve.check.report import worst
-from carve.design.units import MM_PER_INCH, Unit
-from carve.shape.frames import INSTRUMENT, in_words
+from carve.design.values.units import MM_PER_INCH, Unit
+from carve.parts.registry import Built, Job
+from carve.shape.assembly.frames import INSTRUMENT, in_words
 from carve.shop.cautions import CAUTIONS
 from carve.solid.faces import Side
 from carve.solid.mesh import Mesh, bounds, volume
-from carve.solid.parts import Built, Job
 
 
 def part_entry(

@@ -12,7 +12,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.check.finding import Curve, Finding, Verdict, show_limit
-from carve.design.units import MM_PER_INCH, Unit
+from carve.design.values.units import MM_PER_INCH, Unit
 
 WIDTH, HEIGHT = 860, 210  # pixels of the drawing; the page scales it to its own width
 LEFT, RIGHT, TOP, BOTTOM = 46, 8, 22, 34

@@ -12,7 +12,7 @@ middle, which is flat. Stripes: two tones, with nothing between that could hide 
 import numpy as np
 import numpy.typing as npt
 
-from carve.shape.drawing import Colours
+from carve.shape.views.kit.drawing import Colours
 
 ANCHORS: dict[Colours, tuple[str, ...]] = {
     "thin to thick": (

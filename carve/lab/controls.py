@@ -6,9 +6,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from carve.design.dials import DialSpec
-from carve.design.profile import LETTERS, Dials, Profile, letter_of
-from carve.design.units import MM_PER_INCH, Unit
+from carve.design.io.dials import DialSpec
+from carve.design.values.profile import LETTERS, Dials, Profile, letter_of
+from carve.design.values.units import MM_PER_INCH, Unit
 
 Turned = Callable[[str, Any], None]
 """Called with a key and its new value: mm for a length, else as the design holds it."""

@@ -6,8 +6,8 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from carve.design.units import MM_PER_INCH, Unit
-from carve.shape.cuts import Cut, Cuts
+from carve.design.values.units import MM_PER_INCH, Unit
+from carve.shape.views.kit.section_cuts import Cut, Cuts
 
 START = 0.5  # of the part's length: where it is cut open first
 TURN = 90.0  # degrees either way of the centre line

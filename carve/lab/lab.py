@@ -13,12 +13,13 @@ import ipywidgets as widgets
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import Design, Unit, parse, read_length_argument, read_text, rewrite, with_values
-from carve.design.dials import dials
-from carve.design.outline_file import beside, changed_since, drawings_in
+from carve.design.drawing.source import beside, changed_since
+from carve.design.io.dials import dials
+from carve.design.schema.outline import drawings_in
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.svg import SCREEN, fitted, svg
+from carve.export.formats.svg import SCREEN, fitted, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.cut_choice import CutChoice
@@ -26,15 +27,9 @@ from carve.lab.mainloop import Latest
 from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, sheet_table
 from carve.lab.viewer import Layer, Viewer
-from carve.shape.drawing import Drawing, extent
-from carve.shape.frames import moved
-from carve.shape.handed import leaving
-from carve.shape.paper import PAPERS, Paper, usual_paper
-from carve.shape.shades import Shade
-from carve.shop.cautions import CAUTIONS
-from carve.solid.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-from carve.solid.faces import SIDES, Side
-from carve.solid.parts import (
+from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_sheets
+from carve.parts.mirror import leaving
+from carve.parts.registry import (
     EXPORT_CHORD,
     Built,
     Job,
@@ -45,6 +40,12 @@ from carve.solid.parts import (
     outlines_leaving,
     preview_chord,
 )
+from carve.shape.assembly.frames import moved
+from carve.shape.views.kit.colour_fields import Shade
+from carve.shape.views.kit.drawing import Drawing, extent
+from carve.shape.views.kit.paper import PAPERS, Paper, usual_paper
+from carve.shop.cautions import CAUTIONS
+from carve.solid.faces import SIDES, Side
 
 WHOLE = "whole parts"
 PLAIN = "nothing"

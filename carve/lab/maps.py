@@ -8,10 +8,10 @@ from html import escape
 import numpy as np
 import numpy.typing as npt
 
-from carve.export.svg import overlay
+from carve.export.formats.svg import overlay
 from carve.lab.colours import colour_table
 from carve.lab.viewer import BACKGROUND
-from carve.shape.drawing import PlanMap
+from carve.shape.views.kit.drawing import PlanMap
 
 WIDTH = 218.0  # mm on the screen, as the large views are
 BAND = 14.0  # mm below the picture for the colours' scale

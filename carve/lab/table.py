@@ -5,8 +5,8 @@ from html import escape
 
 from carve.check.finding import Finding, Verdict, show_limit, show_value
 from carve.check.report import summary
-from carve.design.units import Unit
-from carve.shape.sheet import Sheet
+from carve.design.values.units import Unit
+from carve.shape.views.kit.table import Sheet
 
 _MARKS = {
     Verdict.GOOD: ("&#10003;", "good", "#2e7d32"),

@@ -41,7 +41,7 @@ from vtkmodules.vtkCommonCore import vtkLogger, vtkOutputWindow, vtkStringOutput
 
 from carve.arrays import Array, IntArray
 from carve.lab.colours import colour_table
-from carve.shape.drawing import Colours
+from carve.shape.views.kit.drawing import Colours
 
 Direction = Literal["back", "front", "top", "bottom", "side", "end"]
 """Where to look from. `back` and `front` are three-quarter views, back or strings up; the others

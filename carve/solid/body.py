@@ -10,18 +10,18 @@ from itertools import zip_longest
 
 import numpy as np
 
-from carve.shape.body import BodyShape
-from carve.shape.plan import arc_pieces
-from carve.shape.pockets import Cut, RoundBore
-from carve.shape.rooms import Room
-from carve.solid.aside import STAND_IN
-from carve.solid.boolean import cut
-from carve.solid.carved import Laid, lifted_by
+from carve.shape.body.chambers import Room
+from carve.shape.body.cuts import Cut, RoundBore
+from carve.shape.body.shape import BodyShape
+from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.solid.faces import Faces
-from carve.solid.far import Far, put_aside, sewn_together
+from carve.solid.kit.aside import STAND_IN
+from carve.solid.kit.boolean import cut
+from carve.solid.kit.carved_plan import Laid, lifted_by
+from carve.solid.kit.chamber_plan import RoomLaid, room_solid
+from carve.solid.kit.far import Far, put_aside, sewn_together
+from carve.solid.kit.prism import flat_skin, upright
 from carve.solid.mesh import Mesh, bounds
-from carve.solid.room import RoomLaid, room_solid
-from carve.solid.upright import flat_skin, upright
 
 ASIDE = 2.0  # mm between a stand-in and all else
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens

@@ -9,13 +9,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from carve.arrays import Array
-from carve.design.circle import sagitta
-from carve.design.fan import Across
-from carve.shape.fretboard import FretboardShape, Marker, Slot
-from carve.solid.boolean import cut, prism
+from carve.design.values.circle import sagitta
+from carve.design.values.fan import Across
+from carve.shape.fretboard.shape import FretboardShape, Marker, Slot
 from carve.solid.faces import Faces
+from carve.solid.kit.boolean import cut, prism
+from carve.solid.kit.tessellate import Grid, grid_triangles, sample
 from carve.solid.mesh import Mesh
-from carve.solid.tessellate import Grid, grid_triangles, sample
 
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens, so that no faces coincide
 UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows stand where we put them

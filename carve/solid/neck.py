@@ -6,18 +6,18 @@ from dataclasses import replace
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.shape.cap import CapShape
-from carve.shape.channel import ROD, ROD_ACCESS, Channel
-from carve.shape.headstock import HeadShape
-from carve.shape.heel import BodyPlane, HeelShape
-from carve.shape.neck import NeckShape
-from carve.solid.aside import STAND_IN, Stretch, others, sewn_in
-from carve.solid.boolean import cut, prism
-from carve.solid.drill import drill
+from carve.shape.neck.carved_heel import CapShape
+from carve.shape.neck.channel import ROD, ROD_ACCESS, Channel
+from carve.shape.neck.headstock import HeadShape
+from carve.shape.neck.heel import BodyPlane, HeelShape
+from carve.shape.neck.shape import NeckShape
 from carve.solid.faces import Faces
+from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
+from carve.solid.kit.boolean import cut, prism
+from carve.solid.kit.drill import drill
+from carve.solid.kit.slab import Slab, filled, sewn_slab
+from carve.solid.kit.tessellate import Grid, sample
 from carve.solid.mesh import Mesh
-from carve.solid.slab import Slab, filled, sewn_slab
-from carve.solid.tessellate import Grid, sample
 
 LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
 BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see

@@ -49,14 +49,14 @@ from carve.check.finding import Finding
 from carve.check.report import inspect
 from carve.design import Design, load, read_text, value_at, with_values
 from carve.export.bundle import export
-from carve.export.stl import write_stl
+from carve.export.formats.stl import write_stl
 from carve.lab.charts import chart
 from carve.lab.lab import drawn, layers, tabled
 from carve.lab.table import findings_table
-from carve.shape.neck import NeckShape, neck_shape
+from carve.parts.registry import EXPORT_CHORD, Job, make, preview_chord
+from carve.shape.neck.shape import NeckShape, neck_shape
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
-from carve.solid.parts import EXPORT_CHORD, Job, make, preview_chord
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "wren.toml"
 FULL = EXAMPLE.with_name("heron.toml")

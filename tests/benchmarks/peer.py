@@ -27,8 +27,8 @@ from OCP.ShapeAnalysis import ShapeAnalysis_Surface
 from OCP.StlAPI import StlAPI_Writer
 
 from carve.arrays import Array
-from carve.shape.channel import Channel
-from carve.shape.neck import NeckShape
+from carve.shape.neck.channel import Channel
+from carve.shape.neck.shape import NeckShape
 
 # with a section fewer between two stations the loft is 0.2 mm off, with 13 points 0.035 mm
 SPACING = 30.0  # mm, the greatest distance between sections

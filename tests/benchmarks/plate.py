@@ -33,11 +33,11 @@ from morley import MorleyPlate, morley_plate
 from outlines import WAISTED, smooth
 
 from carve.arrays import Array
-from carve.shape.arch import arch_surface, long_arch, map_on, places_on
-from carve.shape.arch_ground import Ground, ground
-from carve.shape.arch_lines import Arch, Station
-from carve.solid.parts import EXPORT_CHORD
-from carve.solid.plate import plan, plate_solid
+from carve.parts.registry import EXPORT_CHORD
+from carve.shape.plate.arch import arch_surface, long_arch, map_on, places_on
+from carve.shape.plate.foundation import Ground, ground
+from carve.shape.plate.request import Arch, Station
+from carve.solid.kit.triangulated_plan import plan, plate_solid
 
 OUTLINE = smooth(WAISTED)
 ARCH = Arch(6, 16, 1.0, (Station(140, 13.0), Station(270, 18.0)))

@@ -16,7 +16,7 @@ import trimesh
 from playwright.sync_api import expect
 
 from carve.design import load
-from carve.design.file import changed_keys
+from carve.design.io.toml_file import changed_keys
 
 if TYPE_CHECKING:
     from conftest import Lab as Server

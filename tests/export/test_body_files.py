@@ -12,8 +12,8 @@ from scipy.interpolate import CubicSpline
 
 from carve.design import load, read_text
 from carve.export import export
-from carve.shape.body_drawings import section
-from carve.solid.parts import make
+from carve.parts.registry import make
+from carve.shape.views.body_drawings import section
 
 
 @pytest.fixture(scope="module")

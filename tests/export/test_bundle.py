@@ -14,8 +14,8 @@ from carve.cli import main
 from carve.design import Design, load, with_values
 from carve.errors import ExportRefused, FindingFailed
 from carve.export import Export, export
+from carve.parts.registry import Job, make
 from carve.shop.cautions import CAUTIONS
-from carve.solid.parts import Job, make
 
 WREN = Path(__file__).parents[2] / "examples" / "wren.toml"
 FILES = [
@@ -236,7 +236,7 @@ def test_the_cautions_stand_in_the_manifest(exported: Callable[..., Exported]) -
 
 
 def test_two_exports_of_one_design_are_the_same_byte_for_byte(tmp_path: Path) -> None:
-    from carve.solid import parts
+    from carve.parts import registry as parts
 
     for folder in ("one", "two"):
         parts._built.cache_clear()  # so that the second is made anew

@@ -14,14 +14,14 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.cli import main
 from carve.design import Design, load, parse, rewrite, with_values
-from carve.design import file as design_file
-from carve.design.outline_file import OutlineFile
-from carve.design.table import Table
+from carve.design.io import toml_file as design_file
+from carve.design.schema.outline import OutlineFile
+from carve.design.schema.table import Table
 from carve.errors import DesignError
 from carve.export import export
 from carve.lab.lab import Lab
-from carve.shape.drawn_outline import placed
-from carve.solid.parts import Job, make
+from carve.parts.registry import Job, make
+from carve.shape.planar.drawn_outline import placed
 
 ROOT = Path(__file__).parents[2]
 OUTLINES = ROOT / "examples" / "outlines"
@@ -42,7 +42,7 @@ class Held(Design):
 
 @pytest.fixture(autouse=True)
 def _holding(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("carve.design.reading.Design", Held)
+    monkeypatch.setattr("carve.design.io.parse.Design", Held)
 
 
 DRAWN = """

@@ -13,10 +13,10 @@ import trimesh
 
 from carve.design import read_text, with_values
 from carve.export import export
-from carve.export.dxf import dxf
-from carve.export.svg import template
-from carve.shape.drawing import Circle, Drawing, Line
-from carve.solid.parts import make
+from carve.export.formats.dxf import dxf
+from carve.export.formats.svg import template
+from carve.parts.registry import make
+from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
 SVG = "{http://www.w3.org/2000/svg}"
 EQUAL = 1 - 2 ** (-np.arange(1, 23) / 12)  # published formula, any acoustics text

@@ -14,9 +14,9 @@ from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.export import export
 from carve.lab.lab import layers
-from carve.solid.assembly import assembly_outlines
+from carve.parts.assembly import assembly_outlines
+from carve.parts.registry import drawings_leaving, make, mesh_leaving, outlines_leaving
 from carve.solid.mesh import Mesh
-from carve.solid.parts import drawings_leaving, make, mesh_leaving, outlines_leaving
 
 HANDS = ("right", "left")
 SVG = "{http://www.w3.org/2000/svg}"

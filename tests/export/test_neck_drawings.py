@@ -10,10 +10,10 @@ from shapely import LineString, Polygon
 from shapely.ops import unary_union
 
 from carve.design import load, with_values
-from carve.design.profile import Dials, Profile
-from carve.export.dxf import dxf
-from carve.export.svg import template
-from carve.solid.parts import make
+from carve.design.values.profile import Dials, Profile
+from carve.export.formats.dxf import dxf
+from carve.export.formats.svg import template
+from carve.parts.registry import make
 
 
 @pytest.fixture(params=["wren", "siskin", "wheatear", "dunlin", "redstart", "curlew"])

@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 
 from carve.design import load
-from carve.shape.neck import NeckShape
-from carve.solid.parts import NECK, shape_of
+from carve.parts.registry import NECK, shape_of
+from carve.shape.neck.shape import NeckShape
 
 FOLDER = Path(__file__).parent / "sections"
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))

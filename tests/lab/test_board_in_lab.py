@@ -4,12 +4,12 @@ import re
 
 import pytest
 
-from carve.design.dials import dials
+from carve.design.io.dials import dials
 from carve.lab.controls import panel
 from carve.lab.lab import _shown_buttons, drawn, layers, tabled
 from carve.lab.table import sheet_table
-from carve.shape.sheet import Sheet
-from carve.solid.parts import make
+from carve.parts.registry import make
+from carve.shape.views.kit.table import Sheet
 
 
 @pytest.fixture

@@ -11,8 +11,8 @@ from PIL import Image
 from carve.design import load
 from carve.lab.lab import drawn, layers
 from carve.lab.maps import map_picture
-from carve.shape.drawing import Drawing, Line, PlanMap
-from carve.solid.parts import make
+from carve.parts.registry import make
+from carve.shape.views.kit.drawing import Drawing, Line, PlanMap
 
 
 @pytest.fixture(scope="module")

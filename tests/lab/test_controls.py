@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from carve.design import load, value_at, with_values
-from carve.design.dials import DialSpec, dials
+from carve.design.io.dials import DialSpec, dials
 from carve.errors import DesignError
 from carve.lab.controls import control, panel, travel
 

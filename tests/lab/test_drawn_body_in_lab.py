@@ -13,11 +13,11 @@ import trimesh
 from carve.check.report import inspect
 from carve.cli import main
 from carve.design import load, parse, read_text, rewrite, with_values
-from carve.design.dials import dials
-from carve.design.reading import value_at
+from carve.design.io.dials import dials
+from carve.design.io.parse import value_at
 from carve.errors import DesignError
 from carve.lab.lab import Lab
-from carve.solid.parts import make
+from carve.parts.registry import make
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DRAWN = {"dotterel": "svg", "merlin": "dxf", "lapwing": "dxf", "bittern": "svg", "wigeon": "dxf"}

@@ -10,8 +10,8 @@ from carve.lab.colours import ANCHORS, BANDS, colour_table
 from carve.lab.cut_choice import CutChoice
 from carve.lab.lab import PLAIN, Lab, drawn, layers
 from carve.lab.viewer import Viewer
-from carve.shape.cuts import Cut, Cuts
-from carve.solid.parts import cut_leaving, make
+from carve.parts.registry import cut_leaving, make
+from carve.shape.views.kit.section_cuts import Cut, Cuts
 
 
 @pytest.fixture(scope="module")

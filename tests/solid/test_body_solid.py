@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.wood_map import wood_grid
+from carve.parts.registry import BODY, NECK, make, shape_of
+from carve.shape.body.thickness_map import wood_grid
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
+from carve.solid.kit.prism import Skin, flat_skin, upright
 from carve.solid.mesh import as_written, soundness
-from carve.solid.parts import BODY, NECK, make, shape_of
-from carve.solid.upright import Skin, flat_skin, upright
 
 
 @pytest.fixture(scope="module")

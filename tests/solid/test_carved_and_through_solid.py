@@ -12,10 +12,10 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.frames import moved
-from carve.shape.side_view import side_view
+from carve.parts.registry import NECK, make, shape_of
+from carve.shape.assembly.frames import moved
+from carve.shape.assembly.side_view import side_view
 from carve.solid.mesh import as_written, soundness, volume
-from carve.solid.parts import NECK, make, shape_of
 
 BUTT = {"neck.heel.tongue": None, "neck.heel_end": 352.0, "joint.pocket_width": None}
 BARE = {"neck.heel.tongue": None, "neck.heel_end": 352.0}

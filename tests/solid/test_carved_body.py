@@ -10,13 +10,13 @@ from outlines import CUTAWAY, HORNED, WAISTED
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.body_drawings import section
-from carve.shape.over_plan import quadrature
-from carve.shape.wood_map import wood_grid
+from carve.parts.registry import BODY, make, mesh_leaving, shape_of
+from carve.shape.body.thickness_map import wood_grid
+from carve.shape.numeric.quadrature import quadrature
+from carve.shape.views.body_drawings import section
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
 from carve.solid.mesh import as_written, soundness
-from carve.solid.parts import BODY, make, mesh_leaving, shape_of
 
 CHORD = 0.08
 OUTLINES = {"waisted": WAISTED, "cutaway": CUTAWAY, "horned": HORNED}

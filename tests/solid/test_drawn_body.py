@@ -17,13 +17,13 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from carve.design import load, with_values
-from carve.design.drawing_file import read_drawing
-from carve.design.outline_file import DrawingFile
+from carve.design.drawing.read import read_drawing
+from carve.design.drawing.source import DrawingFile
 from carve.errors import DesignError
-from carve.shape.wood_map import wood_grid
+from carve.parts.registry import BODY, make, mesh_leaving, outlines_leaving, shape_of
+from carve.shape.body.thickness_map import wood_grid
 from carve.solid.body import BACK, TOP, surface_of
 from carve.solid.mesh import as_written, soundness
-from carve.solid.parts import BODY, make, mesh_leaving, outlines_leaving, shape_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 OUTLINES = EXAMPLES / "outlines"

@@ -5,9 +5,9 @@ import pytest
 import trimesh
 
 from carve.design import load
+from carve.parts.registry import make
 from carve.solid.faces import SIDES
 from carve.solid.mesh import as_written
-from carve.solid.parts import make
 
 EXAMPLES = [
     *(

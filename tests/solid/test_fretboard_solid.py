@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
 from carve.design import load, with_values
-from carve.design.board_plan import board_plan
+from carve.design.derived.board_plan import board_plan
 from carve.errors import DesignError
-from carve.shape.fretboard import fretboard_shape
+from carve.shape.fretboard.shape import fretboard_shape
 from carve.solid.fretboard import fretboard_solid
 from carve.solid.mesh import as_written, soundness, volume
 

@@ -12,10 +12,10 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.neck import neck_shape
+from carve.parts.registry import make
+from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.neck import neck_solid
-from carve.solid.parts import make
 
 # by hypothesis, with its own liking for edges; over all keys: test_random_necks.py
 NECKS = 40

@@ -7,8 +7,8 @@ import trimesh
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
+from carve.parts.registry import make
 from carve.solid.mesh import as_written, soundness, volume
-from carve.solid.parts import make
 
 
 @pytest.fixture(params=["siskin", "wheatear", "dunlin"])

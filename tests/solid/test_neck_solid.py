@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from carve.design import load, with_values
-from carve.design.profile import Dials, Profile
+from carve.design.values.profile import Dials, Profile
 from carve.errors import DesignError
-from carve.shape.neck import neck_shape
+from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.neck import neck_solid
 

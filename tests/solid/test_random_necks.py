@@ -12,12 +12,12 @@ import pytest
 import trimesh
 from random_necks import random_neck
 
-from carve.design.models import Design
-from carve.design.reading import read_design
+from carve.design.io.parse import read_design
+from carve.design.schema.design import Design
 from carve.errors import DesignError
-from carve.shape.neck import NeckShape
+from carve.parts.registry import NECK, Built, make
+from carve.shape.neck.shape import NeckShape
 from carve.solid.mesh import Mesh, as_written, soundness, volume
-from carve.solid.parts import NECK, Built, make
 
 SEED = 2718
 CHORD = 0.1  # mm

@@ -9,16 +9,17 @@ import pytest
 import shapely
 import trimesh
 
-from carve.check import blank, glue_faces
+from carve.check.assembly import glue_faces
+from carve.check.every_part import blank
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.export.dxf import dxf
-from carve.shape.neck import neck_shape
+from carve.export.formats.dxf import dxf
+from carve.parts.registry import make, mesh_leaving
+from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import as_written, soundness
 from carve.solid.neck import neck_solid
-from carve.solid.parts import make, mesh_leaving
 
 # plain end, plain end with a slanted nut, blocks with and without a width, a tenon
 NAMES = ["wren", "kite", "siskin", "pipit", "dunlin", "wheatear"]

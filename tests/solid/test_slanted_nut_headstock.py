@@ -11,16 +11,16 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from carve.check import glue_faces
+from carve.check.assembly import glue_faces
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.export.dxf import dxf
-from carve.shape.neck import neck_shape
+from carve.export.formats.dxf import dxf
+from carve.parts.registry import make
+from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import Mesh, as_written, soundness
 from carve.solid.neck import neck_solid
-from carve.solid.parts import make
 
 TILT = math.radians(9)
 

@@ -1,0 +1,1 @@
+"""Checks of how the parts meet."""

@@ -1,0 +1,62 @@
+"""Multi-scale: how truly each string is divided by the slots as they stand in the mesh.
+
+The outer strings' frets are laid by their own scale lengths, and a fret is straight between
+them. A string between plays as truly where it stands at one share of the spread at nut and
+saddle; with spaces that differ there ("even gaps" at one end only) it misses by a little, and
+this says by how much.
+"""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict
+from carve.check.reading.board import fret_slots
+from carve.check.reading.stringing import string_name
+from carve.design.values.units import show_number
+from carve.parts.registry import Job
+from carve.shape.fretboard.shape import FretboardShape
+from carve.shape.fretboard.strings import laid
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """One finding where slots are cut on a multi-scale board: the fret furthest from true."""
+    design = job.design
+    if design.fan is None or design.strings is None:
+        return
+    limit = design.limits.fret_places
+    layout = laid(design, design.strings)
+    for part in job.having(FretboardShape):
+        ratios = np.array(design.fretboard.ratios())
+        slots = fret_slots(part.mesh)[-len(ratios) :] if len(ratios) else ()
+        if not slots or len(slots) != len(ratios):
+            continue
+        x = layout.crossings([slot.line for slot in slots])
+        share = (x - layout.starts[:, None]) / (layout.ends - layout.starts)[:, None]
+        off = (share - (1 - 1 / ratios)) * layout.scales[:, None]
+        string, fret = np.unravel_index(int(np.argmax(np.abs(off))), off.shape)
+        value = abs(float(off[string, fret]))
+        # a string of which 1 - share sounds is sharp by the ratio of that to what should sound
+        cents = 1200 * math.log2(1 / float(ratios[fret]) / float(1 - share[string, fret]))
+        good = value <= limit
+        y = float(layout.y(x)[string, fret])
+        yield Finding(
+            part=part.name,
+            check="frets under each string",
+            verdict=Verdict.GOOD if good else Verdict.WARNING,
+            value=value,
+            limit=limit,
+            sense="at most",
+            place=f"{string_name(int(string), layout.count)}, fret {int(fret) + 1}",
+            point=(float(x[string, fret]), y, part.shape.thickness),
+            source="each string's own length times 1 - 1/ratio, limits.fret_places; common "
+            "practice",
+            advice=""
+            if good
+            else "give the strings the same spacing at nut and bridge (strings.nut_spacing, "
+            "strings.bridge_spacing), or live with it",
+            detail=f"{show_number(cents, 2)} cents there; own scale lengths, bass to treble: "
+            + ", ".join(show_number(float(scale), 2) for scale in layout.scales)
+            + " mm",
+        )

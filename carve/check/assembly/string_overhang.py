@@ -1,0 +1,62 @@
+"""The outer strings well inside the fretboard's edges, from nut to the board's end."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict, show_place
+from carve.design.derived.board_plan import board_plan
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.fretboard.strings import laid
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings where strings are laid: the least distance from either edge.
+
+    String and edge are straight, so the least is at one end of the board.
+    """
+    design = job.design
+    if design.strings is None:
+        return
+    plan, limit, unit = board_plan(design), design.limits.overhang, design.units
+    layout = laid(design, design.strings)
+    for number, (name, gauge, start) in enumerate(
+        zip(("bass", "treble"), layout.gauges[[0, -1]], layout.starts[[0, -1]], strict=True)
+    ):
+        x = np.array([float(start), plan.end])
+        half = plan.nut_half + plan.flare * x
+        away = layout.overhang(x, half)[number]
+        end = int(np.argmin(away))
+        value = float(away[end])
+        verdict = Verdict.FAILED if value <= 0 else Verdict.WARNING
+        if value >= limit - 1e-9:
+            verdict = Verdict.GOOD
+        sign = -1.0 if name == "bass" else 1.0
+        yield Finding(
+            part="assembly",
+            check=f"outer {name} string inside the board's edge",
+            verdict=verdict,
+            value=value,
+            limit=limit,
+            sense="at least",
+            place=show_place(design, float(x[1])) + ", at the board's end" if end else "at the nut",
+            point=(float(x[end]), sign * float(half[end] - value), plan.board.thickness),
+            source="limits.overhang; common practice",
+            advice=""
+            if verdict is Verdict.GOOD
+            else f"move the string {show_length(limit - value, unit)} inward there "
+            + (
+                "(strings.bridge_spread, strings.bridge_offset)"
+                if end
+                else f"(strings.nut_edge_{name})"
+            )
+            + ", or make the neck wider",
+            detail=f"{show_length(float(away[0]), unit)} at the nut, "
+            f"{show_length(float(away[1]), unit)} at the board's end"
+            + (
+                f"; beside the string itself {show_length(value - float(gauge) / 2, unit)}"
+                if gauge
+                else ""
+            ),
+        )

@@ -1,0 +1,79 @@
+"""Each string clear of the frets: open, and pressed at any fret of the frets beyond it."""
+
+from collections.abc import Iterator
+
+from carve.check.finding import Finding, Verdict
+from carve.check.reading.stringing import least, lengths, string_name
+from carve.design.schema.design import Design
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.assembly.string_heights import StringHeights, string_heights
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings where the design has strings, action and frets: the least heights."""
+    found = string_heights(job.design)
+    if found is None or not len(found.frets):
+        return
+    yield _open(job.design, found)
+    if len(found.frets) > 1:
+        yield _pressed(job.design, found)
+
+
+def _open(design: Design, found: StringHeights) -> Finding:
+    limit, unit = design.limits.first_fret_clearance, design.units
+    string, fret = least(found.open)
+    value = float(found.open[string, fret])
+    good = value >= limit - 1e-9
+    return Finding(
+        part="assembly",
+        check="open strings over the frets",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=value,
+        limit=limit,
+        sense="at least",
+        place=f"{string_name(string, found.layout.count)} over fret {fret + 1}, "
+        f"{show_length(_from_nut(found, string, fret), unit)} from the nut",
+        point=_point(found, string, fret),
+        source="limits.first_fret_clearance; common practice",
+        advice=""
+        if good
+        else f"raise the string {show_length(limit - value, unit)} there: at the nut "
+        "(action.nut_height), or over the 12th fret (action.bass, action.treble)",
+        detail=f"over the 1st fret, bass to treble: {lengths(found.open[:, 0], unit)}",
+    )
+
+
+def _pressed(design: Design, found: StringHeights) -> Finding:
+    limit = design.limits.fretted_clearance
+    string, fret = least(found.pressed)
+    value = float(found.pressed[string, fret])
+    good = value >= limit - 1e-9
+    return Finding(
+        part="assembly",
+        check="pressed strings over the frets beyond",
+        verdict=Verdict.GOOD if good else Verdict.FAILED,
+        value=value,
+        limit=limit,
+        sense="at least",
+        place=f"{string_name(string, found.layout.count)} pressed at fret {fret + 1}, "
+        f"{show_length(_from_nut(found, string, fret), design.units)} from the nut",
+        point=_point(found, string, fret),
+        source="limits.fretted_clearance; common practice",
+        advice=""
+        if good
+        else "ask for more action (action.bass, action.treble), for another relief "
+        "(action.relief), or for a radius nearer to the strings' cone (fretboard.radius)",
+    )
+
+
+def _point(found: StringHeights, string: int, fret: int) -> tuple[float, float, float]:
+    """The fret's top under a string."""
+    x = found.crossings[:, [fret]]
+    y = float(found.layout.y(x)[string, 0])
+    return (float(x[string, 0]), y, float(found.tops[string, fret]))
+
+
+def _from_nut(found: StringHeights, string: int, fret: int) -> float:
+    """Mm along the neck from a string's own nut point to a fret."""
+    return float(found.crossings[string, fret] - found.layout.starts[string])

@@ -1,0 +1,1 @@
+"""Checks that every part goes through."""

@@ -1,0 +1,65 @@
+"""How straight the playing surface is along the strings, and which cone would be straight.
+
+On a cone whose rulings are the strings' paths it is straight; on a cylinder, or on a cone
+with a radius of one's own at each end, it bows. Frets are levelled along the strings, so
+what it bows here is what a file takes off there.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict, show_place
+from carve.check.reading.stringing import string_name
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.fretboard.shape import FretboardShape
+from carve.shape.fretboard.strings import bow_under, cone_radius, laid
+
+STEPS = 257  # along the board; the bow is a smooth arc
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """One finding where strings are laid and the board is round: the greatest bow."""
+    design, limit, unit = job.design, job.design.limits.string_bow, job.design.units
+    if design.strings is None:
+        return
+    layout = laid(design, design.strings)
+    for part in job.having(FretboardShape):
+        nut_radius = part.shape.plan.radius
+        if nut_radius is None:
+            continue
+        last = part.shape.plan.last_fret or part.shape.end
+        x = np.linspace(0.0, last, STEPS)
+        radius = part.shape.radius(x)
+        bow = bow_under(layout, x, radius)
+        string, at = np.unravel_index(int(np.argmax(np.abs(bow))), bow.shape)
+        value, y = round(float(bow[string, at]), 9), layout.y(x)[string, at]
+        good = abs(value) <= limit
+        nut, bridge = layout.spread(np.array([0.0, layout.length]))
+        cone = cone_radius(x[-1:], nut_radius, float(nut), float(bridge), layout.length)
+        yield Finding(
+            part=part.name,
+            check="surface along the strings",
+            verdict=Verdict.GOOD if good else Verdict.WARNING,
+            value=abs(value),
+            limit=limit,
+            sense="at most",
+            place=f"{string_name(int(string), layout.count)}, {show_place(design, float(x[at]))}",
+            point=(float(x[at]), float(y), float(part.shape.height(x[at], y))),
+            source="limits.string_bow; common practice",
+            advice=""
+            if good
+            else "level the frets along the strings, or let the radius follow them "
+            '(fretboard.radius = { nut = ..., follow = "strings" })',
+            detail=f"{_bent(value)}; radius at "
+            f"{'the last fret' if len(part.shape.frets) else 'the end'} "
+            f"{show_length(float(radius[-1]), unit)}, of the cone that follows the strings "
+            f"{show_length(float(cone[0]), unit)}",
+        )
+
+
+def _bent(bow: float) -> str:
+    if bow == 0:
+        return "straight"
+    return "a hollow" if bow > 0 else "a rise"

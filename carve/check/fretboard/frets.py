@@ -1,0 +1,115 @@
+"""Fret places measured on the mesh, by the walls of its slots, against the exact ones."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.check.finding import OUR_FAULT, Finding, Verdict
+from carve.check.reading.board import MeshSlot, fret_slots
+from carve.design.schema.design import Design
+from carve.design.values.fan import Course
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.fretboard.frets import fret_places
+from carve.shape.fretboard.shape import FretboardShape
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings where slots are cut: their number, and the one furthest from its place.
+
+    Places are measured on the centre line; on a multi-scale board along each outer string,
+    from its own nut point, against its own scale.
+    """
+    board, limits, unit = job.design.fretboard, job.design.limits, job.design.units
+    for part in job.having(FretboardShape):
+        if board.slots is None:
+            continue
+        ratios = np.array(board.ratios())
+        names = [f"fret {number}" for number in range(1, len(ratios) + 1)]
+        if board.nut == "zero fret":
+            ratios, names = np.r_[1.0, ratios], ["the zero fret", *names]
+        found = fret_slots(part.mesh)
+        complete = len(found) == len(ratios)
+        yield Finding(
+            part=part.name,
+            check="fret slots in the mesh",
+            verdict=Verdict.GOOD if complete else Verdict.FAILED,
+            value=len(found),
+            target=len(ratios),
+            limit=0,
+            sense="within",
+            quantity="count",
+            place="whole board",
+            source="fretboard.frets",
+            advice="" if complete else OUR_FAULT,
+        )
+        if not complete:
+            continue
+        tracks = _tracks(job.design)
+        off = np.array([_along(track, found) for track in tracks]) - [
+            fret_places(ratios, track.length) for track in tracks
+        ]
+        on, worst = np.unravel_index(int(np.argmax(np.abs(off))), off.shape)
+        value, track = abs(float(off[on, worst])), tracks[on]
+        good = value <= limits.fret_places
+        widest = max(slot.width for slot in found)
+        x, y = track.at(1 - 1 / float(ratios[worst]))
+        ends = ", ".join(
+            f"{show_length(float(_along(each, found[-1:])[0]), unit)} {each.said}"
+            for each in tracks
+        )
+        yield Finding(
+            part=part.name,
+            check="fret places",
+            verdict=Verdict.GOOD if good else Verdict.FAILED,
+            value=value,
+            limit=limits.fret_places,
+            sense="at most",
+            place=names[worst] + (f", {track.name}" if track.name else ""),
+            point=(x, y, part.shape.thickness),
+            source="L (1 - 1/ratio), limits.fret_places; common practice",
+            advice="" if good else OUR_FAULT,
+            detail=f"{names[-1]} {ends}, slots {show_length(widest, unit)} wide",
+        )
+
+
+@dataclass(frozen=True)
+class _Track:
+    """A line from nut to saddle on which frets are measured. name, said: in the finding."""
+
+    course: Course
+    length: float
+    name: str = ""
+    said: str = "from the nut"
+
+    def at(self, share: float) -> tuple[float, float]:
+        return self.course.at(share)
+
+
+def _tracks(design: Design) -> tuple[_Track, ...]:
+    fan, scale = design.fan, design.scale_length
+    if fan is None:
+        return (_Track(Course((0.0, 0.0), (scale, 0.0)), scale),)
+    return tuple(
+        _Track(
+            course,
+            length,
+            f"under the outer {name} string",
+            f"from the nut along the outer {name} string",
+        )
+        for name, course, length in (
+            ("bass", fan.bass, scale),
+            ("treble", fan.treble, design.fretboard.treble_scale_length or scale),
+        )
+    )
+
+
+def _along(track: _Track, slots: Sequence[MeshSlot]) -> Array:
+    """(n,) mm from the track's start to where it crosses the middles of slots."""
+    (x, y), drift = track.course.nut, track.course.drift
+    # on the track (x + d, y + drift d), on a slot's middle x' = at + slant y'
+    away = [(s.middle + s.slant * y - x) / (1 - s.slant * drift) for s in slots]
+    return np.array(away) * math.hypot(1, drift)

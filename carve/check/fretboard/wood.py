@@ -1,0 +1,52 @@
+"""Wood left between the fretboard's glue face and what is cut into it from above.
+
+Read off the mesh: the lowest point of each kind of cut. Under slots that follow the radius
+that is at the edges, where board and slot lie lowest.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict, show_place
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.fretboard.shape import FretboardShape
+from carve.solid.fretboard import MARKERS, NUT_SLOT, SLOTS
+
+KEYS = {
+    SLOTS: "fretboard.slots.depth",
+    MARKERS: "fretboard.markers.depth",
+    NUT_SLOT: "fretboard.nut_slot.depth",
+}
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """A finding for each kind of cut that the board has."""
+    limit, unit = job.design.limits.board_under_slots, job.design.units
+    for part in job.having(FretboardShape):
+        for name, key in KEYS.items():
+            if name not in part.mesh.names:
+                continue
+            points = part.mesh.only(name).points
+            lowest = points[np.argmin(points[:, 2])]
+            wood, aside = float(lowest[2]), abs(float(lowest[1]))
+            missing = limit - wood
+            through = wood <= 1e-9
+            yield Finding(
+                part=part.name,
+                check=f"wood under the {name}",
+                verdict=Verdict.FAILED if missing > 1e-9 else Verdict.GOOD,
+                value=wood,
+                limit=limit,
+                sense="at least",
+                place=f"{show_place(job.design, float(lowest[0]))}, "
+                f"{show_length(aside, unit)} from the centre line",
+                point=(float(lowest[0]), float(lowest[1]), wood),
+                source="limits.board_under_slots; common practice",
+                advice=f"make {key} {show_length(missing, unit)} less, or the board that much "
+                "thicker (fretboard.thickness)"
+                if missing > 1e-9
+                else "",
+                detail="it comes out of the glue face" if through else "",
+            )

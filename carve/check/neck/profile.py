@@ -1,0 +1,91 @@
+"""The profile at each station as asked, measured on the mesh and not on the formula."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.arrays import Array
+from carve.check.finding import Finding, Verdict
+from carve.design.schema.design import Station
+from carve.design.values.profile import show_profile
+from carve.design.values.units import show_length
+from carve.parts.registry import Built, Job
+from carve.shape.neck.finish import BARE, NeckFilm
+from carve.shape.neck.shape import NeckShape
+from carve.solid.measure import slice_at, to_segments
+from carve.solid.mesh import Mesh
+
+NUDGE = 1e-7  # mm; a slice at the very end of a part takes its plane this far inside
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """Two findings a station: its thickness, and how far its outline is off."""
+    for part in job.having(NeckShape):
+        back = part.mesh.only("back")
+        for number, station in enumerate(job.design.neck.stations):
+            yield from _at_station(job, part, back, number, station)
+
+
+def _at_station(
+    job: Job, part: Built[NeckShape], back: Mesh, number: int, station: Station
+) -> Iterator[Finding]:
+    limit, unit = job.design.limits.profile, job.design.units
+    x = job.design.place(station.at)
+    inside = float(np.clip(x, NUDGE, part.shape.length - NUDGE))
+    outline = slice_at(back, inside)
+    keel = outline.reshape(-1, 2)[np.argmin(outline[..., 1])]
+    film = part.shape.film
+    thickness = part.shape.board - float(keel[1]) + film.back + film.board_top
+    off = abs(thickness - station.thickness)
+    place = station.at.show(unit)
+    yield Finding(
+        part=part.name,
+        check=f"thickness at {place}",
+        verdict=Verdict.GOOD if off <= limit else Verdict.FAILED,
+        value=thickness,
+        target=station.thickness,
+        limit=limit,
+        sense="within",
+        place=place,
+        point=(x, float(keel[0]), float(keel[1])),
+        source=f"neck.stations[{number}].thickness, limits.profile; common practice",
+        advice="" if off <= limit else "export with a smaller chord error",
+    )
+    # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
+    whole = part.shape.finished().section(x, 41)
+    # across a slanted nut there is wood on one side of its line only
+    asked = whole[part.shape.nut_slant * whole[:, 0] <= inside + 1e-9]
+    away = np.abs(to_segments(asked, outline) - _film(asked, film))
+    worst = int(np.argmax(away))
+    cut = len(asked) < len(whole)
+    width = float(np.ptp(whole[:, 0])) if cut else float(np.ptp(outline[..., 0])) + 2 * film.sides
+    yield Finding(
+        part=part.name,
+        check=f"profile at {place}",
+        verdict=Verdict.GOOD if away[worst] <= limit else Verdict.FAILED,
+        value=float(away[worst]),
+        limit=limit,
+        sense="at most",
+        place=place,
+        point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
+        source=f"neck.stations[{number}].shape, limits.profile; common practice",
+        advice="" if away[worst] <= limit else _advice(film),
+        detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
+        + (", finished" if film != BARE else "")
+        + (", beyond the slanted nut" if cut else ""),
+    )
+
+
+def _advice(film: NeckFilm) -> str:
+    smaller = "export with a smaller chord error"
+    return smaller if film == BARE else f"{smaller}, or lay a thinner film (finish.films)"
+
+
+def _film(section: Array, film: NeckFilm) -> Array:
+    """(n,) film in mm along a section (n, 2): the sides' where it faces sideways, the back's below.
+
+    Between them by the square of the normal's parts, which is even where both are.
+    """
+    along = np.gradient(section, axis=0)
+    level = along[:, 0] ** 2 / (along**2).sum(axis=1)
+    return np.asarray(film.back * level + film.sides * (1 - level))

@@ -1,0 +1,1 @@
+"""Checks of carved tops and backs."""

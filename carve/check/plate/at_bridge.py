@@ -1,0 +1,46 @@
+"""The carved top under the bridge against the height that the side view reckons with."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict
+from carve.check.reading.carved_faces import CUT_AWAY, carved_faces
+from carve.design.values.units import show_length
+from carve.parts.registry import Job
+from carve.shape.assembly.frames import moved
+from carve.shape.assembly.side_view import side_view
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """One finding where the top is carved and there is a side view."""
+    design, side = job.design, side_view(job.design)
+    if side is None:
+        return
+    limit, unit = design.limits.arch_at_bridge, design.units
+    for face in carved_faces(job):
+        if face.name != "top":
+            continue
+        over = side.playing
+        contact = float(over.string(side.action).height(np.array([over.saddle]))[0])
+        x = float(moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())[0, 0])
+        heights, gone = face.read(np.array([[x, 0.0]]))
+        height = float(heights[0])
+        good = abs(height - side.top) <= limit
+        yield Finding(
+            part="assembly",
+            check="arch under the bridge",
+            verdict=Verdict.GOOD if good else Verdict.FAILED,
+            value=height,
+            target=side.top,
+            limit=limit,
+            sense="within",
+            place=f"{show_length(x, unit)} from the body's edge, on the centre line",
+            point=face.point(x, 0.0, height),
+            source="bridge.top_height, limits.arch_at_bridge; common practice",
+            advice=""
+            if good
+            else f"the arch is {show_length(height, unit)} high there and bridge.top_height says "
+            f"{show_length(side.top, unit)}; leave bridge.top_height out, and it follows",
+            detail=CUT_AWAY if gone[0] else "",
+        )

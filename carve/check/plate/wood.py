@@ -1,0 +1,42 @@
+"""Wood left through a carved body, everywhere: the least of the whole map."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from carve.check.finding import Finding, Verdict
+from carve.check.reading.places import show_body_place
+from carve.design.values.units import show_length
+from carve.parts.registry import Job, wood_of
+from carve.shape.body.shape import BodyShape
+from carve.shape.plate.carved_face import MAP_STEP
+
+
+def check(job: Job) -> Iterator[Finding]:
+    """One finding for a body with a carved face."""
+    limit, unit = job.design.limits.carved_wood, job.design.units
+    for part in job.having(BodyShape):
+        if not part.shape.carvings:
+            continue
+        values, (x0, y0) = wood_of(part.shape)
+        wood = np.where(values > 0, values, np.inf)  # nan beside the body, 0 where a hole is meant
+        row, column = np.unravel_index(int(np.argmin(wood)), wood.shape)
+        least = float(wood[row, column])
+        x, y = x0 + MAP_STEP * float(column), y0 + MAP_STEP * float(row)
+        good = least >= limit
+        yield Finding(
+            part=part.name,
+            check="wood left through the carved body",
+            verdict=Verdict.GOOD if good else Verdict.FAILED,
+            value=least,
+            limit=limit,
+            sense="at least",
+            place=show_body_place(job.design, x, y),
+            point=(x, y, 0.0),
+            source="limits.carved_wood; common practice",
+            advice=""
+            if good
+            else f"{show_length(limit - least, unit)} more is needed: make what is cut there "
+            "shallower, the arch higher or the body thicker",
+            detail=f"along z, on a map of {MAP_STEP:g} mm",
+        )

@@ -1,0 +1,1 @@
+"""What checks read off meshes and shapes. No check stands here."""

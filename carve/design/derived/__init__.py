@@ -1,0 +1,1 @@
+"""What follows from a design in plain numbers, for rules and shapes alike."""

@@ -1,0 +1,214 @@
+"""Which of a drawing's curves an outline's keys choose, and where its centre line runs.
+
+Each problem is one sentence. A place in it is where the drawing program shows it.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from carve.design.drawing.chains import Joined, Loop, Open, joined
+from carve.design.drawing.model import Chain, Drawn
+from carve.design.drawing.source import DrawingFile
+from carve.design.schema.outline import WIDEST_GAP, OutlineFile
+from carve.design.values.curve import Point, moved_pieces
+from carve.design.values.quote import quoted
+from carve.design.values.units import MM_PER_INCH, Unit, show_length
+from carve.errors import DesignError
+
+MOST_NAMED = 8  # layers or curves that a sentence lists
+STRAIGHT = 0.01  # mm that a centre line may be bent
+
+
+@dataclass(frozen=True)
+class Page:
+    """A drawing in mm, y upward, and how its builder reads a place on it.
+
+    joined: of all its chains, gaps up to ``gap`` mm closed. y_down: whether the program counts
+    y downward. named: its layers, those without a curve too.
+    """
+
+    chains: tuple[Chain, ...]
+    joined: Joined
+    gap: float
+    y_down: bool
+    named: tuple[str, ...]
+
+    def show(self, point: Point, unit: Unit) -> str:
+        """A place as the drawing program shows it."""
+        x, y = point
+        return f"x {show_length(x, unit)}, y {show_length(-y if self.y_down else y, unit)}"
+
+
+def page_of(outline: OutlineFile, key: str) -> Page:
+    """The drawing of an outline in mm, its chains joined.
+
+    Raises DesignError where its unit is not known, or said twice and not alike.
+    """
+    assert outline.file is not None
+    assert outline.file.drawn is not None
+    drawn = outline.file.drawn
+    told = None if outline.unit is None else MM_PER_INCH if outline.unit == "in" else 1.0
+    if drawn.unit_mm is None and told is None:
+        raise DesignError(
+            [
+                f"{key}.unit: missing; {quoted(outline.file.name)} doesn't say what its numbers "
+                'are: write "mm" or "in"'
+            ]
+        )
+    if drawn.unit_mm is not None and told is not None and abs(told / drawn.unit_mm - 1) > 1e-6:
+        raise DesignError(
+            [
+                f"{key}.unit: {quoted(outline.unit)} is not what {quoted(outline.file.name)} says "
+                f"of itself, that a unit is {drawn.unit_mm:.6g} mm; leave it out"
+            ]
+        )
+    return _page(outline.file, 1.0 if drawn.unit_mm is not None else told or 1.0, outline.gap)
+
+
+# A drawing is scaled and joined once, whatever dial of the instrument turns.
+@lru_cache(maxsize=8)
+def _page(file: DrawingFile, scale: float, gap: float) -> Page:
+    drawn: Drawn | None = file.drawn
+    assert drawn is not None
+    chains = drawn.chains
+    if scale != 1:
+        move = (scale, 0.0, 0.0, scale, 0.0, 0.0)
+        chains = tuple(
+            Chain(chain.layers, chain.names, moved_pieces(chain.pieces, move)) for chain in chains
+        )
+    return Page(chains, joined(chains, gap), gap, drawn.y_down, drawn.named)
+
+
+def candidates(page: Page, outline: OutlineFile, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
+    """The closed curves that the outline's keys allow for; at least one.
+
+    key: where its table stands. Raises DesignError where there is no such layer or curve, or
+    where one is open.
+    """
+
+    def meant(one: Chain | Loop | Open) -> bool:
+        return (outline.layer is None or _on(one, outline.layer)) and (
+            outline.curve is None or outline.curve in one.names
+        )
+
+    if outline.layer is not None:
+        _hold_to_layers(page, outline.layer, f"{key}.layer")
+    loops = tuple(loop for loop in page.joined.loops if meant(loop))
+    left = [way for way in page.joined.open if meant(way)]
+    if outline.layer is None and outline.curve is None:
+        # where nothing is chosen, only a way larger than all that is closed was the outline
+        largest = max(map(_extent, loops), default=0.0)
+        left = [way for way in left if not _is_straight(way) and _extent(way) > largest]
+    if left:
+        raise DesignError([_said_open(page, f"{key}.file", max(left, key=_extent), unit)])
+    if not loops and outline.curve is None:
+        where = f"layer {quoted(outline.layer)}" if outline.layer else "the drawing"
+        raise DesignError([f"{key}.file: {where} holds no closed curve"])
+    if not loops:
+        here = [one for one in page.chains if outline.layer is None or _on(one, outline.layer)]
+        names = [name for chain in here for name in chain.names]
+        raise DesignError(
+            [f"{key}.curve: no curve {quoted(outline.curve)} in the drawing; {_listed(names)}"]
+        )
+    return loops
+
+
+def on_layer(page: Page, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
+    """The closed curves of one layer; at least one.
+
+    key: the one that asks for the layer. Raises DesignError where there is no such layer, or
+    where a curve on it is open.
+    """
+    _hold_to_layers(page, layer, key)
+    left = [way for way in page.joined.open if _on(way, layer)]
+    if left:
+        raise DesignError([_said_open(page, key, max(left, key=_extent), unit)])
+    return tuple(loop for loop in page.joined.loops if _on(loop, layer))
+
+
+def _hold_to_layers(page: Page, layer: str, key: str) -> None:
+    """Refuse a layer that the drawing doesn't have, or has with nothing on it."""
+    if any(_on(chain, layer) for chain in page.chains):
+        return
+    if layer.casefold() in (name.casefold() for name in page.named):
+        raise DesignError(
+            [
+                f"{key}: layer {quoted(layer)} holds no lines and no curves, or is hidden in the "
+                "drawing"
+            ]
+        )
+    there = [name for chain in page.chains for name in chain.layers]
+    raise DesignError([f"{key}: no layer {quoted(layer)} in the drawing; {_listed(there)}"])
+
+
+def _said_open(page: Page, key: str, way: Open, unit: Unit) -> str:
+    end = 0 if way.away[0] <= way.away[1] else 1
+    place, away = page.show(way.ends[end], unit), way.away[end]
+    where = f"layer {quoted(way.layers[-1])}" if way.layers else "the drawing"
+    if math.isinf(away):
+        how = "and nothing goes on from there"
+    elif away <= page.gap:
+        how = "more than two ends meet there, and only two can be joined"
+    else:
+        how = f"the next end is {show_length(away, unit)} away"
+    wider = ", or let a wider `gap` be closed" if page.gap < away <= WIDEST_GAP else ""
+    return f"{key}: {where} is open at {place}: {how}; close it in the drawing{wider}"
+
+
+def centre_line(page: Page, layer: str, key: str) -> tuple[Point, Point]:
+    """Both ends of the centre line, mm on the page.
+
+    Raises DesignError where the layer isn't there or holds anything but one straight line.
+    """
+    _hold_to_layers(page, layer, f"{key}.centre_layer")
+    chains = [chain for chain in page.chains if _on(chain, layer)]
+    pieces = [piece for chain in chains for piece in chain.pieces]
+    points = [point for piece in pieces for point in piece]
+    start, stop = max(
+        ((a, b) for a in (pieces[0][0], pieces[0][3]) for b in points),
+        key=lambda pair: math.dist(*pair),
+    )
+    start = max(points, key=lambda point: math.dist(point, stop))
+    long = math.dist(start, stop)
+    if long < 1 or max(_aside(point, start, stop) for point in points) > STRAIGHT:
+        raise DesignError(
+            [
+                f"{key}.centre_layer: layer {quoted(layer)} holds more than one straight line; "
+                "put the centre line, and nothing else, on a layer of its own"
+            ]
+        )
+    return start, stop
+
+
+def _aside(point: Point, start: Point, stop: Point) -> float:
+    """How far a point lies from the line through two others, mm."""
+    (px, py), (ax, ay), (bx, by) = point, start, stop
+    return abs((bx - ax) * (py - ay) - (by - ay) * (px - ax)) / math.dist(start, stop)
+
+
+def _on(one: Chain | Loop | Open, layer: str) -> bool:
+    """Whether it lies on a layer; the case of letters doesn't count, as DXF has it."""
+    return layer.casefold() in (name.casefold() for name in one.layers)
+
+
+def _is_straight(way: Open) -> bool:
+    """Whether it is a straight line, as a centre line or a measure's is."""
+    start, stop = way.ends
+    if math.dist(start, stop) < STRAIGHT:
+        return False
+    return all(_aside(point, start, stop) < STRAIGHT for piece in way.pieces for point in piece)
+
+
+def _extent(way: Open | Loop) -> float:
+    """The longer side of the box around it, mm."""
+    xs, ys = zip(*(point for piece in way.pieces for point in piece), strict=True)
+    return float(max(max(xs) - min(xs), max(ys) - min(ys)))
+
+
+def _listed(names: list[str]) -> str:
+    there = list(dict.fromkeys(names))
+    if not there:
+        return "it has none"
+    more = f" and {len(there) - MOST_NAMED} more" if len(there) > MOST_NAMED else ""
+    return f"there are {', '.join(map(quoted, there[:MOST_NAMED]))}{more}"

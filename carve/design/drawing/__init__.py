@@ -1,0 +1,1 @@
+"""A builder's own SVG or DXF drawing, read as chains of cubic curves."""

@@ -1,0 +1,276 @@
+"""DXF files, by ezdxf: lines, arcs, polylines, ellipses and splines as cubic pieces.
+
+A bulge is the tangent of a quarter of its arc's angle (DXF reference, LWPOLYLINE, code 42);
+$INSUNITS says what a unit is (DXF reference, header section). Blocks are laid where they are
+inserted; what lies on layer 0 of a block lies on the layer of its insert, as the format has it.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import math
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from carve.design.drawing.model import Chain, Drawn, Unreadable
+from carve.design.values.curve import Piece, Point, moved_pieces, straight
+from carve.design.values.quote import quoted
+from carve.design.values.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+    from ezdxf.math import BSpline
+
+MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
+DEEPEST = 16  # blocks in blocks
+FLAT = 1e-3  # of a unit, that a curve may rise out of the page
+ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
+SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
+SPLINE_HALVINGS = 10  # of one span, at most
+
+_MM_A_UNIT = {
+    1: MM_PER_INCH,
+    2: 12 * MM_PER_INCH,
+    4: 1.0,
+    5: 10.0,
+    6: 1000.0,
+    8: MM_PER_INCH / 1e6,
+    9: MM_PER_INCH / 1e3,
+    10: 36 * MM_PER_INCH,
+    13: 1e-3,
+    14: 100.0,
+}
+"""$INSUNITS: inch, foot, mm, cm, m, microinch, mil, yard, micrometre, decimetre."""
+
+_CURVES = {"LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE"}
+_BINARY = b"AutoCAD Binary DXF"
+
+
+def read_dxf(data: bytes) -> Drawn:
+    """Read a DXF file, with text or binary. Raises Unreadable."""
+    if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
+        raise Unreadable("is neither SVG nor DXF")
+    with _unheard():
+        return _read(data)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep what ezdxf logs off the screen: it mends much, and what it can't is told here."""
+    log = logging.getLogger("ezdxf")
+    before = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        log.setLevel(before)
+
+
+def _read(data: bytes) -> Drawn:
+    try:
+        document = _document(data)
+        unit = document.header.get("$INSUNITS", 0)
+    except Exception as error:  # a damaged file makes the library stumble anywhere
+        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
+    if unit != 0 and unit not in _MM_A_UNIT:
+        raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
+    unit_mm = _MM_A_UNIT.get(unit)
+    skipped: dict[str, None] = {}
+    try:
+        chains = tuple(_chains(document, unit_mm or 1.0, skipped))
+    except Unreadable:
+        raise
+    except Exception as error:
+        raise Unreadable(f"is damaged: {_said(error)}") from None
+    named = tuple(str(layer.dxf.name) for layer in document.layers)
+    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped), named=named)
+
+
+def _document(data: bytes) -> Document:
+    from ezdxf import recover
+    from ezdxf.document import Drawing as NewDocument
+    from ezdxf.lldxf.tagger import binary_tags_loader
+
+    if data.startswith(_BINARY):
+        return NewDocument.load(binary_tags_loader(data))
+    return recover.read(io.BytesIO(data))[0]
+
+
+def _said(error: Exception) -> str:
+    text = (str(error).splitlines() or [""])[0][:100]
+    return text or type(error).__name__
+
+
+def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Iterator[Chain]:
+    larger = (scale, 0.0, 0.0, scale, 0.0, 0.0)
+
+    def walk(entities: Any, layer: str | None) -> Iterator[Chain]:
+        for entity in entities:
+            own = str(entity.dxf.get("layer", "0"))
+            on = layer if own == "0" and layer is not None else own
+            kind = entity.dxftype()
+            if kind == "INSERT":
+                for one in entity.multi_insert() if entity.mcount > 1 else [entity]:
+                    yield from walk(one.virtual_entities(), on)
+            elif kind in _CURVES or kind == "SPLINE":
+                for pieces in _ways(entity, on):
+                    if pieces:
+                        yield Chain((on,), _names(entity), moved_pieces(pieces, larger))
+            else:
+                skipped[kind] = None
+
+    _hold_within_reason(document)
+    yield from walk(document.modelspace(), None)
+
+
+def _hold_within_reason(document: Document) -> None:
+    """Refuse a drawing whose blocks of blocks grow without end."""
+    known: dict[str, int] = {}
+
+    def weigh(entities: Any, depth: int) -> int:
+        """How many entities there are, those of blocks counted wherever they are inserted."""
+        if depth > DEEPEST:
+            raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
+        count = 0
+        for entity in entities:
+            count += 1
+            if entity.dxftype() == "INSERT":
+                name = str(entity.dxf.get("name", "")).casefold()
+                block = document.blocks.get(name)
+                if name not in known:
+                    known[name] = 0 if block is None else weigh(block, depth + 1)
+                count += known[name] * max(1, entity.mcount) + max(0, entity.mcount - 1)
+        if count > MOST_ENTITIES:
+            raise Unreadable(f"holds more than {MOST_ENTITIES} things to draw")
+        return count
+
+    weigh(document.modelspace(), 0)
+
+
+def _names(entity: Any) -> tuple[str, ...]:
+    """Its handle; what a block repeats has none."""
+    handle = entity.dxf.get("handle")
+    return (str(handle),) if handle else ()
+
+
+def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
+    if entity.dxftype() == "SPLINE":
+        spline = entity.construction_tool()
+        _flat([point.z for point in spline.control_points], entity, layer)
+        yield tuple(_spline_pieces(spline))
+        return
+    from ezdxf.path import make_path
+
+    if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
+        return  # a mesh
+    path = make_path(entity, segments=_segments(entity))
+    _flat([point.z for point in path.control_vertices()], entity, layer)
+    for way in path.sub_paths() if path.has_sub_paths else [path]:
+        yield tuple(_path_pieces(way))
+
+
+def _segments(entity: Any) -> int:
+    """How many pieces ezdxf should make of an arc; of a bulged side it counts three to a piece."""
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        bulges = [abs(corner[2]) for corner in entity.get_points("xyb")]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "POLYLINE":
+        bulges = [abs(vertex.dxf.get("bulge", 0.0)) for vertex in entity.vertices]
+        return 3 * _arc_pieces(4 * math.atan(max(bulges, default=0.0)))
+    if kind == "ARC":
+        return _arc_pieces(math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360))
+    return _arc_pieces(math.tau)
+
+
+def _arc_pieces(turn: float) -> int:
+    return max(1, math.ceil(turn / ARC_TURN))
+
+
+def _path_pieces(path: Any) -> Iterator[Piece]:
+    start = _point(path.start)
+    for command in path.commands():
+        stop = _point(command.end)
+        if hasattr(command, "ctrl1"):
+            yield start, _point(command.ctrl1), _point(command.ctrl2), stop
+        elif start != stop:
+            yield straight(start, stop)
+        start = stop
+
+
+def _spline_pieces(spline: BSpline) -> Iterator[Piece]:
+    """A spline's spans as cubic pieces, each halved until it is close enough.
+
+    Through four points of a span goes one cubic; of a cubic span it is that span exactly.
+    A periodic spline's knots go on beyond its domain, where it is not to be followed.
+    """
+    knots, degree = list(spline.knots()), spline.degree
+    inner = knots[degree : len(knots) - degree]
+    corners = spline.control_points
+    size = max(
+        max(point.x for point in corners) - min(point.x for point in corners),
+        max(point.y for point in corners) - min(point.y for point in corners),
+    )
+    evaluator = spline.evaluator
+
+    def at(t: float) -> Point:
+        return _point(evaluator.point(t))
+
+    for first, last in pairwise(inner):
+        if last > first:
+            yield from fitted(at, first, last, SPLINE_ERROR * size, SPLINE_HALVINGS)
+
+
+def fitted(
+    at: Callable[[float], Point], first: float, last: float, error: float, halvings: int
+) -> Iterator[Piece]:
+    """Cubic pieces along a way between two of its parameters, within an error."""
+    span = last - first
+    a, b, c, d = (at(first + span * share) for share in (0.0, 1 / 3, 2 / 3, 1.0))
+    piece = (
+        a,
+        (
+            (-5 * a[0] + 18 * b[0] - 9 * c[0] + 2 * d[0]) / 6,
+            (-5 * a[1] + 18 * b[1] - 9 * c[1] + 2 * d[1]) / 6,
+        ),
+        (
+            (2 * a[0] - 9 * b[0] + 18 * c[0] - 5 * d[0]) / 6,
+            (2 * a[1] - 9 * b[1] + 18 * c[1] - 5 * d[1]) / 6,
+        ),
+        d,
+    )
+    off = max(
+        math.dist(at(first + span * share), _on(piece, share)) for share in (1 / 6, 1 / 2, 5 / 6)
+    )
+    if not off > error or halvings == 0:  # what is no number is not halved either
+        yield piece
+        return
+    middle = first + span / 2
+    yield from fitted(at, first, middle, error, halvings - 1)
+    yield from fitted(at, middle, last, error, halvings - 1)
+
+
+def _on(piece: Piece, t: float) -> Point:
+    weights = ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3)
+    return (
+        sum(weight * point[0] for weight, point in zip(weights, piece, strict=True)),
+        sum(weight * point[1] for weight, point in zip(weights, piece, strict=True)),
+    )
+
+
+def _flat(heights: list[float], entity: Any, layer: str) -> None:
+    if heights and max(heights) - min(heights) > FLAT:
+        raise Unreadable(
+            f"has a curve that does not lie flat on the page: {entity.dxftype()} on layer "
+            f"{quoted(layer)} rises by {max(heights) - min(heights):.4g}"
+        )
+
+
+def _point(point: Any) -> Point:
+    return float(point[0]), float(point[1])

@@ -1,0 +1,71 @@
+"""Where drawings come from: a file beside the design, read once and part of it from then on."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from carve.design.drawing.model import LARGEST, Drawn
+from carve.design.drawing.read import read_drawing
+from carve.design.values.quote import quoted
+from carve.errors import because
+
+
+@dataclass(frozen=True)
+class DrawingFile:
+    """A drawing beside the design file.
+
+    name: as the design says it. data: its bytes, None where it was not looked up, which is
+    while a text is only being compared. drawn: what they hold.
+    """
+
+    name: str
+    data: bytes | None = field(default=None, repr=False)
+    drawn: Drawn | None = field(default=None, compare=False, repr=False)
+
+
+Shelf = Callable[[str], DrawingFile]
+"""Finds a drawing by its name; raises ValueError with a sentence where it can't be had."""
+
+
+def beside(folder: Path) -> Shelf:
+    """Drawings beside a design file, read from the disk."""
+
+    def find(name: str) -> DrawingFile:
+        path = folder / name
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise ValueError(f"{quoted(name)} cannot be read: it is no file (looked in {folder})")
+        try:
+            with path.open("rb") as file:
+                data = file.read(LARGEST + 1)
+        except (OSError, ValueError) as error:  # ValueError: a name no file can have
+            why = because(error) if isinstance(error, OSError) else "no file has such a name"
+            raise ValueError(f"{quoted(name)} cannot be read: {why} (looked in {folder})") from None
+        try:
+            return DrawingFile(name, data, read_drawing(data))
+        except ValueError as error:
+            raise ValueError(f"{quoted(name)} {error}") from None
+
+    return find
+
+
+def nowhere(name: str) -> DrawingFile:
+    """For a design that was not read from a file."""
+    raise ValueError(
+        f"{quoted(name)} cannot be looked up: this design comes from no file, so there is no "
+        "folder to look in"
+    )
+
+
+def known(files: Mapping[str, DrawingFile]) -> Shelf:
+    """Drawings that are at hand already; another one is left a bare name."""
+    return lambda name: files.get(name, DrawingFile(name))
+
+
+def changed_since(files: Mapping[str, DrawingFile], find: Shelf) -> Iterator[str]:
+    """A sentence for each drawing that is no longer found as it was read."""
+    for name, file in files.items():
+        try:
+            if find(name) != file:
+                yield f"{quoted(name)} has been changed since it was read"
+        except ValueError as error:
+            yield str(error)

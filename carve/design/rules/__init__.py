@@ -1,0 +1,1 @@
+"""What the keys of a design must agree on, one file a table."""

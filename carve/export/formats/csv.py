@@ -1,0 +1,15 @@
+"""Tables as CSV (RFC 4180, UTF-8), for a spreadsheet or a printer."""
+
+import csv
+import io
+
+from carve.shape.views.kit.table import Sheet
+
+
+def csv_sheet(sheet: Sheet) -> bytes:
+    """A table as the content of a CSV file, its columns' names in the first line."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(sheet.head)
+    writer.writerows(sheet.rows)
+    return text.getvalue().encode()

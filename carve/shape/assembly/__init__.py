@@ -1,0 +1,1 @@
+"""How the parts meet: frames, the side view, the neck on the body, string heights."""

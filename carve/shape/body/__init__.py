@@ -1,0 +1,1 @@
+"""The body: outline, pockets, chambers, and the wood between them."""

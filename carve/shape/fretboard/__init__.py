@@ -1,0 +1,1 @@
+"""The fretboard: its surface, its frets and the strings over it."""

@@ -1,0 +1,1 @@
+"""The neck: profile sections along it, channel, headstock, heel."""

@@ -1,0 +1,1 @@
+"""Curves and splines of numbers. Knows no instrument."""

@@ -1,0 +1,1 @@
+"""Closed curves and regions in a plane. Knows no instrument."""

@@ -1,0 +1,1 @@
+"""Carved tops and backs: least-energy arches, contour plates, graduation."""

@@ -1,0 +1,105 @@
+"""A carved plate as a sum of fields that are made once, so that a height's dial costs their sum.
+
+All that lies between the figures and the plate is linear in them: the curves' Bernstein
+coefficients give their values at the samples, these the nearest curve that the lattice can have,
+and that, held, the plate. So does a pad's plane by its height and two slopes, and the recurve's
+depth, from which heights are counted. One field for each of these figures, weighted by the figures
+themselves, is the plate; only the places of stations and templates call for other fields.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+from scipy.interpolate import BPoly
+
+from carve.arrays import Array
+from carve.shape.numeric.bspline import along_x, fitted
+from carve.shape.plate.foundation import Ground
+from carve.shape.plate.request import Pad
+
+COEFFICIENTS = 6  # of a quintic piece
+
+Bed = Literal["natural", "full", "lean"]
+"""What the plate is drawn to: nothing, the long arch's height, or the recurve's level."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """Where a curve that is held has its knots, and the places at which it is held exactly.
+
+    axis: 0 where it runs along x, 1 along y. knots, exact: mm.
+    """
+
+    axis: int
+    knots: tuple[float, ...]
+    exact: tuple[float, ...]
+
+
+def held_curve(curve: BPoly, axis: int, exact: Sequence[float]) -> Held:
+    """How a curve is held. exact: mm, of which those on the curve count."""
+    low, high = curve.x[0], curve.x[-1]
+    there = tuple(float(place) for place in exact if low <= place <= high)
+    return Held(axis, tuple(curve.x.tolist()), there)
+
+
+def figures(curves: Sequence[BPoly], pads: Sequence[Pad], depth: float) -> Array:
+    """(p,) the figures that the fields are weighted by: the long arch's curve first."""
+    planes = [np.array([pad.height, pad.along, pad.beside]) for pad in pads]
+    return np.concatenate([*(curve.c.ravel() for curve in curves), *planes, [depth]])
+
+
+# Every turn of a height's dial asks for the same fields, and none of them depends on a height.
+@lru_cache(maxsize=12)
+def fields(ground: Ground, held: tuple[Held, ...], bed: Bed) -> Array:
+    """(lattice.size, p) coefficients of the field for each figure, in the order of ``figures``."""
+    heights = _heights(ground, held)
+    if bed == "natural":
+        return ground.natural.fields(heights)
+    if bed == "lean":
+        return ground.lean.fields(heights)
+    return ground.full.fields(heights, _long_arch_all_across(ground, held))
+
+
+def _heights(ground: Ground, held: tuple[Held, ...]) -> Array:
+    """(samples, p) what is held where for each figure, in the order of the ground's holds."""
+    ring = 2 * len(ground.ring[0])
+    blocks: list[Array] = []
+    for curve, samples in zip(held, (ground.centre_samples, *ground.template_samples), strict=True):
+        places, exact = samples[:, curve.axis], np.array(curve.exact)
+        unit = _unit_curves(curve)
+        blocks.append(
+            fitted(ground.lattice, curve.axis, (places, unit(places)), (exact, unit(exact)))
+        )
+    blocks += [np.column_stack([np.ones(len(p)), p]) for p in ground.pad_samples]
+    rows, columns = (sum(block.shape[axis] for block in blocks) for axis in (0, 1))
+    heights = np.zeros((ring + rows, columns + 1))
+    heights[ring:, -1] = 1.0
+    row, column = ring, 0
+    for block in blocks:
+        heights[row : row + len(block), column : column + block.shape[1]] = block
+        row, column = row + len(block), column + block.shape[1]
+    return heights
+
+
+def _unit_curves(curve: Held) -> BPoly:
+    """The curves with one coefficient 1 and all others 0, as one of many values."""
+    pieces = len(curve.knots) - 1
+    count = COEFFICIENTS * pieces
+    return BPoly(np.eye(count).reshape(COEFFICIENTS, pieces, count), np.array(curve.knots))
+
+
+def _long_arch_all_across(ground: Ground, held: tuple[Held, ...]) -> Array:
+    """(lattice.size, p) for each figure the field as high as the long arch over the recurve."""
+    lattice = ground.lattice
+    knots = lattice.low[0] + lattice.step * np.arange(lattice.cells[0] + 1)
+    values = _unit_curves(held[0])(np.clip(knots, *ground.reach))
+    count = sum(COEFFICIENTS * (len(curve.knots) - 1) for curve in held)
+    count += 3 * len(ground.lines.pads) + 1
+    onto = np.zeros((lattice.size, count))
+    for column, over in enumerate(values.T):
+        onto[:, column] = along_x(lattice, over).ravel()
+    onto[:, -1] = 1.0
+    return onto

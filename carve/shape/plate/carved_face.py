@@ -1,0 +1,282 @@
+"""From what the builder says of a carved top or back to its surface.
+
+What depends on heights and what does not are kept apart: a ``Bed`` is made once for an outline
+and the lines on it, and serves every height that a dial is turned to.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from carve.arrays import Array, BoolArray
+from carve.design.schema.plate import CarvedPlate, NeckPlane
+from carve.shape.numeric.bspline import Spline
+from carve.shape.numeric.jet import Jet
+from carve.shape.planar.grid import ROUGH, grid_over, lines_of, on_grid
+from carve.shape.planar.outline import Outline
+from carve.shape.planar.rounded_polygon import FINE
+from carve.shape.plate.arch import ArchSurface, Map, arch_surface, long_arch, map_on
+from carve.shape.plate.contour_arch import (
+    ContourArch,
+    ContourSurface,
+    contour_surface,
+    soft_distance,
+)
+from carve.shape.plate.foundation import Ground, ground
+from carve.shape.plate.request import Arch, Lines, Pad, Station, Template
+
+SOFTNESS = 12.0  # mm; of a ridge where the builder says nothing
+NECK_PLANE = "neck plane"
+COARSE = 1.0  # mm to which heights are rounded where a plan of triangles is laid for all of them
+COARSE_SLOPE = 0.01
+MAP_STEP = 1.0  # mm
+BEYOND_PAD = 6.0  # mm, a knot's step
+PROBE = 2.0  # mm between the places where slope and curvature are looked at
+
+Surface = ArchSurface | ContourSurface
+"""Either way of telling a carved plate."""
+
+
+@dataclass(frozen=True)
+class Softness:
+    """What the bed of a plate by contour lines depends on but the outline. mm: its ridge's."""
+
+    mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Bed:
+    """What a carved plate lies on, whatever its heights. ground: of an arch, None of contours."""
+
+    outline: Outline
+    ground: Ground | None
+    softened: Spline | None
+
+    @cached_property
+    def points(self) -> Array:
+        """(n, 2) mm around the outline."""
+        return self.outline.points(FINE)
+
+    @property
+    def distance(self) -> Spline:
+        """Mm from the edge, smooth, positive inside."""
+        if self.ground is not None:
+            return self.ground.rim.distance
+        assert self.softened is not None
+        return self.softened
+
+    @cached_property
+    def lines(self) -> tuple[Array, Array]:
+        """X (n,) and y (m,) mm of a grid over the outline's box, ``MAP_STEP`` mm apart."""
+        first, size = grid_over(self.outline.points(ROUGH), MAP_STEP)
+        return lines_of(first, MAP_STEP, size)
+
+    @cached_property
+    def map(self) -> Map | None:
+        """That grid, made ready for the heights of many arches."""
+        return None if self.ground is None else map_on(self.ground, *self.lines)
+
+    @cached_property
+    def probes(self) -> tuple[Array, Array]:
+        """X (n,) and y (m,) mm of a grid as ``lines``, ``PROBE`` mm apart."""
+        first, size = grid_over(self.outline.points(ROUGH), PROBE)
+        return lines_of(first, PROBE, size)
+
+    @cached_property
+    def probed(self) -> BoolArray:
+        """(n, m) which of its places lie within the outline."""
+        x, y = self.probes
+        inside = np.zeros(len(x) * len(y), dtype=bool)
+        first = np.array([x[0], y[0]])
+        inside[on_grid(self.points, first, PROBE, (len(y), len(x)))] = True
+        return inside.reshape(len(y), len(x)).T
+
+    @cached_property
+    def share(self) -> Jet | None:
+        """How the rim comes in there, of an arch."""
+        return None if self.ground is None else self.ground.rim.share_grid_jet(*self.probes)
+
+
+def bed(outline: Outline, asked: Lines | Softness) -> Bed:
+    """The bed of a plate. Raises DesignError where the outline leaves no room for its lines."""
+    points = outline.points(FINE)
+    if isinstance(asked, Softness):
+        return Bed(outline, None, soft_distance(points, asked.mm))
+    return Bed(outline, ground(points, asked), None)
+
+
+@dataclass(frozen=True)
+class Carving:
+    """A carved face: its heights on its bed.
+
+    asked: its pads held a little beyond what must be flat, which is pads.
+    """
+
+    bed: Bed
+    asked: Arch | ContourArch
+    pads: tuple[Pad, ...] = ()
+
+    @cached_property
+    def surface(self) -> Surface:
+        """Height over the plan, from the edge plane outward.
+
+        Raises DesignError where heights contradict each other.
+        """
+        if isinstance(self.asked, Arch):
+            assert self.bed.ground is not None
+            return arch_surface(self.bed.ground, self.asked)
+        return contour_surface(self.bed.distance, self.asked)
+
+    @cached_property
+    def map(self) -> Array:
+        """(n, m) height in mm on the bed's ``lines``."""
+        if self.bed.map is not None and isinstance(self.surface, ArchSurface):
+            return self.bed.map.heights(self.surface)
+        return self.surface.grid(*self.bed.lines)
+
+    @cached_property
+    def jet(self) -> Jet:
+        """Height, slopes and second derivatives on the bed's ``probes``."""
+        surface, share = self.surface, self.bed.share
+        if share is not None and isinstance(surface, ArchSurface):
+            return surface.with_rim(share, surface.rise.grid_jet(*self.bed.probes))
+        return surface.grid_jet(*self.bed.probes)
+
+    def most(self, values: Array) -> tuple[float, tuple[float, float]]:
+        """The greatest of values (n, m) on the bed's ``probes``, and where it is, x and y in mm."""
+        x, y = self.bed.probes
+        inside = np.where(self.bed.probed, values, -np.inf)
+        i, j = np.unravel_index(int(np.argmax(inside)), inside.shape)
+        return float(values[i, j]), (float(x[i]), float(y[j]))
+
+    def on_centre_line(self, x: float) -> float:
+        """Height in mm on the centre line. An arch of many heights is not solved for it."""
+        if isinstance(self.asked, Arch) and any(p.name == NECK_PLANE for p in self.asked.pads):
+            assert self.bed.ground is not None
+            low, high = self.bed.ground.reach
+            if low <= x <= high:
+                return float(long_arch(self.bed.ground, self.asked)(x))
+        return float(self.surface(np.array([x]), np.zeros(1))[0])
+
+    @property
+    def rim_width(self) -> float:
+        """Mm from the outline up to which the surface goes along with it."""
+        if isinstance(self.asked, Arch):
+            return self.asked.recurve
+        return self.asked.profile[-1][0]
+
+    @property
+    def told(self) -> Iterator[tuple[float, float]]:
+        """Places, x and y in mm, at which a height is asked for."""
+        if isinstance(self.asked, Arch):
+            yield from ((station.x, 0.0) for station in self.asked.stations)
+            for template in self.asked.templates:
+                yield from ((template.x, y) for y, _ in template.heights)
+
+    def roughly(self) -> "Carving":
+        """A carving that all those with nearly the same heights share."""
+        if isinstance(self.asked, ContourArch):
+            profile = tuple((at, _coarse(height)) for at, height in self.asked.profile)
+            return Carving(self.bed, replace(self.asked, profile=profile))
+        arch = self.asked
+        return Carving(
+            self.bed,
+            replace(
+                arch,
+                depth=round(2 * arch.depth) / 2,
+                stations=tuple(replace(s, height=_coarse(s.height)) for s in arch.stations),
+                templates=tuple(
+                    replace(t, heights=tuple((y, _coarse(z)) for y, z in t.heights))
+                    for t in arch.templates
+                ),
+                pads=tuple(
+                    replace(
+                        pad,
+                        height=_coarse(pad.height),
+                        along=_coarse(pad.along, COARSE_SLOPE),
+                        beside=_coarse(pad.beside, COARSE_SLOPE),
+                    )
+                    for pad in arch.pads
+                ),
+                falloff=None if arch.falloff is None else _coarse(arch.falloff, 10 * COARSE),
+            ),
+        )
+
+
+def _coarse(value: float, step: float = COARSE) -> float:
+    return step * round(value / step)
+
+
+@dataclass(frozen=True)
+class UnderBoard:
+    """The fretboard's end over the body, seen from above in the glue plane.
+
+    reach: mm from the body's edge to the board's end. half: its half width at the body's edge,
+    flare: its growth per mm.
+    """
+
+    reach: float
+    half: float
+    flare: float
+
+
+def neck_pad(plane: NeckPlane, board: UnderBoard, angle: float, height: float) -> Pad:
+    """The pad in the glue plane. angle: radians that the neck leans back.
+
+    height: mm of the glue plane above the edge plane at the body's edge. Its plan is told along
+    the glue plane, so it stays as it is whatever the angle.
+    """
+    first, last = -plane.margin, board.reach + plane.margin
+    near, far = (board.half + board.flare * x + plane.margin for x in (first, last))
+    corners = ((first, -near), (last, -far), (last, far), (first, near))
+    return Pad(NECK_PLANE, corners, height - plane.clearance, math.tan(angle))
+
+
+def pads_of(plate: CarvedPlate) -> tuple[Pad, ...]:
+    """The pads that a plate says itself."""
+    return tuple(
+        Pad(
+            pad.name,
+            pad.points,
+            pad.height,
+            math.tan(math.radians(pad.slope)),
+            math.tan(math.radians(pad.tilt)),
+        )
+        for pad in plate.pads
+    )
+
+
+def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | ContourArch:
+    """What a plate asks for, in plain numbers. pads: all of them, the neck's plane too."""
+    if plate.contours:
+        softness = SOFTNESS if plate.softness is None else plate.softness
+        return ContourArch(plate.ledge, plate.contours, softness, key)
+    assert plate.recurve is not None  # the rules see to it
+    return Arch(
+        ledge=plate.ledge,
+        recurve=plate.recurve,
+        depth=plate.recurve_depth or 0.0,
+        stations=tuple(Station(station.x, station.height) for station in plate.stations),
+        templates=tuple(Template(t.x, t.heights) for t in plate.templates),
+        pads=tuple(map(_held, pads)),
+        falloff=plate.falloff,
+        key=key,
+    )
+
+
+def _held(pad: Pad) -> Pad:
+    """A pad held a little further out: along its rim the splines already turn out of its plane."""
+    plan = pad.region
+    if not plan.is_valid or plan.is_empty:
+        return pad  # the ground says what is wrong with it
+    wider = plan.buffer(BEYOND_PAD, join_style="mitre")
+    corners = tuple((float(x), float(y)) for x, y in wider.exterior.coords[:-1])
+    return replace(pad, outline=corners)
+
+
+def lies_on(asked: Arch | ContourArch) -> Lines | Softness:
+    """What the bed of a plate depends on."""
+    return asked.lines if isinstance(asked, Arch) else Softness(asked.softness)

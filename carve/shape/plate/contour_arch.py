@@ -1,0 +1,106 @@
+"""A carved plate for builders who think in contour lines.
+
+Its height goes by the distance from the edge, as terraces cut along the outline give it.
+
+The profile is the smooth curve of shape/along.py through the heights asked for, flat on the
+ledge and level beyond the last. Where two edges are equally near, along the plate's middle, true
+distance would leave a crease; the smooth one of shape/rim.py rounds it, the more the farther from
+the edge, so that the rim follows its lines exactly and the ridge is soft.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.interpolate import BPoly
+
+from carve.arrays import Array
+from carve.errors import DesignError
+from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_step
+from carve.shape.numeric.jet import Jet
+from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.planar.offset import signed_distance
+from carve.shape.plate.edge_distance import SOFTNESS, samples, softly
+
+STEP = 6.0  # mm between knots at most
+CELLS = 50  # along the shorter side of a plate at least
+MARGIN = 10.0  # mm of the box beyond the outline
+WIDENS = 1 / 3  # of the distance from the edge: no crease is rounded wider there
+
+
+@dataclass(frozen=True)
+class ContourArch:
+    """A plate by its contour lines, in plain numbers.
+
+    ledge: mm, width of the flat rim. profile: (distance from the edge, height) mm, distances
+    rising, the first more than the ledge. softness: mm over which the crease along the middle is
+    rounded. key: the table's name in the file, to speak of it.
+    """
+
+    ledge: float
+    profile: tuple[tuple[float, float], ...]
+    softness: float = 12.0
+    key: str = "contours"
+
+
+@dataclass(frozen=True, eq=False)
+class ContourSurface:
+    """Height by distance. distance: mm from the edge, smooth. profile: distance to height."""
+
+    distance: Spline
+    profile: BPoly
+
+    def __call__(self, x: Array, y: Array) -> Array:
+        """(n,) height in mm at points x, y (n,) mm."""
+        return self._height(self.distance(x, y), 0)
+
+    def grid(self, x: Array, y: Array) -> Array:
+        """(n, m) height in mm over x (n,) and y (m,) mm."""
+        return self._height(self.distance.grid(x, y), 0)
+
+    def jet(self, x: Array, y: Array) -> Jet:
+        """Height, slopes and second derivatives at points x, y (n,) mm."""
+        return self.distance.jet(x, y).through(self._height)
+
+    def grid_jet(self, x: Array, y: Array) -> Jet:
+        """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
+        return self.distance.grid_jet(x, y).through(self._height)
+
+    def _height(self, distance: Array, order: int) -> Array:
+        low, high = self.profile.x[[0, -1]]
+        height = self.profile(np.clip(distance, low, high), nu=order)
+        beyond = (distance < low) | (distance > high)
+        return np.asarray(np.where(beyond, 0.0, height) if order else height)
+
+
+def contour_lattice(outline: Array) -> Lattice:
+    """Where the distance's splines stand over an outline (n, 2) mm."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    step = refined_step(float((high - low).min()), STEP, CELLS)
+    return lattice_over(low - MARGIN, high + MARGIN, step)
+
+
+def soft_distance(outline: Array, softness: float) -> Spline:
+    """Distance in mm from an outline (n, 2) mm, positive inside, its creases rounded.
+
+    softness: mm over which they are rounded in the middle of a wide plate.
+    """
+    lattice = contour_lattice(outline)
+    points = samples(lattice)
+    distance = signed_distance(outline, points)
+    widening = np.clip(WIDENS * np.abs(distance), SOFTNESS, max(softness, SOFTNESS))
+    return softly(lattice, points, widening).through(distance)
+
+
+def contour_surface(distance: Spline, arch: ContourArch) -> ContourSurface:
+    """The surface over a ``soft_distance``. Raises DesignError where the profile runs back."""
+    at, height = np.array([(arch.ledge, 0.0), *arch.profile]).T
+    for i, (before, here) in enumerate(pairwise(at)):
+        if here <= before:
+            raise DesignError(
+                [
+                    f"{arch.key}.profile[{i}]: {here:g} mm from the edge must be more than "
+                    f"{before:g} mm, the one before it or the ledge's width"
+                ]
+            )
+    return ContourSurface(distance, smooth_through(at, height, (at[0], at[-1]), "level"))

@@ -1,0 +1,1 @@
+"""What every view is made of: drawings, tables, pages, sections, coloured fields."""

@@ -1,0 +1,316 @@
+"""Carved plates as closed meshes: a plan of triangles, lifted to its two surfaces.
+
+The plan is laid once: points on the outline, on lines beside it that crowd where the rim is
+curved, and on rows and columns that crowd where the arch is; Delaunay's triangulation joins
+them. Rows lie on the stations and a column on the centre line, so what a caliper reads there is
+on the mesh exactly. The height is then a function of the points alone: a plan serves any heights
+whose measured error it still holds.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from scipy.spatial import Delaunay, cKDTree
+
+from carve.arrays import Array, IntArray
+from carve.errors import SolidError
+from carve.shape.planar.offset import inset, signed_distance, spaced
+from carve.shape.plate.relief import Relief
+from carve.solid.mesh import Mesh
+
+PROBE = 2.0  # mm between the places where curvature is looked at before the plan is laid
+LONGEST = 8.0  # mm between neighbouring points at most: triangles must not grow into needles
+CLOSEST = 0.25  # mm between neighbouring points at least: 32-bit files cannot hold finer slivers
+NEAR = 0.45  # of the spacing: nearer than this to a line's points, a row's point is left out
+BULGE = 1e-3  # of a straight side's length, a quarter of it in its middle
+ROUNDING = 1e-9  # mm
+TRIES = 12
+SAFE = 0.75  # of the bound that lines are laid for, since they are joined as they happen to lie
+ENOUGH = 0.9  # of the bound: where points are added at all, they are where it is nearly reached
+TIGHT = 30.0  # mm, the bend of an outline for which points along it are spaced
+MOST_POINTS = 2_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Triangles over an outline, seen from above.
+
+    points: (n, 2) mm, the outline's first and in its order. rim: how many those are.
+    triangles: (m, 3) counter-clockwise.
+    """
+
+    points: Array
+    rim: int
+    triangles: IntArray
+
+    @cached_property
+    def _looked_at(self) -> tuple[Array, IntArray, IntArray]:
+        """Places where a chord over a smooth arc is farthest from it, and how they lie.
+
+        (k, 2) mm: the middles of triangles, then of edges; for each edge its two corners, and
+        for each place its triangle.
+        """
+        # each edge has two triangles: it is looked at from the one that runs it upward; on the rim
+        # it has one, that runs it upward but for the last
+        starts, stops = self.triangles.T, np.roll(self.triangles, -1, axis=1).T
+        once = starts < stops
+        edges = np.stack([starts[once], stops[once]], axis=1)
+        every = np.arange(len(self.triangles))
+        number = np.concatenate([every, *(every[chosen] for chosen in once)])
+        middles = self.points[self.triangles].mean(axis=1)
+        return np.concatenate([middles, self.points[edges].mean(axis=1)]), edges, number
+
+    @property
+    def probes(self) -> Array:
+        """(k, 2) mm: the middles of triangles and edges, where ``away`` looks."""
+        return self._looked_at[0]
+
+    def away(self, heights: Array, probed: Array) -> Array:
+        """(k,) mm between a surface and the lifted triangles.
+
+        heights: (n,) mm of the surface at the points. probed: (k,) mm of it at ``probes``.
+        """
+        _, edges, number = self._looked_at
+        (x0, y0), (x1, y1), (x2, y2) = self.points[self.triangles].transpose(1, 2, 0)
+        z0, z1, z2 = heights[self.triangles].T
+        ux, uy, uz, vx, vy, vz = x1 - x0, y1 - y0, z1 - z0, x2 - x0, y2 - y0, z2 - z0
+        upright = ux * vy - uy * vx
+        lean = np.hypot(uy * vz - uz * vy, uz * vx - ux * vz)
+        square = upright / np.hypot(upright, lean)  # of a height to its distance from the triangle
+        lifted = np.concatenate([(z0 + z1 + z2) / 3, heights[edges].mean(axis=1)])
+        return np.asarray(np.abs(probed - lifted) * square[number])
+
+    def error(self, surface: Relief, heights: Array) -> float:
+        """Greatest distance in mm found between a surface and the lifted triangles.
+
+        heights: (n,) mm, the surface at the points.
+        """
+        return float(self.away(heights, surface(*self.probes.T)).max())
+
+    def too_far(self, surface: Relief, chord_error: float) -> tuple[bool, Array, bool]:
+        """Whether the triangles miss a chord error in mm, and where points are wanting for it.
+
+        (k, 2) mm of them inside, where the error is nearly reached, and whether the rim wants more.
+        """
+        away = self.away(surface(*self.points.T), surface(*self.probes.T))
+        _, edges, _ = self._looked_at
+        on_rim = np.concatenate(
+            [np.zeros(len(self.triangles), dtype=bool), (edges < self.rim).all(axis=1)]
+        )
+        missed = away > chord_error
+        wanting = self.probes[(away > ENOUGH * chord_error) & ~on_rim]
+        return bool(missed.any()), np.asarray(wanting), bool((missed & on_rim).any())
+
+
+def plan(
+    outline: Array,
+    surfaces: Iterable[Relief],
+    chord_error: float,
+    rim_width: float,
+    on: tuple[tuple[float, float], ...] = (),
+    lines: tuple[float, ...] = (),
+) -> Plan:
+    """Lay a plan on which each of the surfaces is met within a chord error.
+
+    outline: (k, 2) mm, closed, counter-clockwise, its own chord error kept. chord_error: mm.
+    rim_width: mm inside the outline up to which points follow it. on: points that must be among
+    them, x and y mm. lines: mm inside the outline where points must run.
+    Raises SolidError where the bound cannot be held.
+    """
+    surfaces = tuple(surfaces)
+    (rim_at, rim_density), along, across = _densities(outline, surfaces, chord_error, rim_width)
+    fixed = np.array(on).reshape(-1, 2)
+    depths = _laid((0.0, *lines, rim_width), rim_at, rim_density)[1:]
+    x = _laid(_kept_apart(along[0], fixed[:, 0]), *along)
+    y = _laid(_kept_apart(across[0], np.zeros(1)), *across)
+    spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT), CLOSEST, LONGEST / 2))
+    inside = np.vstack([fixed, _inside(outline, depths, spacing, x, y)])
+    rim_step = spacing
+    for _ in range(TRIES):
+        found = _joined(outline, inside, rim_step)
+        seen = [found.too_far(surface, chord_error) for surface in surfaces]
+        if not any(missed for missed, _, _ in seen):
+            return found
+        if any(rim for _, _, rim in seen):  # a pad that reaches the outline bends the edge upward
+            rim_step /= 2
+        inside = np.vstack([inside, *(wanting for _, wanting, _ in seen)])
+        if len(inside) > MOST_POINTS:
+            break
+    raise SolidError(
+        f"the plate could not be meshed within {chord_error:g} mm with {len(inside):,} points; "
+        "allow a larger chord error"
+    )
+
+
+def _densities(
+    outline: Array, surfaces: tuple[Relief, ...], chord_error: float, rim_width: float
+) -> tuple[tuple[Array, Array], tuple[Array, Array], tuple[Array, Array]]:
+    """How many lines a mm hold half of the error, by depth in the rim, along x and along y."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    x, y = (np.linspace(a, b, int((b - a) / PROBE) + 2) for a, b in zip(low, high, strict=True))
+    depth = signed_distance(
+        outline, np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    ).reshape(len(x), len(y))
+    bend_x, bend_y, any_way = (np.zeros_like(depth) for _ in range(3))
+    for surface in surfaces:
+        jet = surface.grid_jet(x, y)
+        level = np.sqrt(1 + jet.steepness**2)
+        # a cell's diagonal bends by both directions and by the twist, which is shared out
+        bend_x = np.maximum(bend_x, (np.abs(jet.zxx) + np.abs(jet.zxy)) / level)
+        bend_y = np.maximum(bend_y, (np.abs(jet.zyy) + np.abs(jet.zxy)) / level)
+        any_way = np.maximum(any_way, np.maximum(*np.abs(jet.curvatures)))
+    arch = depth > rim_width
+    levels = np.linspace(0.0, rim_width, 2 + int(rim_width / (PROBE / 2)))
+    level_of = np.clip(np.digitize(depth, levels) - 1, 0, len(levels) - 1)
+    worst = np.zeros(len(levels))
+    in_rim = (depth >= 0) & ~arch
+    np.maximum.at(worst, level_of[in_rim], any_way[in_rim])
+    worst = np.maximum(worst, np.maximum(np.r_[worst[1:], 0], np.r_[0, worst[:-1]]))
+
+    def density(bend: Array) -> Array:
+        return np.asarray(
+            np.clip(np.sqrt(bend / (4 * SAFE * chord_error)), 1 / LONGEST, 1 / CLOSEST)
+        )
+
+    by_row, by_column = np.where(arch, bend_x, 0), np.where(arch, bend_y, 0)
+    return (
+        (levels, density(worst)),
+        (x, density(by_row.max(axis=1))),
+        (y, density(by_column.max(axis=0))),
+    )
+
+
+def _kept_apart(probes: Array, wanted: Array) -> tuple[float, ...]:
+    """Lines that must be there: both ends, and of the wanted those that are not too near others."""
+    lines: list[float] = [float(probes[0]), float(probes[-1])]
+    for place in wanted:
+        if all(abs(place - other) > CLOSEST for other in lines):
+            lines.append(float(place))
+    return tuple(sorted(lines))
+
+
+def _laid(fixed: tuple[float, ...], probes: Array, density: Array) -> Array:
+    """Lines through ``fixed``, as many between them as the density (lines a mm) asks for."""
+    grown = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(probes))]
+    lines = [np.array(fixed[:1])]
+    for start, stop in pairwise(fixed):
+        low, high = np.interp([start, stop], probes, grown)
+        count = max(1, int(np.ceil(high - low - 1e-9)))
+        lines.append(np.interp(np.linspace(low, high, count + 1)[1:-1], grown, probes))
+        lines.append(np.array([stop]))
+    return np.concatenate(lines)
+
+
+def _inside(outline: Array, depths: Array, spacing: float, x: Array, y: Array) -> Array:
+    """(n, 2) mm: points ``spacing`` mm apart on lines at ``depths``, and a grid inside of them."""
+    rings = [
+        spaced(_corners(part.exterior), spacing)[0]
+        for depth in depths
+        for part in inset(outline, float(depth))
+    ]
+    on_rings = np.concatenate([np.zeros((0, 2)), *rings])
+    grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    inner = shapely.union_all(inset(outline, float(depths[-1])))
+    shapely.prepare(inner)
+    grid = grid[shapely.contains_xy(inner, grid)]
+    if len(on_rings) and len(grid):
+        away, _ = cKDTree(on_rings).query(grid)
+        grid = grid[away > NEAR * spacing]
+    return np.vstack([on_rings, grid])
+
+
+def _joined(outline: Array, inside: Array, spacing: float) -> Plan:
+    """Triangles over an outline, its segments ``spacing`` mm at most, and points inside it."""
+    # points in one line on the rim, rounded, would make triangles of no width: none is kept, and
+    # those that are laid on a straight side stand out of it a little while they are joined
+    region = shapely.Polygon(outline).simplify(ROUNDING)
+    step = spacing
+    for _ in range(TRIES):
+        rim, bulged = _stepped(_corners(region.exterior), step)
+        points = _thinned(np.vstack([rim, inside]), len(rim))
+        triangles = _delaunay(np.vstack([bulged, points[len(rim) :]]), region)
+        if _follows(triangles, len(rim)):
+            return Plan(points, len(rim), triangles)
+        step /= 2  # a triangle reached across the outline
+    raise SolidError("the outline is too crowded to be meshed; look for a fold or a spike in it")
+
+
+def _corners(ring: shapely.LinearRing) -> Array:
+    """(k, 2) mm, the first not repeated, counter-clockwise."""
+    return np.asarray(shapely.get_coordinates(shapely.LinearRing(ring).normalize())[:-1][::-1])
+
+
+def _stepped(outline: Array, step: float) -> tuple[Array, Array]:
+    """A closed line in steps of ``step`` mm at most, and the same with its sides bulged out."""
+    along = np.roll(outline, -1, axis=0) - outline
+    lengths = np.hypot(*along.T)
+    counts = np.maximum(1, np.ceil(lengths / step - 1e-9)).astype(np.int64)
+    side = np.repeat(np.arange(len(outline)), counts)
+    share = (np.arange(len(side)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[side]
+    points = outline[side] + share[:, None] * along[side]
+    outward = np.stack([along[:, 1], -along[:, 0]], axis=1)[side]
+    return points, points + (BULGE * share * (1 - share))[:, None] * outward
+
+
+def _thinned(points: Array, rim: int) -> Array:
+    """Points without those too near to one that comes before; the rim's all stay."""
+    pairs = cKDTree(points).query_pairs(CLOSEST, output_type="ndarray")
+    dropped = np.zeros(len(points), dtype=bool)
+    for first, second in pairs[np.lexsort(np.sort(pairs, axis=1).T[::-1])]:
+        first, second = min(first, second), max(first, second)
+        if not dropped[first] and second >= rim:
+            dropped[second] = True
+    return np.asarray(points[~dropped])
+
+
+def _delaunay(points: Array, region: shapely.Polygon) -> IntArray:
+    triangles = np.asarray(Delaunay(points).simplices, dtype=np.int64)
+    a, b, c = points[triangles].transpose(1, 0, 2)
+    turn = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
+    triangles[turn < 0] = triangles[turn < 0][:, ::-1]
+    shapely.prepare(region)
+    return np.asarray(triangles[shapely.contains_xy(region, (a + b + c) / 3)])
+
+
+def _follows(triangles: IntArray, rim: int) -> bool:
+    """Whether each of the outline's segments is the side of exactly one triangle."""
+    starts, stops = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
+    on_rim = (starts < rim) & (stops < rim) & (stops == (starts + 1) % rim)
+    return bool((np.bincount(starts[on_rim], minlength=rim)[:rim] == 1).all())
+
+
+def plate_solid(
+    plan: Plan, top: Array, bottom: Array, names: tuple[str, str, str] = ("top", "back", "sides")
+) -> Mesh:
+    """The closed mesh between two heights over a plan.
+
+    top, bottom: (n,) mm at the plan's points, the bottom below the top everywhere.
+    Raises SolidError where it is not.
+    """
+    gap = top - bottom
+    if gap.min() <= 0:
+        x, y = plan.points[int(np.argmin(gap))]
+        raise SolidError(
+            f"{names[0]} and {names[1]} meet at x = {x:.1f}, y = {y:.1f} mm: no wood is left there"
+        )
+    n = len(plan.points)
+    low = plan.triangles[:, ::-1] + n
+    here = np.arange(plan.rim)
+    following = np.roll(here, -1)
+    sides = np.concatenate(
+        [
+            np.stack([here, here + n, following + n], 1),
+            np.stack([here, following + n, following], 1),
+        ]
+    )
+    parts = (plan.triangles, low, sides)
+    return Mesh(
+        np.vstack([np.column_stack([plan.points, z]) for z in (top, bottom)]),
+        np.concatenate(parts),
+        np.repeat(np.arange(3), [len(part) for part in parts]),
+        names,
+    )
