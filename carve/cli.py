@@ -22,7 +22,8 @@ from carve.design import Unit, load, parse, read_length_argument, read_text
 from carve.design.io.reference import reference
 from carve.errors import CarveError, FindingFailed, because
 from carve.export import export
-from carve.parts.registry import EXPORT_CHORD, make
+from carve.parts.job import make
+from carve.parts.kind import EXPORT_CHORD
 from carve.shape.views.kit.paper import PAPERS
 from carve.shop.cautions import CAUTIONS
 

@@ -22,7 +22,7 @@ from carve.check.finding import Finding, show_limit, show_value
 from carve.check.report import inspect
 from carve.cli import main
 from carve.design import load
-from carve.parts.registry import make
+from carve.parts.job import make
 
 WREN = Path(__file__).parents[1] / "examples" / "wren.toml"
 CARVE = [sys.executable, "-m", "carve.cli"]

@@ -28,7 +28,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Curve:
+class FindingCurve:
     """A figure along the part. x: (n,) mm from the nut. values: (n,) mm."""
 
     label: str
@@ -60,7 +60,7 @@ class Finding:
     target: float = 0.0
     detail: str = ""
     point: tuple[float, float, float] | None = None
-    curve: Curve | None = None
+    curve: FindingCurve | None = None
 
     def mirrored(self) -> "Finding":
         """The same finding about the part with its sides exchanged."""

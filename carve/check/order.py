@@ -35,7 +35,7 @@ from carve.check.neck import (
 )
 from carve.check.plate import at_bridge, falloff, heights, hollow, pads, slope
 from carve.check.plate import wood as plate_wood
-from carve.parts.registry import Job
+from carve.parts.job import Job
 
 Check = Callable[[Job], Iterator[Finding]]
 

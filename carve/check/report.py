@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from carve.check.finding import Finding, Verdict
 from carve.check.order import CHECKS
-from carve.parts.mirror import leaving
-from carve.parts.registry import Job
+from carve.parts.job import Job
+from carve.parts.mirror import for_hand
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
@@ -14,7 +14,7 @@ def inspect(job: Job) -> tuple[Finding, ...]:
     Their points are those of the meshes as they leave, mirrored for the left hand.
     """
     parts = [part.name for part in job.parts]
-    findings = [leaving(job.design, found) for check in CHECKS for found in check(job)]
+    findings = [for_hand(job.design, found) for check in CHECKS for found in check(job)]
     ranks = {name: rank for rank, name in enumerate(parts)}
     return tuple(sorted(findings, key=lambda finding: ranks.get(finding.part, len(parts))))
 

@@ -16,17 +16,18 @@ from carve.design.schema.outline import drawings_in, outlines_in
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
 from carve.export.atomic import Write, content, write_all
-from carve.export.formats.csv import csv_sheet
+from carve.export.formats.csv import csv_table
 from carve.export.formats.dxf import dxf
 from carve.export.formats.pdf import pdf
 from carve.export.formats.stl import header, write_stl
 from carve.export.formats.svg import template
 from carve.export.manifest import face_entry, manifest, part_entry
-from carve.parts.assembly import assembly_outlines, assembly_sheets
-from carve.parts.registry import Job, mesh_leaving, outlines_leaving
+from carve.parts.assembly import assembly_outlines, assembly_tables
+from carve.parts.job import Job
+from carve.parts.outbound import outbound_mesh, outbound_outlines
 from carve.shape.views.kit.drawing import Drawing
 from carve.shape.views.kit.paper import Paper, usual_paper
-from carve.shape.views.kit.table import Sheet
+from carve.shape.views.kit.table import DataTable
 from carve.solid.faces import SIDES
 from carve.solid.mesh import Mesh
 
@@ -76,26 +77,26 @@ def export(
     files: dict[str, Write] = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
-        mesh = mesh_leaving(job.design, part)
+        mesh = outbound_mesh(job.design, part)
         name = f"{stem}-{part.name}.stl"
         data = _stl(mesh, unit, job.design.title, part.name)
         files[name] = content(data)
         sides = []
         for side in SIDES:
-            skin, one = part.kind.faces(part.shape).of(mesh, side), f"{stem}-{part.name}-{side}.stl"
+            skin, one = part.type.faces(part.shape).of(mesh, side), f"{stem}-{part.name}-{side}.stl"
             skin_data = _stl(skin, unit, job.design.title, f"{part.name}, {side}")
             files[one] = content(skin_data)
-            surfaces = part.kind.faces(part.shape).named(mesh, side)
+            surfaces = part.type.faces(part.shape).named(mesh, side)
             sides.append(face_entry(side, skin, surfaces, (one, skin_data)))
         beside = _beside(
-            outlines_leaving(job.design, part),
-            part.kind.sheets(job.design, part.shape),
+            outbound_outlines(job.design, part),
+            part.type.tables(job.design, part.shape),
             f"{stem}-{part.name}",
             printed,
         )
         files |= {name: content(data) for name, data in beside.items()}
         entries.append(part_entry(part, job.design.handed, mesh, unit, (name, data), sides, beside))
-    together = _beside(assembly_outlines(job.design), assembly_sheets(job.design), stem, printed)
+    together = _beside(assembly_outlines(job.design), assembly_tables(job.design), stem, printed)
     files |= {name: content(data) for name, data in together.items()}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     text, drawings = _kept_together(source[1], job.design, stem)
@@ -118,7 +119,7 @@ def _stl(mesh: Mesh, unit: Unit, title: str, part: str) -> bytes:
 
 
 def _beside(
-    outlines: Mapping[str, Drawing], sheets: Mapping[str, Sheet], stem: str, printed: _Printing
+    outlines: Mapping[str, Drawing], sheets: Mapping[str, DataTable], stem: str, printed: _Printing
 ) -> dict[str, bytes]:
     """Files beside the meshes: outlines as DXF, SVG and sheets to print, tables as CSV."""
     files = {}
@@ -128,7 +129,7 @@ def _beside(
         files[f"{stem}-{name}.svg"] = template(drawing, printed.unit).encode()
         files[f"{stem}-{name}.pdf"] = pdf(drawing, printed.paper, printed.unit)
     for name, sheet in sheets.items():
-        files[f"{stem}-{name}.csv"] = csv_sheet(sheet)
+        files[f"{stem}-{name}.csv"] = csv_table(sheet)
     return files
 
 

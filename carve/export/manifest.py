@@ -8,7 +8,7 @@ from carve import __version__
 from carve.check.finding import Finding, as_plain
 from carve.check.report import worst
 from carve.design.values.units import MM_PER_INCH, Unit
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.assembly.frames import INSTRUMENT, in_words
 from carve.shop.cautions import CAUTIONS
 from carve.solid.faces import Side
@@ -16,7 +16,7 @@ from carve.solid.mesh import Mesh, bounds, volume
 
 
 def part_entry(
-    part: Built[Any],
+    part: Part[Any],
     handed: str,
     mesh: Mesh,
     unit: Unit,
@@ -34,7 +34,7 @@ def part_entry(
     low, high = bounds(mesh) / per
     return {
         "part": part.name,
-        "frame": in_words(part.kind.frame, handed),
+        "frame": in_words(part.type.frame, handed),
         **_file(*file),
         "size": _rounded(high - low),
         "lowest": _rounded(low),

@@ -11,7 +11,7 @@ from html import escape
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Curve, Finding, Verdict, show_limit
+from carve.check.finding import Finding, FindingCurve, Verdict, show_limit
 from carve.design.values.units import MM_PER_INCH, Unit
 
 WIDTH, HEIGHT = 860, 210  # pixels of the drawing; the page scales it to its own width
@@ -94,7 +94,7 @@ def _axes(
     return parts
 
 
-def _below(curve: Curve, ceiling: float) -> list[tuple[Array, Array]]:
+def _below(curve: FindingCurve, ceiling: float) -> list[tuple[Array, Array]]:
     """The stretches of a curve that lie in the picture."""
     inside = curve.values <= ceiling
     cuts = np.flatnonzero(np.diff(inside)) + 1
@@ -104,7 +104,7 @@ def _below(curve: Curve, ceiling: float) -> list[tuple[Array, Array]]:
     return [(x, y) for x, y, shown in stretches if shown[0]]
 
 
-def _key(number: int, curve: Curve, ink: str, dash: str) -> str:
+def _key(number: int, curve: FindingCurve, ink: str, dash: str) -> str:
     x = LEFT + 10 + number * 270
     return (
         f'<path d="M{x} 11h28" stroke="{ink}" stroke-width="2" stroke-dasharray="{dash}"/>'

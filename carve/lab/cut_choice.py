@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from carve.design.values.units import MM_PER_INCH, Unit
-from carve.shape.views.kit.section_cuts import Cut, Cuts
+from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
 
 START = 0.5  # of the part's length: where it is cut open first
 TURN = 90.0  # degrees either way of the centre line
@@ -21,7 +21,9 @@ class CutChoice:
     changed: called when a slider has moved.
     """
 
-    def __init__(self, part: str, cuts: Cuts, unit: Unit, changed: Callable[[], None]) -> None:
+    def __init__(
+        self, part: str, cuts: SectionPlanes, unit: Unit, changed: Callable[[], None]
+    ) -> None:
         self._per = MM_PER_INCH if unit == "in" else 1.0
         self._unit = unit
         low, high = cuts.along
@@ -50,12 +52,12 @@ class CutChoice:
         self.box.add_class(f"carve-cut-{part}")
 
     @property
-    def cut(self) -> Cut:
+    def cut(self) -> SectionPlane:
         """The cut as the sliders stand."""
         angle = math.radians(self._angle.value)
-        return Cut(self._x.value * self._per, self._y.value * self._per, angle)
+        return SectionPlane(self._x.value * self._per, self._y.value * self._per, angle)
 
-    def follow(self, cuts: Cuts) -> None:
+    def follow(self, cuts: SectionPlanes) -> None:
         """Let the sliders reach as far as the part does now."""
         self._quiet = True
         try:

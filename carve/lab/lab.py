@@ -19,29 +19,21 @@ from carve.design.schema.outline import drawings_in
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.formats.svg import SCREEN, fitted, svg
+from carve.export.formats.svg import SCREEN, fitted_to_screen, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.cut_choice import CutChoice
 from carve.lab.mainloop import Latest
 from carve.lab.maps import map_picture
-from carve.lab.table import findings_table, message, sheet_table
+from carve.lab.table import findings_table, message, table_html
 from carve.lab.viewer import Layer, Viewer
-from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-from carve.parts.mirror import leaving
-from carve.parts.registry import (
-    EXPORT_CHORD,
-    Built,
-    Job,
-    cut_leaving,
-    drawings_leaving,
-    make,
-    maps_leaving,
-    outlines_leaving,
-    preview_chord,
-)
+from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
+from carve.parts.job import Job, Part, make, preview_chord
+from carve.parts.kind import EXPORT_CHORD
+from carve.parts.mirror import for_hand
+from carve.parts.outbound import outbound_cut, outbound_maps, outbound_outlines, outbound_sections
 from carve.shape.assembly.frames import moved
-from carve.shape.views.kit.colour_fields import Shade
+from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing, extent
 from carve.shape.views.kit.paper import PAPERS, Paper, usual_paper
 from carve.shop.cautions import CAUTIONS
@@ -144,7 +136,7 @@ class Lab:
         self._design, self._job = design, job
         self._message.value = ""
         shown = self._shown.value or None
-        shades = {part.name: part.kind.shades(design, part.shape) for part in job.parts}
+        shades = {part.name: part.type.colour_fields(design, part.shape) for part in job.parts}
         _offer(self._shade, shades)
         chosen = self._shade.value
         self._viewer.show(
@@ -166,7 +158,7 @@ class Lab:
     def _cut_open(self, job: Job) -> None:
         """Show each part cut open where its dials say."""
         for part in job.parts:
-            cuts = part.kind.cuts(job.design, part.shape)
+            cuts = part.type.section_cuts(job.design, part.shape)
             if cuts is None:
                 continue
             choice = self._cuts.get(part.name)
@@ -175,7 +167,7 @@ class Lab:
                 self._cuts[part.name] = choice
                 self._cut_boxes.children = (*self._cut_boxes.children, choice.box)
             choice.follow(cuts)
-            section = cut_leaving(job.design, part, choice.cut)
+            section = outbound_cut(job.design, part, choice.cut)
             choice.show("" if section is None else _section(section))
 
     def _say_error(self, error: Exception) -> None:
@@ -306,7 +298,7 @@ def _shade_choice() -> widgets.Dropdown:
     return choice
 
 
-def _offer(choice: widgets.Dropdown, shades: Mapping[str, Mapping[str, Shade]]) -> None:
+def _offer(choice: widgets.Dropdown, shades: Mapping[str, Mapping[str, ColourField]]) -> None:
     """Offer what parts can be coloured by; what is chosen stays, and at first it is the first."""
     names = [*dict.fromkeys(name for of_part in shades.values() for name in of_part), PLAIN]
     if list(choice.options) != names:
@@ -330,7 +322,7 @@ def drawn(job: Job) -> str:
     Where the page is narrow, small ones go on in the next row and large ones can be scrolled:
     they keep their scale.
     """
-    rows = [drawings_leaving(job.design, part) for part in job.parts]
+    rows = [outbound_sections(job.design, part) for part in job.parts]
     rows.append(assembly_drawings(job.design))
     small = "".join(
         f'<div style="display:flex;flex-wrap:wrap;margin-bottom:8px">'
@@ -338,11 +330,11 @@ def drawn(job: Job) -> str:
         for row in rows
         if row
     )
-    large = [view for part in job.parts for view in outlines_leaving(job.design, part).values()]
+    large = [view for part in job.parts for view in outbound_outlines(job.design, part).values()]
     large += assembly_outlines(job.design).values()
-    pictures = [fitted(view) for view in large]
+    pictures = [fitted_to_screen(view) for view in large]
     pictures += [
-        map_picture(plan) for part in job.parts for plan in maps_leaving(job.design, part).values()
+        map_picture(plan) for part in job.parts for plan in outbound_maps(job.design, part).values()
     ]
     return small + "".join(f'<div style="overflow-x:auto">{view}</div>' for view in pictures)
 
@@ -351,35 +343,35 @@ def _section(drawing: Drawing) -> str:
     """A section as large as the small drawings are, or as large as the page has room for."""
     low, high = extent(drawing)
     is_small = float(high[0] - low[0]) * SECTION_SCALE < SCREEN
-    return svg([drawing], SECTION_SCALE) if is_small else fitted(drawing)
+    return svg([drawing], SECTION_SCALE) if is_small else fitted_to_screen(drawing)
 
 
 def tabled(job: Job) -> str:
     """The tables of each part and of how they meet, folded."""
     sheets = [
-        sheet for part in job.parts for sheet in part.kind.sheets(job.design, part.shape).values()
+        sheet for part in job.parts for sheet in part.type.tables(job.design, part.shape).values()
     ]
-    sheets += assembly_sheets(job.design).values()
-    return "".join(sheet_table(sheet) for sheet in sheets)
+    sheets += assembly_tables(job.design).values()
+    return "".join(table_html(sheet) for sheet in sheets)
 
 
 def layers(
-    job: Job, part: Built[Any], side: Side | None = None, shade: Shade | None = None
+    job: Job, part: Part[Any], side: Side | None = None, shade: ColourField | None = None
 ) -> list[Layer]:
     """A part as the view shows it, in the instrument's frame.
 
     shade: what its surfaces are coloured by, those of which it says nothing being plain wood.
     side: only what is machined from there; None shows the whole part.
     """
-    placed = part.kind.placed(job.design)
-    mesh = part.mesh if side is None else part.kind.faces(part.shape).of(part.mesh, side)
+    placed = part.to_instrument(job.design)
+    mesh = part.mesh if side is None else part.type.faces(part.shape).of(part.mesh, side)
     shown, plain = [], list(mesh.names)
     for name, values in {} if shade is None else shade.values.items():
         inside = mesh.only(name)
         if shade is None or not len(inside.triangles):
             continue
         plain.remove(name)
-        coloured = leaving(job.design, inside)
+        coloured = for_hand(job.design, inside)
         shown.append(
             Layer(
                 f"{part.name}, {name}",
@@ -391,6 +383,6 @@ def layers(
                 shade.colours,
             )
         )
-    rest = leaving(job.design, mesh.only(*plain) if shown else mesh)
-    wood = Layer(part.name, moved(rest.points, placed), rest.triangles, colour=part.kind.colour)
+    rest = for_hand(job.design, mesh.only(*plain) if shown else mesh)
+    wood = Layer(part.name, moved(rest.points, placed), rest.triangles, colour=part.type.colour)
     return [*shown, wood]

@@ -6,7 +6,7 @@ from html import escape
 from carve.check.finding import Finding, Verdict, show_limit, show_value
 from carve.check.report import summary
 from carve.design.values.units import Unit
-from carve.shape.views.kit.table import Sheet
+from carve.shape.views.kit.table import DataTable
 
 _MARKS = {
     Verdict.GOOD: ("&#10003;", "good", "#2e7d32"),
@@ -66,7 +66,7 @@ def message(text: str, kind: Verdict) -> str:
     return f'<div style="color:{ink};font:13px/1.4 sans-serif">{lines}</div>'
 
 
-def sheet_table(sheet: Sheet) -> str:
+def table_html(sheet: DataTable) -> str:
     """A table of figures, folded under its title."""
     head = "".join(
         f'<th style="{_CELL};border-bottom:1px solid #bbb">{escape(h)}</th>' for h in sheet.head

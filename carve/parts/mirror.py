@@ -19,6 +19,6 @@ class Sided(Protocol):
 T = TypeVar("T", bound=Sided)
 
 
-def leaving(design: Design, inside: T) -> T:
+def for_hand(design: Design, inside: T) -> T:
     """A mesh, a drawing or a finding as it leaves the house for this design's hand."""
     return inside.mirrored() if design.handed == "left" else inside

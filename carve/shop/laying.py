@@ -25,7 +25,7 @@ class Laying:
     thickness: float
 
 
-def laid(points: Array, raised: float = 0.0) -> Laying:
+def laid_askew(points: Array, raised: float = 0.0) -> Laying:
     """Points (n, 2) in mm, x to the heel and z up, turned by an angle in radians and boxed."""
     sine, cosine = math.sin(raised), math.cos(raised)
     along, up = points @ [cosine, sine], points @ [-sine, cosine]
@@ -44,5 +44,5 @@ def thinnest_laying(points: Array) -> Laying:
     # a strip has no sense of direction: its edge's slope alone says how the part is turned
     turns = np.arctan2(edges[:, 1], edges[:, 0])
     turns -= np.pi * np.round(turns / np.pi)
-    layings = [laid(corners, float(turn)) for turn in turns if abs(turn) < math.pi / 4]
+    layings = [laid_askew(corners, float(turn)) for turn in turns if abs(turn) < math.pi / 4]
     return min(layings, key=lambda laying: (round(laying.thickness, 9), abs(laying.raised)))

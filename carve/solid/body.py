@@ -10,15 +10,15 @@ from itertools import zip_longest
 
 import numpy as np
 
-from carve.shape.body.chambers import Room
+from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Cut, RoundBore
 from carve.shape.body.shape import BodyShape
 from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.solid.faces import Faces
 from carve.solid.kit.aside import STAND_IN
 from carve.solid.kit.boolean import cut
-from carve.solid.kit.carved_plan import Laid, lifted_by
-from carve.solid.kit.chamber_plan import RoomLaid, room_solid
+from carve.solid.kit.carved_plan import FacePlan, lift_or_remesh
+from carve.solid.kit.chamber_plan import ChamberPlan, chamber_solid
 from carve.solid.kit.far import Far, put_aside, sewn_together
 from carve.solid.kit.prism import flat_skin, upright
 from carve.solid.mesh import Mesh, bounds
@@ -33,8 +33,8 @@ TOP, BACK, SIDES = "top", "back", "sides"
 def body_solid(
     shape: BodyShape,
     chord_error: float,
-    laid: Laid | None = None,
-    laid_rooms: Sequence[RoomLaid | None] = (),
+    laid: FacePlan | None = None,
+    laid_rooms: Sequence[ChamberPlan | None] = (),
 ) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
@@ -44,12 +44,12 @@ def body_solid(
     one for each cut, by the cut's name.
     """
     block, carved = _block(shape, chord_error, laid)
-    rooms = [one for one in shape.cuts if isinstance(one, Room)]
+    rooms = [one for one in shape.cuts if isinstance(one, Chamber)]
     hollows = [
-        room_solid(room, chord_error, inside_of(room), may_serve)
+        chamber_solid(room, chord_error, inside_of(room), may_serve)
         for room, may_serve in zip_longest(rooms, laid_rooms)
     ]
-    tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Room)]
+    tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Chamber)]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
     errors = [shape.outline.error(chord_error), carved]
     errors += [error for _, error in hollows]
@@ -93,14 +93,14 @@ def _without_inside(room: Mesh, tools: Sequence[Mesh], middle: float) -> Far | N
     return put_aside(room, tools, {ceiling: middle + ASIDE / 2, floor: middle - ASIDE / 2})
 
 
-def _block(shape: BodyShape, chord_error: float, laid: Laid | None) -> tuple[Mesh, float]:
+def _block(shape: BodyShape, chord_error: float, laid: FacePlan | None) -> tuple[Mesh, float]:
     """The body without its cuts, and the carved faces' distance from it in mm."""
     names = (TOP, BACK, SIDES)
     if not shape.carvings:
         rim = shape.outline.points(chord_error)
         skins = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
         return upright(len(rim), *skins, names), 0.0
-    lifted, error = lifted_by(shape.carvings, shape.outline, chord_error, laid)
+    lifted, error = lift_or_remesh(shape.carvings, shape.outline, chord_error, laid)
     heights = dict(zip(shape.carvings, lifted.heights, strict=True))
     top = lifted.flat(0.0) if shape.top is None else lifted.skin(heights[shape.top])
     back = (

@@ -10,7 +10,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.shape.fretboard.shape import FretboardShape, Marker, Slot
 from carve.solid.faces import Faces
 from carve.solid.kit.boolean import cut, prism
@@ -39,7 +39,7 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
     The grid's rows stand between the frets, slanting as they do, and never in a slot's wall;
     a column runs along the crown.
     """
-    lines = (shape.plan.nut_end, *_clear_of_cuts(shape), Across(shape.end, 0.0))
+    lines = (shape.plan.nut_end, *_clear_of_cuts(shape), SlantedLine(shape.end, 0.0))
     rows = np.array([line.at for line in lines])
     slants = np.array([line.slant for line in lines])
 
@@ -60,7 +60,7 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
     return cut(body, [tool]), max(grid.error, *(error for _, _, error in cuts))
 
 
-def _clear_of_cuts(shape: FretboardShape) -> list[Across]:
+def _clear_of_cuts(shape: FretboardShape) -> list[SlantedLine]:
     """Lines for rows of the grid: half way between frets."""
     return [before.halfway(after) for before, after in shape.plan.gaps()]
 

@@ -1,7 +1,8 @@
 """Draws the five outlines of this folder, each in another way a drawing program may have it.
 
 Run it from the project's folder: ``python examples/outlines/draw.py``. The bodies are inventions:
-a few measures each, made smooth by ``carve.shape.body.outline_bouts``. The files hold real curves: cubic
+a few measures each, made smooth by ``carve.shape.body.outline_bouts``. The files hold real curves:
+cubic
 pieces, arcs of circles, bulged polylines and splines.
 """
 

@@ -21,7 +21,8 @@ from rich.table import Table
 
 from carve.check.report import inspect
 from carve.design import Design, load, with_values
-from carve.parts.registry import BODY, make, preview_chord
+from carve.parts.body import BODY
+from carve.parts.job import make, preview_chord
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 EXAMPLE = EXAMPLES / "linnet.toml"

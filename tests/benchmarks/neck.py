@@ -53,7 +53,8 @@ from carve.export.formats.stl import write_stl
 from carve.lab.charts import chart
 from carve.lab.lab import drawn, layers, tabled
 from carve.lab.table import findings_table
-from carve.parts.registry import EXPORT_CHORD, Job, make, preview_chord
+from carve.parts.job import Job, make, preview_chord
+from carve.parts.kind import EXPORT_CHORD
 from carve.shape.neck.shape import NeckShape, neck_shape
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
@@ -302,7 +303,7 @@ def shown(job: Job, findings: tuple[Finding, ...]) -> None:
     chart(findings, job.design.units)
     findings_table(findings, job.design.units)
     for part in job.parts:
-        shades = part.kind.shades(job.design, part.shape)
+        shades = part.type.colour_fields(job.design, part.shape)
         layers(job, part, None, next(iter(shades.values()), None))
 
 

@@ -33,14 +33,14 @@ from morley import MorleyPlate, morley_plate
 from outlines import WAISTED, smooth
 
 from carve.arrays import Array
-from carve.parts.registry import EXPORT_CHORD
+from carve.parts.kind import EXPORT_CHORD
 from carve.shape.plate.arch import arch_surface, long_arch, map_on, places_on
 from carve.shape.plate.foundation import Ground, ground
-from carve.shape.plate.request import Arch, Station
-from carve.solid.kit.triangulated_plan import plan, plate_solid
+from carve.shape.plate.request import Arch, StationHeight
+from carve.solid.kit.triangulated_plan import plate_solid, triangulated_plan
 
 OUTLINE = smooth(WAISTED)
-ARCH = Arch(6, 16, 1.0, (Station(140, 13.0), Station(270, 18.0)))
+ARCH = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
 FALLOFF = 70.0  # mm
 DIAL_STEP = 0.0005  # mm; the height moves by this from one repeat to the next
 PREVIEW_CHORD = 0.15  # mm
@@ -58,7 +58,7 @@ def map_lines() -> tuple[Array, Array]:
 
 def moved(arch: Arch, by: float) -> Arch:
     first, *others = arch.stations
-    return replace(arch, stations=(Station(first.x, first.height + by), *others))
+    return replace(arch, stations=(StationHeight(first.x, first.height + by), *others))
 
 
 def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float]]:
@@ -79,7 +79,9 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
     inside = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)[within]
     other = morley_plate(rim, TRIANGLE)
     reader = other.reader(inside)
-    preview = plan(OUTLINE, [surface], PREVIEW_CHORD, ARCH.recurve, stations, (ARCH.ledge,))
+    preview = triangulated_plan(
+        OUTLINE, [surface], PREVIEW_CHORD, ARCH.recurve, stations, (ARCH.ledge,)
+    )
     places = places_on(on, preview.points)
     back = np.full(len(preview.points), -40.0)
     steps = itertools.count(1)
@@ -102,7 +104,9 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
         with times["preview mesh"].timed():
             plate_solid(preview, places.heights(surface), back)
         with times["preview plan"].timed():
-            plan(OUTLINE, [surface], PREVIEW_CHORD, ARCH.recurve, stations, (ARCH.ledge,))
+            triangulated_plan(
+                OUTLINE, [surface], PREVIEW_CHORD, ARCH.recurve, stations, (ARCH.ledge,)
+            )
         with times["elements, from nothing"].timed():
             morley_plate(rim, TRIANGLE).through(held(on, moved(ARCH, by), other))
         with times["elements, factor kept"].timed():
@@ -111,10 +115,10 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
             reader @ other.at_points(found)
         if turn < 2:
             with times["export plan"].timed():
-                fine = plan(OUTLINE, [surface], EXPORT_CHORD, ARCH.recurve, stations)
+                fine = triangulated_plan(OUTLINE, [surface], EXPORT_CHORD, ARCH.recurve, stations)
     if not times["export plan"].seconds:
         with times["export plan"].timed():
-            fine = plan(OUTLINE, [surface], EXPORT_CHORD, ARCH.recurve, stations)
+            fine = triangulated_plan(OUTLINE, [surface], EXPORT_CHORD, ARCH.recurve, stations)
     apart = plain(*other.points.T) - (other.at_points(found) - ARCH.depth)
     facts = {
         "B-splines": float(len(on.natural.free)),

@@ -19,7 +19,7 @@ from rich.table import Table
 
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.parts.registry import make, preview_chord
+from carve.parts.job import make, preview_chord
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("wren", "siskin", "wheatear", "dunlin")

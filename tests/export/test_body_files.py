@@ -12,8 +12,8 @@ from scipy.interpolate import CubicSpline
 
 from carve.design import load, read_text
 from carve.export import export
-from carve.parts.registry import make
-from carve.shape.views.body_drawings import section
+from carve.parts.job import make
+from carve.shape.views.body_drawings import body_section
 
 
 @pytest.fixture(scope="module")
@@ -119,7 +119,7 @@ def test_any_section_is_what_trimesh_cuts_out_of_the_mesh(job, line):
     inside = mesh.contains(np.column_stack([start + spots[:, :1] * along, spots[:, 1]]))
     cut = shapely.union_all([part for part, wood in zip(parts, inside, strict=True) if wood])
     cut = shapely.intersection(cut, shapely.box(0, -60, math.dist(*line), 10))
-    ours = section(body.shape, line)
+    ours = body_section(body.shape, line)
     assert ours.symmetric_difference(cut).area < 0.001 * ours.area
 
 

@@ -20,7 +20,7 @@ from carve.design.schema.table import Table
 from carve.errors import DesignError
 from carve.export import export
 from carve.lab.lab import Lab
-from carve.parts.registry import Job, make
+from carve.parts.job import Job, make
 from carve.shape.planar.drawn_outline import placed
 
 ROOT = Path(__file__).parents[2]

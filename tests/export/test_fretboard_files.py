@@ -15,7 +15,7 @@ from carve.design import read_text, with_values
 from carve.export import export
 from carve.export.formats.dxf import dxf
 from carve.export.formats.svg import template
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
 SVG = "{http://www.w3.org/2000/svg}"

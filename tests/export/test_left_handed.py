@@ -15,7 +15,8 @@ from carve.design import load, with_values
 from carve.export import export
 from carve.lab.lab import layers
 from carve.parts.assembly import assembly_outlines
-from carve.parts.registry import drawings_leaving, make, mesh_leaving, outlines_leaving
+from carve.parts.job import make
+from carve.parts.outbound import outbound_mesh, outbound_outlines, outbound_sections
 from carve.solid.mesh import Mesh
 
 HANDS = ("right", "left")
@@ -72,7 +73,7 @@ def test_the_fuller_side_of_the_back_stays_the_bass_side(jobs):
     """Half-areas of the section at the 1st fret as trimesh and shapely cut it."""
     for hand, job in jobs.items():
         part = job.parts[0]
-        mesh = mesh_leaving(job.design, part)
+        mesh = outbound_mesh(job.design, part)
         solid = trimesh.Trimesh(mesh.points, mesh.triangles, process=False)
         x = float(part.shape.stations[0])
         segments = trimesh.intersections.mesh_plane(solid, [1, 0, 0], [x, 0, 0])
@@ -176,7 +177,7 @@ def test_the_manifest_says_which_hand_and_where_y_points(folders):
 
 def test_the_picture_shows_the_mesh_of_the_file_with_its_colours(jobs):
     neck = jobs["right"].parts[0]
-    for shade in neck.kind.shades(jobs["right"].design, neck.shape).values():
+    for shade in neck.type.colour_fields(jobs["right"].design, neck.shape).values():
         right, left = (layers(jobs[hand], jobs[hand].parts[0], None, shade) for hand in HANDS)
         for one, other in zip(right, left, strict=True):
             assert np.array_equal(one.points * [1, -1, 1], other.points)
@@ -191,8 +192,8 @@ def test_twice_mirrored_is_as_before(jobs):
         assert np.array_equal(twice.points, part.mesh.points)
         assert np.array_equal(twice.triangles, part.mesh.triangles)
         drawings = [
-            *outlines_leaving(job.design, part).values(),
-            *drawings_leaving(job.design, part),
+            *outbound_outlines(job.design, part).values(),
+            *outbound_sections(job.design, part),
         ]
         for drawing in drawings:
             again = drawing.mirrored().mirrored()
@@ -207,7 +208,7 @@ def test_every_view_from_above_knows_its_treble_side(jobs):
     job = jobs["right"]
     views = dict(assembly_outlines(job.design))
     for part in job.parts:
-        views |= {f"{part.name} {k}": v for k, v in outlines_leaving(job.design, part).items()}
+        views |= {f"{part.name} {k}": v for k, v in outbound_outlines(job.design, part).items()}
     above = {name: view.treble for name, view in views.items() if "above" in name}
     assert len(above) == 3
     assert set(above.values()) == {"up"}

@@ -13,7 +13,7 @@ from carve.design import load, with_values
 from carve.design.values.profile import Dials, Profile
 from carve.export.formats.dxf import dxf
 from carve.export.formats.svg import template
-from carve.parts.registry import make
+from carve.parts.job import make
 
 
 @pytest.fixture(params=["wren", "siskin", "wheatear", "dunlin", "redstart", "curlew"])
@@ -24,7 +24,7 @@ def job(request):
 
 def drawings_of(job):
     part = job.parts[0]
-    return part.kind.outlines(job.design, part.shape)
+    return part.type.outlines(job.design, part.shape)
 
 
 def read_back(drawing):

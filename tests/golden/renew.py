@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 
 from carve.design import load
-from carve.parts.registry import NECK, shape_of
+from carve.parts.job import shape_of
+from carve.parts.neck import NECK
 from carve.shape.neck.shape import NeckShape
 
 FOLDER = Path(__file__).parent / "sections"

@@ -13,7 +13,7 @@ import trimesh
 from renew import ACROSS, EXAMPLES, FOLDER, file_of, places, sections
 
 from carve.design import load
-from carve.parts.registry import make
+from carve.parts.job import make
 
 CHORD = 0.02  # mm
 SAME = 1e-6  # mm

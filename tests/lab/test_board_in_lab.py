@@ -7,9 +7,9 @@ import pytest
 from carve.design.io.dials import dials
 from carve.lab.controls import panel
 from carve.lab.lab import _shown_buttons, drawn, layers, tabled
-from carve.lab.table import sheet_table
-from carve.parts.registry import make
-from carve.shape.views.kit.table import Sheet
+from carve.lab.table import table_html
+from carve.parts.job import make
+from carve.shape.views.kit.table import DataTable
 
 
 @pytest.fixture
@@ -27,9 +27,9 @@ def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
     for part in job.parts:
-        shade = part.kind.shades(job.design, part.shape).get("wood left")
+        shade = part.type.colour_fields(job.design, part.shape).get("wood left")
         shown = layers(job, part, side, shade)
-        skin = part.kind.faces(part.shape).of(part.mesh, side)
+        skin = part.type.faces(part.shape).of(part.mesh, side)
         assert sum(len(layer.triangles) for layer in shown) == len(skin.triangles)
         shaded = [layer for layer in shown if layer.values is not None]
         assert bool(shaded) == (part.name == "neck" and side == "back")
@@ -65,7 +65,7 @@ def walk(widget):
 
 
 def test_words_in_a_table_are_escaped():
-    assert "<b>" not in sheet_table(Sheet("<b>", ("<b>",), (("<b>",),)))
+    assert "<b>" not in table_html(DataTable("<b>", ("<b>",), (("<b>",),)))
 
 
 def test_turning_to_one_side_asks_for_a_new_picture():

@@ -11,7 +11,7 @@ from PIL import Image
 from carve.design import load
 from carve.lab.lab import drawn, layers
 from carve.lab.maps import map_picture
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.views.kit.drawing import Drawing, Line, PlanMap
 
 

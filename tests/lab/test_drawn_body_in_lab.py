@@ -17,7 +17,7 @@ from carve.design.io.dials import dials
 from carve.design.io.parse import value_at
 from carve.errors import DesignError
 from carve.lab.lab import Lab
-from carve.parts.registry import make
+from carve.parts.job import make
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DRAWN = {"dotterel": "svg", "merlin": "dxf", "lapwing": "dxf", "bittern": "svg", "wigeon": "dxf"}

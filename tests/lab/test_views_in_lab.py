@@ -10,8 +10,9 @@ from carve.lab.colours import ANCHORS, BANDS, colour_table
 from carve.lab.cut_choice import CutChoice
 from carve.lab.lab import PLAIN, Lab, drawn, layers
 from carve.lab.viewer import Viewer
-from carve.parts.registry import cut_leaving, make
-from carve.shape.views.kit.section_cuts import Cut, Cuts
+from carve.parts.job import make
+from carve.parts.outbound import outbound_cut
+from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +37,7 @@ def part_of(job, name):
 
 def test_every_shade_of_every_part_colours_the_surfaces_it_names(job):
     for part in job.parts:
-        for shade in part.kind.shades(job.design, part.shape).values():
+        for shade in part.type.colour_fields(job.design, part.shape).values():
             shown = {layer.name: layer for layer in layers(job, part, None, shade)}
             for name in shade.values:
                 layer = shown[f"{part.name}, {name}"]
@@ -48,10 +49,10 @@ def test_every_shade_of_every_part_colours_the_surfaces_it_names(job):
 
 def test_the_carved_top_has_the_heights_that_its_map_and_its_mesh_have(job):
     body = part_of(job, "body")
-    shade = body.kind.shades(job.design, body.shape)["height"]
+    shade = body.type.colour_fields(job.design, body.shape)["height"]
     points = body.mesh.only("top").points
     assert shade.values["top"](points) == pytest.approx(points[:, 2])
-    plan = body.kind.maps(job.design, body.shape)["top, height"]
+    plan = body.type.maps(job.design, body.shape)["top, height"]
     assert np.nanmax(plan.values) == pytest.approx(points[:, 2].max(), abs=0.1)
 
 
@@ -79,7 +80,7 @@ def test_low_to_high_grows_lighter_all_the_way():
 
 def test_a_zebra_is_drawn_in_its_two_tones(job):
     body = part_of(job, "body")
-    shade = body.kind.shades(job.design, body.shape)["zebra, lights along"]
+    shade = body.type.colour_fields(job.design, body.shape)["zebra, lights along"]
     view = Viewer()
     try:
         view.show(layers(job, body, None, shade))
@@ -93,16 +94,16 @@ def test_a_zebra_is_drawn_in_its_two_tones(job):
 
 
 def test_a_cut_goes_through_its_place_at_its_angle():
-    start, stop = Cut(100.0, 20.0, math.radians(30)).ends(50.0)
+    start, stop = SectionPlane(100.0, 20.0, math.radians(30)).ends(50.0)
     assert (np.array(start) + np.array(stop)) / 2 == pytest.approx([100.0, 20.0])
     run, rise = np.subtract(stop, start)
     assert math.degrees(math.atan2(rise, run)) == pytest.approx(30.0)
-    assert Cut(100.0).ends(10.0)[0] == pytest.approx((100.0, -10.0))
+    assert SectionPlane(100.0).ends(10.0)[0] == pytest.approx((100.0, -10.0))
 
 
 def test_the_body_cut_open_is_as_high_as_it_is_there(job):
     body = part_of(job, "body")
-    drawing = cut_leaving(job.design, body, Cut(150.0))
+    drawing = outbound_cut(job.design, body, SectionPlane(150.0))
     wood = [line for line in drawing.lines if line.layer == "wood"]
     top = max(float(line.points[:, 1].max()) for line in wood)
     points = np.column_stack([np.full(4000, 150.0), np.linspace(-120, 120, 4000)])
@@ -112,9 +113,9 @@ def test_the_body_cut_open_is_as_high_as_it_is_there(job):
 
 
 def test_a_left_handed_body_is_cut_open_with_its_treble_side_left(job, left):
-    cut = Cut(262.0)
+    cut = SectionPlane(262.0)
     right_one, left_one = (
-        cut_leaving(one.design, part_of(one, "body"), cut) for one in (job, left)
+        outbound_cut(one.design, part_of(one, "body"), cut) for one in (job, left)
     )
     assert (right_one.treble, left_one.treble) == ("right", "left")
     for one, other in zip(right_one.lines, left_one.mirrored().lines, strict=True):
@@ -122,26 +123,26 @@ def test_a_left_handed_body_is_cut_open_with_its_treble_side_left(job, left):
 
 
 def test_a_cut_beyond_a_part_that_has_become_shorter_is_brought_back_to_it():
-    cuts = Cuts("from the nut", (0.0, 300.0), None, lambda cut: None)
-    assert cuts.within(Cut(500.0, 10.0, 0.3)) == Cut(300.0)
+    cuts = SectionPlanes("from the nut", (0.0, 300.0), None, lambda cut: None)
+    assert cuts.within(SectionPlane(500.0, 10.0, 0.3)) == SectionPlane(300.0)
 
 
 def test_sliders_start_on_the_part_and_follow_it():
     asked = []
-    cuts = Cuts("from its edge", (0.0, 400.3), (-150.0, 150.0), lambda cut: None)
+    cuts = SectionPlanes("from its edge", (0.0, 400.3), (-150.0, 150.0), lambda cut: None)
     choice = CutChoice("body", cuts, "mm", lambda: asked.append(choice.cut))
-    assert choice.cut == Cut(200.0)
+    assert choice.cut == SectionPlane(200.0)
     x, y, angle = choice.box.children[0].children[1:]
     angle.value = 45.0
     y.value = -20.0
     assert asked[-1].y == -20.0
     assert asked[-1].angle == pytest.approx(math.radians(45))
     count = len(asked)
-    choice.follow(Cuts("from its edge", (0.0, 120.0), (-50.0, 50.0), lambda cut: None))
+    choice.follow(SectionPlanes("from its edge", (0.0, 120.0), (-50.0, 50.0), lambda cut: None))
     assert (x.min, x.max) == (0.0, 120.0)
     assert choice.cut.x == 120.0
     assert len(asked) == count  # nobody's hand has moved it
-    of_neck = Cuts("from the nut", (0.0, 508.0), None, lambda cut: None)
+    of_neck = SectionPlanes("from the nut", (0.0, 508.0), None, lambda cut: None)
     inches = CutChoice("neck", of_neck, "in", lambda: None)
     assert inches.cut.x == pytest.approx(254.0)
     assert len(inches.box.children[0].children) == 2

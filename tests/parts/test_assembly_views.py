@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from carve.design import with_values
-from carve.export.formats.svg import SCREEN, fitted, template
-from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_sheets
+from carve.export.formats.svg import SCREEN, fitted_to_screen, template
+from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
 from carve.shape.assembly.side_view import side_view
 
 
@@ -64,7 +64,7 @@ def test_strings_from_above_are_where_the_file_says(plover):
 @pytest.mark.parametrize("view", ["side-view", "strings-from-above"])
 def test_on_a_screen_a_view_fits_and_its_bar_tells_the_scale(heron, view):
     drawing = assembly_outlines(heron)[view]
-    root = ET.fromstring(fitted(drawing))
+    root = ET.fromstring(fitted_to_screen(drawing))
     width = float(root.get("width").removesuffix("mm"))
     assert width <= SCREEN + 1e-6
     points = np.concatenate([line.points for line in drawing.lines])
@@ -98,11 +98,11 @@ def test_without_a_body_the_neck_alone_is_drawn(heron):
 def test_nothing_is_drawn_of_what_the_design_does_not_say(design):
     assert assembly_outlines(design) == {}
     assert assembly_drawings(design) == ()
-    assert assembly_sheets(design) == {}
+    assert assembly_tables(design) == {}
 
 
 def test_the_radius_table_shows_what_the_cone_differs_from_the_radius_asked(plover, heron):
-    rows = assembly_sheets(plover)["radius"].rows
+    rows = assembly_tables(plover)["radius"].rows
     by_place = {row[0]: [float(figure) for figure in row[1:]] for row in rows}
     assert by_place["nut"][1:4] == [9.5, 9.5, 0.0]
     assert by_place["fret 22"][1] == 14.0
@@ -110,13 +110,13 @@ def test_the_radius_table_shows_what_the_cone_differs_from_the_radius_asked(plov
     # fret 22 (18.3443 in) 1.87977 in: 9.5 x 1.87977 / 1.4 = 12.7556 in
     assert by_place["fret 22"][2] == pytest.approx(12.7556, abs=2e-4)
     assert by_place["fret 22"][3] == pytest.approx(14.0 - 12.7556, abs=2e-4)
-    followed = assembly_sheets(heron)["radius"].rows
+    followed = assembly_tables(heron)["radius"].rows
     assert {row[4] for row in followed} == {"0.000"}
     assert {float(row[5]) for row in followed} == {0.0}
 
 
 def test_the_string_table_gives_the_marks_for_nut_and_bridge(heron):
-    sheet = assembly_sheets(heron)["strings"]
+    sheet = assembly_tables(heron)["strings"]
     rows = [[float(f) if f else None for f in row] for row in sheet.rows]
     nut = sheet.head.index("nut, from the bass edge (mm)")
     before = sheet.head.index("bridge, from the string before (mm)")
@@ -128,7 +128,7 @@ def test_the_string_table_gives_the_marks_for_nut_and_bridge(heron):
 def test_everything_is_exported_with_the_parts(heron, tmp_path, request):
     pytest.importorskip("ezdxf")
     from carve.export import export
-    from carve.parts.registry import make
+    from carve.parts.job import make
 
     source = request.config.rootpath / "examples" / "heron.toml"
     done = export(make(heron, 0.05), tmp_path, (source.name, source.read_text(encoding="utf-8")))

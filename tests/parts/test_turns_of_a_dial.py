@@ -6,30 +6,24 @@ import trimesh
 
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.parts import registry as parts
-from carve.parts.registry import make
-from carve.shape.body.chambers import Inside
+from carve.parts.cache import forget_all
+from carve.parts.job import make
+from carve.shape.body.chambers import InnerSurface
 from carve.shape.body.shape import _beside_one, _thinnest
 from carve.shape.plate import graduation
-from carve.shape.plate.graduation import InsideSurface
+from carve.shape.plate.graduation import GraduatedInside
 from carve.solid import body as solid_body
 from carve.solid.body import body_solid
-from carve.solid.kit.chamber_plan import room_laid_for_many
+from carve.solid.kit.chamber_plan import chamber_plan_tolerant
 from carve.solid.measure import height_over
 from carve.solid.mesh import soundness, volume
 
 CHORD = 0.16
 HEIGHT = "body.top.stations[1].height"
-CACHES = ("_outlined", "_bedded", "_carved", "_inside", "_laid", "_room_laid", "_shaped", "_built")
 
 
 def made(design, height):
     return make(with_values(design, {HEIGHT: height}), CHORD, only=["body"])
-
-
-def forgotten():
-    for name in CACHES:
-        getattr(parts, name).cache_clear()
 
 
 @pytest.fixture(scope="module")
@@ -40,13 +34,13 @@ def dipper(request):
 @pytest.fixture(scope="module")
 def turned(dipper):
     """A hollow body after a turn of its arch's height, and how the turn began."""
-    forgotten()
+    forget_all()
     return made(dipper, 14.9), made(dipper, 14.7)
 
 
 def test_the_way_a_dial_came_never_shows(dipper, turned):
     _, after = turned
-    forgotten()
+    forget_all()
     alone = made(dipper, 14.7)
     assert np.array_equal(after.parts[0].mesh.points, alone.parts[0].mesh.points)
     assert np.array_equal(after.parts[0].mesh.triangles, alone.parts[0].mesh.triangles)
@@ -74,9 +68,9 @@ def test_a_room_keeps_its_triangles_over_a_turn(turned):
     for one, other in zip(*rooms, strict=True):
         assert one.under is other.under  # the back has not been turned
         assert one.ceiling is not other.ceiling
-        roughly = (one.ceiling.roughly(), one.under.roughly())
-        assert roughly == (other.ceiling.roughly(), other.under.roughly())
-        laid = room_laid_for_many(one.plan.points(CHORD), roughly, CHORD)
+        roughly = (one.ceiling.rounded_for_cache(), one.under.rounded_for_cache())
+        assert roughly == (other.ceiling.rounded_for_cache(), other.under.rounded_for_cache())
+        laid = chamber_plan_tolerant(one.plan.points(CHORD), roughly, CHORD)
         for room in (one, other):
             (ceiling, under), error = laid.lifted((room.ceiling, room.under))
             assert 0 < error <= CHORD
@@ -96,14 +90,14 @@ def test_rooms_are_seen_on_the_map_as_place_by_place(turned):
 def test_an_inside_is_found_as_nearly_as_by_many_more_rounds(turned, monkeypatch):
     top = turned[1].parts[0].shape.top
     (room,) = [c for c in turned[1].parts[0].shape.cuts if c.opens == "nowhere"][:1]
-    inside: Inside = room.ceiling
+    inside: InnerSurface = room.ceiling
     points = room.seen[0][::7]
-    wanted = graduation.Graduation(
+    wanted = graduation.GraduationRequest(
         inside.rim,
         *(getattr(inside.asked, key) for key in ("edge", "cove", "recurve", "at_recurve")),
         *(getattr(inside.asked, key) for key in ("centre", "at_centre")),
     )
-    surface = InsideSurface(top.surface, top.bed.distance, wanted)
+    surface = GraduatedInside(top.surface, top.foundation.distance, wanted)
     found = surface(*points.T)
     monkeypatch.setattr(graduation, "ROUNDS", 20)
     assert found == pytest.approx(surface(*points.T), abs=1e-4)
@@ -113,7 +107,7 @@ def test_an_inside_is_found_as_nearly_as_by_many_more_rounds(turned, monkeypatch
 def test_what_is_put_aside_is_sewn_in_as_if_it_had_been_cut(example, request, monkeypatch):
     """By manifold's boolean of the whole solids, and by trimesh."""
     design = load(request.config.rootpath / "examples" / f"{example}.toml")
-    forgotten()
+    forget_all()
     cuts = []
     real = solid_body.cut
     monkeypatch.setattr(
@@ -121,7 +115,7 @@ def test_what_is_put_aside_is_sewn_in_as_if_it_had_been_cut(example, request, mo
     )
     near = make(design, CHORD, only=["body"])
     monkeypatch.setattr(solid_body, "put_aside", lambda *_: None)
-    forgotten()
+    forget_all()
     whole = make(design, CHORD, only=["body"])
     assert len(cuts) == 2  # sewn in at once, not cut whole after all
     assert cuts[0] < 0.8 * cuts[1]

@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import BODY, NECK, make, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import make, shape_of
+from carve.parts.neck import NECK
 from carve.shape.body.thickness_map import wood_grid
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
 from carve.solid.kit.prism import Skin, flat_skin, upright
@@ -53,7 +55,7 @@ def test_top_back_and_sides_are_where_they_are_asked(body):
 
 @pytest.mark.parametrize("number", range(14))
 def test_each_cut_has_a_surface_with_its_floor_and_its_walls(body, number):
-    taken = body.shape.taken[number]
+    taken = body.shape.removals[number]
     points = body.mesh.only(surface_of(taken)).points
     rim = taken.polygon.exterior
     if number == 13:
@@ -89,7 +91,7 @@ def clear_places(shape, count, seed, clear=0.3):
     points = points[shapely.contains_xy(shape.polygon, *points.T)]
     spots = shapely.points(points)
     away = [shapely.distance(shape.polygon.exterior, spots)]
-    away += [shapely.distance(taken.polygon.exterior, spots) for taken in shape.taken]
+    away += [shapely.distance(taken.polygon.exterior, spots) for taken in shape.removals]
     return points[np.min(away, axis=0) > clear]
 
 
@@ -100,7 +102,7 @@ def test_the_map_says_what_rays_through_the_mesh_find(body):
     column, row = np.rint(points - [x, y]).astype(int).T
     places = np.stack([x + column, y + row], 1)
     again = shapely.points(places)
-    rims = [body.shape.polygon.exterior, *(t.polygon.exterior for t in body.shape.taken)]
+    rims = [body.shape.polygon.exterior, *(t.polygon.exterior for t in body.shape.removals)]
     clear = np.min([shapely.distance(rim, again) for rim in rims], axis=0) > 0.3
     places, row, column = places[clear], row[clear], column[clear]
     assert len(places) > 500
@@ -147,7 +149,9 @@ def test_a_neck_that_leans_back_has_a_pocket_that_slopes_with_it(linnet):
 def test_the_heel_goes_into_its_pocket_and_no_wood_meets(linnet):
     # the two meshes put together as they will stand share no volume (boolean by trimesh)
     neck, _, body = make(linnet, 0.05).parts
-    placed = loaded(body.mesh).apply_transform(BODY.placed(linnet))
+    placed = loaded(body.mesh).apply_transform(
+        BODY.to_instrument(linnet, BODY.instances(linnet)[0])
+    )
     shared = trimesh.boolean.intersection([loaded(neck.mesh), placed], engine="manifold")
     assert shared.is_empty or abs(shared.volume) < 1e-6
     # and the heel stands on the floor but for its film of 0.1 mm
@@ -174,7 +178,9 @@ def test_a_tenon_goes_into_its_mortise_and_stands_on_its_floor(linnet, angle, le
     neck, _, body = make(design, 0.03).parts
     mesh = loaded(body.mesh)
     assert mesh.is_watertight
-    placed = loaded(neck.mesh).apply_transform(np.linalg.inv(BODY.placed(design)))
+    placed = loaded(neck.mesh).apply_transform(
+        np.linalg.inv(BODY.to_instrument(design, BODY.instances(design)[0]))
+    )
     shared = trimesh.boolean.intersection([placed, mesh], engine="manifold")
     # faces that lie in one plane share nothing, but for rounding; wood would share cubic mm
     assert shared.is_empty or abs(shared.volume) < 0.01
@@ -190,7 +196,10 @@ def test_bolts_go_through_body_and_heel_in_one(linnet, angle):
     # where a hole of the heel comes out of its back, a hole of the body goes on
     changes = {"joint": {"at": "fret 16", "angle": angle}, "bridge.height_highest": 40.0}
     design = with_values(linnet, changes)
-    shape, forth = shape_of(BODY, design), np.linalg.inv(BODY.placed(design))
+    shape, forth = (
+        shape_of(BODY, design),
+        np.linalg.inv(BODY.to_instrument(design, BODY.instances(design)[0])),
+    )
     neck = shape_of(NECK, design)
     bolts = [cut for cut in shape.cuts if "bolt" in cut.name]
     assert len(bolts) == 4

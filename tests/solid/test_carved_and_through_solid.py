@@ -12,7 +12,8 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import NECK, make, shape_of
+from carve.parts.job import make, shape_of
+from carve.parts.neck import NECK
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.side_view import side_view
 from carve.solid.mesh import as_written, soundness, volume

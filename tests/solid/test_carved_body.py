@@ -10,10 +10,12 @@ from outlines import CUTAWAY, HORNED, WAISTED
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import BODY, make, mesh_leaving, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import make, shape_of
+from carve.parts.outbound import outbound_mesh
 from carve.shape.body.thickness_map import wood_grid
 from carve.shape.numeric.quadrature import quadrature
-from carve.shape.views.body_drawings import section
+from carve.shape.views.body_drawings import body_section
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
 from carve.solid.mesh import as_written, soundness
@@ -100,7 +102,7 @@ def test_the_map_says_what_rays_through_the_mesh_find(body):
     row, column = (generator.integers(0, n, 900) for n in values.shape)
     places = np.stack([x + column, y + row], axis=1)
     spots = shapely.points(places)
-    rims = [body.shape.polygon.exterior, *(t.polygon.exterior for t in body.shape.taken)]
+    rims = [body.shape.polygon.exterior, *(t.polygon.exterior for t in body.shape.removals)]
     clear = np.min([shapely.distance(rim, spots) for rim in rims], axis=0) > 0.3
     clear &= shapely.contains_xy(body.shape.polygon, *places.T)
     # facets of the bore lie within its round hole by more than a chord error along z
@@ -130,7 +132,7 @@ def apart_from_section(part, line):
     meshed = shapely.Polygon()
     for ring in shapely.get_parts(shapely.polygonize(shapely.linestrings(np.round(flat, 6)))):
         meshed = shapely.union(meshed, ring) if _wood(part, ring, start, along) else meshed
-    drawn = section(part.shape, line)
+    drawn = body_section(part.shape, line)
     return shapely.symmetric_difference(drawn, meshed).area / drawn.length
 
 
@@ -277,7 +279,7 @@ def test_a_caliper_reads_the_graduation_on_the_mesh(hollow):
         where, _, _ = mesh.ray.intersects_location([start], [-normal], multiple_hits=True)
         depths = np.sort((start - where) @ normal)
         thickness = depths[1] - depths[0]
-        inward = float(top.bed.distance(np.array([x]), np.array([y]))[0])
+        inward = float(top.foundation.distance(np.array([x]), np.array([y]))[0])
         # between the two distances the quintic step from 3.5 to 6 mm; common practice
         u = np.clip((inward - 26.0) / (110.0 - 26.0), 0, 1)
         wanted = 3.5 + 2.5 * u**3 * (10 + u * (6 * u - 15))
@@ -292,7 +294,7 @@ def test_the_map_of_a_hollow_body_is_what_rays_find(hollow):
     row, column = (generator.integers(0, n, 500) for n in values.shape)
     places = np.stack([x + column, y + row], axis=1)
     spots = shapely.points(places)
-    rims = [hollow.shape.polygon.exterior, *(t.polygon.exterior for t in hollow.shape.taken)]
+    rims = [hollow.shape.polygon.exterior, *(t.polygon.exterior for t in hollow.shape.removals)]
     clear = np.min([shapely.distance(rim, spots) for rim in rims], axis=0) > 0.5
     clear &= shapely.contains_xy(hollow.shape.polygon, *places.T)
     assert clear.sum() > 150
@@ -335,7 +337,7 @@ def test_a_top_by_contour_lines_stands_on_them(brambling):
 def test_a_left_handed_body_is_the_mirror_image(brambling):
     (right,) = make(brambling, 0.3, only=["body"]).parts
     left = make(with_values(brambling, {"handed": "left"}), 0.3, only=["body"])
-    mesh = mesh_leaving(left.design, left.parts[0])
+    mesh = outbound_mesh(left.design, left.parts[0])
     assert loaded(mesh).is_watertight
     assert np.sort(mesh.points[:, 1]) == pytest.approx(np.sort(-right.written.points[:, 1]))
 

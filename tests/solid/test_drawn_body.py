@@ -20,7 +20,9 @@ from carve.design import load, with_values
 from carve.design.drawing.read import read_drawing
 from carve.design.drawing.source import DrawingFile
 from carve.errors import DesignError
-from carve.parts.registry import BODY, make, mesh_leaving, outlines_leaving, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import make, shape_of
+from carve.parts.outbound import outbound_mesh, outbound_outlines
 from carve.shape.body.thickness_map import wood_grid
 from carve.solid.body import BACK, TOP, surface_of
 from carve.solid.mesh import as_written, soundness
@@ -232,7 +234,7 @@ def test_a_drawn_circle_is_a_circle_in_the_drawings_of_the_body(linnet, circle, 
     (cut,) = shape_of(BODY, design).cuts
     assert cut.plan.circle == pytest.approx((120, 40, 9), abs=0.003)
     (part,) = make(design, CHORD, only=["body"]).parts
-    (found,) = outlines_leaving(design, part)["from-above"].circles
+    (found,) = outbound_outlines(design, part)["from-above"].circles
     assert (found.x, found.y, found.radius) == pytest.approx((120, 40, 9), abs=0.003)
 
 
@@ -275,7 +277,7 @@ def test_a_left_handed_drawing_comes_out_as_it_was_drawn_and_a_right_handed_one_
         design = drawn(linnet, left, pocket(), handed=hand)
         design = with_values(design, {"handed": "left"})
         (part,) = make(design, CHORD, only=["body"]).parts
-        mesh = mesh_leaving(design, part)
+        mesh = outbound_mesh(design, part)
         y = mesh.only(surface_of(part.shape.cuts[0])).points[:, 1]
         # seen from the front with the neck up the page's right is where y grows
         assert sorted(side * y)[0] == pytest.approx(20, abs=1e-3)

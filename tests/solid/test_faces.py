@@ -5,7 +5,7 @@ import pytest
 import trimesh
 
 from carve.design import load
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.solid.faces import SIDES
 from carve.solid.mesh import as_written
 
@@ -53,13 +53,13 @@ def routed(names):
 def test_together_they_are_exactly_the_closed_meshs_triangles(job):
     for part in job.parts:
         mesh = as_written(part.mesh)
-        both = np.vstack([corners(part.kind.faces(part.shape).of(mesh, side)) for side in SIDES])
+        both = np.vstack([corners(part.type.faces(part.shape).of(mesh, side)) for side in SIDES])
         assert np.array_equal(np.unique(both, axis=0), np.unique(corners(mesh), axis=0))
 
 
 def test_what_both_have_are_upright_walls_and_nothing_else(job):
     for part in job.parts:
-        names = [set(part.kind.faces(part.shape).named(part.mesh, side)) for side in SIDES]
+        names = [set(part.type.faces(part.shape).named(part.mesh, side)) for side in SIDES]
         walls = part.mesh.only(*routed(names[0] & names[1]))
         normals = trimesh.Trimesh(walls.points, walls.triangles, process=False).face_normals
         if part.name == "neck" and (head := job.design.neck.headstock) is not None and head.tilt:
@@ -72,7 +72,7 @@ def test_what_both_have_are_upright_walls_and_nothing_else(job):
 def test_no_triangle_of_the_front_faces_down_and_none_of_the_back_up(job):
     for part in job.parts:
         for side, up in (("front", 1.0), ("back", -1.0)):
-            skin = part.kind.faces(part.shape).of(part.mesh, side)
+            skin = part.type.faces(part.shape).of(part.mesh, side)
             skin = skin.only(*(n for n in skin.names if not n.endswith("(bore)")))
             if part.name == "neck" and job.design.neck.headstock is not None:
                 holes = skin.only("tuner holes")
@@ -93,7 +93,7 @@ def test_seen_from_its_side_each_skin_covers_the_whole_part(job):
         places = generator.uniform(low[:2], high[:2], (60, 2))
         closed = trimesh.Trimesh(part.mesh.points, part.mesh.triangles, process=False)
         for side, way in (("front", -1.0), ("back", 1.0)):
-            skin = part.kind.faces(part.shape).of(part.mesh, side)
+            skin = part.type.faces(part.shape).of(part.mesh, side)
             sheet = trimesh.Trimesh(skin.points, skin.triangles, process=False)
             start = np.column_stack([places, np.full(60, -way * 500.0)])
             down = np.tile([0.0, 0.0, way], (60, 1))
@@ -114,7 +114,7 @@ def _first(mesh, start, way):
 
 def test_every_kind_of_part_says_which_surface_is_whose(job):
     for part in job.parts:
-        faces = part.kind.faces(part.shape)
+        faces = part.type.faces(part.shape)
         assert faces.front
         assert faces.back
         assert not faces.front & faces.back

@@ -12,7 +12,7 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import as_written, soundness, volume
 from carve.solid.neck import neck_solid

@@ -7,7 +7,7 @@ import trimesh
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.solid.mesh import as_written, soundness, volume
 
 

@@ -15,7 +15,8 @@ from random_necks import random_neck
 from carve.design.io.parse import read_design
 from carve.design.schema.design import Design
 from carve.errors import DesignError
-from carve.parts.registry import NECK, Built, make
+from carve.parts.job import Part, make
+from carve.parts.neck import NECK
 from carve.shape.neck.shape import NeckShape
 from carve.solid.mesh import Mesh, as_written, soundness, volume
 
@@ -46,7 +47,7 @@ def test_any_valid_neck_gives_a_sound_mesh_true_to_its_design(request, capsys):
     assert said["sound"] > count / 3  # so that this says something
 
 
-def faults(design: Design, part: Built[NeckShape]):
+def faults(design: Design, part: Part[NeckShape]):
     """What is wrong with a mesh, in words."""
     shape, mesh = part.shape, as_written(part.mesh)
     found = soundness(mesh)
@@ -113,7 +114,7 @@ def valid():
         data = random_neck(SEED, number)
         try:
             design = read_design(data)
-            NECK.shape(*NECK.needs(design))
+            NECK.shape(*NECK.inputs(design, NECK.instances(design)[0]))
         except DesignError:
             continue
         found.append(repr(data))

@@ -16,7 +16,8 @@ from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
 from carve.export.formats.dxf import dxf
-from carve.parts.registry import make, mesh_leaving
+from carve.parts.job import make
+from carve.parts.outbound import outbound_mesh
 from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import as_written, soundness
 from carve.solid.neck import neck_solid
@@ -98,7 +99,7 @@ def test_the_slanted_end_alone_accounts_for_its_volume(examples):
 def test_the_plan_drawn_is_the_plan_cut(examples, name):
     design = slanted(examples[name], 7.0)
     part = make(design, 0.02, only=["neck"]).parts[0]
-    plan = part.kind.outlines(design, part.shape)["from-above"]
+    plan = part.type.outlines(design, part.shape)["from-above"]
     space = ezdxf.read(io.StringIO(dxf(plan).decode())).modelspace()
     (outline,) = space.query('LWPOLYLINE[layer=="NECK OUTLINE"]')
     drawn = shapely.Polygon([point[:2] for point in outline.get_points()])
@@ -137,7 +138,7 @@ def test_the_blank_is_as_much_longer_as_the_corner_reaches(examples):
 def test_left_handed_the_other_corner_is_the_further_one(examples):
     for hand, further in (("right", 1), ("left", -1)):
         design = slanted(examples["wren"], 7.0, handed=hand)
-        mesh = mesh_leaving(design, make(design, 0.05, only=["neck"]).parts[0])
+        mesh = outbound_mesh(design, make(design, 0.05, only=["neck"]).parts[0])
         assert np.sign(mesh.points[np.argmax(mesh.points[:, 0]), 1]) == further
 
 

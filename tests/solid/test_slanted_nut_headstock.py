@@ -2,6 +2,7 @@
 
 import io
 import math
+from dataclasses import replace
 
 import ezdxf
 import numpy as np
@@ -17,7 +18,7 @@ from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.errors import DesignError
 from carve.export.formats.dxf import dxf
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.neck.shape import neck_shape
 from carve.solid.mesh import Mesh, as_written, soundness
 from carve.solid.neck import neck_solid
@@ -108,9 +109,7 @@ def test_a_wider_neck_is_found_at_the_corners(job):
         part.mesh.surface,
         part.mesh.names,
     )
-    wrong = type(job)(
-        job.design, (type(part)(part.kind, part.shape, wider, 0.02, 0.02), *job.parts[1:])
-    )
+    wrong = type(job)(job.design, (replace(part, mesh=wider), *job.parts[1:]))
     *_, corners = glue_faces.check(wrong)
     assert corners.check == "slanted nut's corners of the glue faces"
     assert corners.value == pytest.approx(0.004 * 24.1, abs=0.002)
@@ -140,7 +139,7 @@ def test_between_the_corners_the_sides_are_the_taper(pipit, job):
 
 def test_the_nut_is_drawn_slanted_from_corner_to_corner(pipit, job):
     part = job.parts[0]
-    plan = part.kind.outlines(pipit, part.shape)["from-above"]
+    plan = part.type.outlines(pipit, part.shape)["from-above"]
     space = ezdxf.read(io.StringIO(dxf(plan).decode())).modelspace()
     (line,) = space.query('LWPOLYLINE[layer=="NUT LINE"]')
     (x0, y0), (x1, y1) = (point[:2] for point in line.get_points())
@@ -154,7 +153,7 @@ def test_the_nut_is_drawn_slanted_from_corner_to_corner(pipit, job):
 
 def test_without_headstock_the_neck_is_drawn_with_its_slanted_end(kite):
     part = make(kite, 0.05, only=["neck"]).parts[0]
-    plan = part.kind.outlines(kite, part.shape)["from-above"]
+    plan = part.type.outlines(kite, part.shape)["from-above"]
     outline = shapely.Polygon(plan.lines[0].points)
     assert outline.is_valid
     # the back's triangles seen from above, laid together by shapely

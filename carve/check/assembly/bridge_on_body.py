@@ -8,7 +8,7 @@ import shapely
 from carve.check.finding import Finding, Verdict
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.neck_on_body import neck_on_body
 from carve.shape.body.shape import BodyShape
@@ -16,7 +16,7 @@ from carve.shape.body.shape import BodyShape
 
 def check(job: Job) -> Iterator[Finding]:
     """A finding on the body's edge, and one on the bridge where the design has one."""
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         yield _edge(job.design, part.shape)
         if job.design.bridge is not None:
             yield _saddle(job.design, part.shape)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from carve.check.finding import Finding, Verdict
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.side_view import SideView, side_view
 
 FIXED = 1e-6  # mm of travel; a bridge with no more doesn't adjust, and has none to spare

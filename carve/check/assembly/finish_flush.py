@@ -8,7 +8,7 @@ from carve.check.finding import Finding, Verdict, show_place
 from carve.check.reading.meeting import meetings
 from carve.design.schema.assembly import FACES, Finish
 from carve.design.values.units import Unit, show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.finish import bare_faces
 
 

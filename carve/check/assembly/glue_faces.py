@@ -10,7 +10,7 @@ from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
 from carve.check.reading.meeting import NUDGE, Meeting, edges_at, meetings, nut_line
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length, show_number
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.solid.fretboard import NUT_END as BOARD_NUT
 from carve.solid.neck import NUT_END as NECK_NUT
 

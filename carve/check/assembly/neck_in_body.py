@@ -10,7 +10,7 @@ from carve.check.finding import Finding, Verdict
 from carve.design.schema.assembly import Joint
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.neck_on_body import heel_in_body
 from carve.shape.body.cuts import Cut
 from carve.shape.body.heel_in_body import HeelInBody
@@ -27,7 +27,7 @@ def check(job: Job) -> Iterator[Finding]:
     joint, heel = job.design.joint, heel_in_body(job.design)
     if joint is None or heel is None:
         return
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         for cut in part.shape.cuts:
             if cut.kind == "neck" and math.isfinite(cut.low):
                 yield _height(job.design, heel, cut)

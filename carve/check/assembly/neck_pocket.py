@@ -6,7 +6,7 @@ import numpy as np
 
 from carve.check.finding import Finding, Verdict
 from carve.design.values.units import show_length
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.neck.finish import pocket_width, room_in_pocket
 from carve.shape.neck.shape import NeckShape
 from carve.solid.measure import slice_at
@@ -23,7 +23,7 @@ def check(job: Job) -> Iterator[Finding]:
     x = job.design.place(joint.at)
     on_neck = 0.0 if finish is None else finish.on("neck sides")
     on_walls = 0.0 if finish is None else finish.on("pocket walls")
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         wood = _width(part, _in_pocket(part.shape, x))
         room = room_in_pocket(joint.pocket_width, wood, on_neck, on_walls)
         right = pocket_width(wood, on_neck, on_walls, joint.glue_line)
@@ -57,6 +57,6 @@ def _in_pocket(shape: NeckShape, x: float) -> float:
     return max(x, heel.start + NUDGE) if heel is not None and heel.shouldered else x
 
 
-def _width(part: Built[NeckShape], x: float) -> float:
+def _width(part: Part[NeckShape], x: float) -> float:
     """Width of the neck's wood at the glue face in mm, on the mesh."""
     return float(np.ptp(slice_at(part.mesh.only("glue face"), x)[..., 0]))

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from carve.check.finding import Finding, Verdict
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.side_view import side_view
 
 

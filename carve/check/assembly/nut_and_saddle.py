@@ -8,7 +8,7 @@ from carve.arrays import Array
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.stringing import lengths, string_name
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.side_view import SideView, side_view
 from carve.shape.assembly.string_heights import StringHeights, string_heights

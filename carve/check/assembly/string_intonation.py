@@ -15,9 +15,9 @@ from carve.check.finding import Finding, Verdict
 from carve.check.reading.board import fret_slots
 from carve.check.reading.stringing import string_name
 from carve.design.values.units import show_number
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
-from carve.shape.fretboard.strings import laid
+from carve.shape.fretboard.strings import strings_of_design
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -26,8 +26,8 @@ def check(job: Job) -> Iterator[Finding]:
     if design.fan is None or design.strings is None:
         return
     limit = design.limits.fret_places
-    layout = laid(design, design.strings)
-    for part in job.having(FretboardShape):
+    layout = strings_of_design(design, design.strings)
+    for part in job.parts_with_shape(FretboardShape):
         ratios = np.array(design.fretboard.ratios())
         slots = fret_slots(part.mesh)[-len(ratios) :] if len(ratios) else ()
         if not slots or len(slots) != len(ratios):

@@ -7,8 +7,8 @@ import numpy as np
 from carve.check.finding import Finding, Verdict, show_place
 from carve.design.derived.board_plan import board_plan
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
-from carve.shape.fretboard.strings import laid
+from carve.parts.job import Job
+from carve.shape.fretboard.strings import strings_of_design
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -20,7 +20,7 @@ def check(job: Job) -> Iterator[Finding]:
     if design.strings is None:
         return
     plan, limit, unit = board_plan(design), design.limits.overhang, design.units
-    layout = laid(design, design.strings)
+    layout = strings_of_design(design, design.strings)
     for number, (name, gauge, start) in enumerate(
         zip(("bass", "treble"), layout.gauges[[0, -1]], layout.starts[[0, -1]], strict=True)
     ):

@@ -6,7 +6,7 @@ from carve.check.finding import Finding, Verdict
 from carve.check.reading.stringing import least, lengths, string_name
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.string_heights import StringHeights, string_heights
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from carve.check.finding import Finding, Verdict
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
 from carve.solid.body import SIDES
 
@@ -21,7 +21,7 @@ def check(job: Job) -> Iterator[Finding]:
     if body is None or body.blank is None or body.blank.boards < 2:
         return
     blank = body.blank
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         y = part.mesh.only(SIDES).points[:, 1]
         centred = blank.joint == "centre line"
         wide = 2 * float(np.abs(y).max()) if centred else float(np.ptp(y))

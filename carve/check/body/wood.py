@@ -16,11 +16,11 @@ from carve.check.finding import Finding, Verdict
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
-from carve.shape.body.chambers import Room
+from carve.parts.job import Job
+from carve.shape.body.chambers import Chamber
 from carve.shape.body.clearance import inside, nearest, place_of
 from carve.shape.body.clearance_under_arch import bore_to_face, cut_to_face
-from carve.shape.body.cuts import Cut, RoundBore, Taken
+from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
 from carve.shape.plate.carved_face import MAP_STEP
 
@@ -56,7 +56,7 @@ BORE = _Kind("wood around the bores", "wood_around_bores", "move {one} to half o
 TOP = _Kind("hollow body's top", "hollow_plate", "make body.hollow.top thicker")
 BACK = _Kind("hollow body's back", "hollow_plate", "make body.hollow.back thicker")
 RIM = _Kind("hollow body's sides", "hollow_rim", "make body.hollow.rim thicker")
-KINDS = (UNDER, OVER, LAYERS, BETWEEN, NECK, EDGE, BORE, TOP, BACK, RIM)
+PART_TYPES = (UNDER, OVER, LAYERS, BETWEEN, NECK, EDGE, BORE, TOP, BACK, RIM)
 
 
 @dataclass(frozen=True)
@@ -75,9 +75,9 @@ class _Wall:
 
 def check(job: Job) -> Iterator[Finding]:
     """For each kind of wall that there is, a finding for the thinnest and for all that fail."""
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         walls = list(_walls(part.shape, job.design.limits.wood_to_edge))
-        for kind in KINDS:
+        for kind in PART_TYPES:
             found = sorted(
                 (wall for wall in walls if wall.kind is kind), key=lambda wall: wall.wood
             )
@@ -112,7 +112,7 @@ def _finding(design: Design, part: str, wall: _Wall, limit: float, number: int) 
 def _walls(shape: BodyShape, to_edge: float) -> Iterator[_Wall]:
     """Every wall. to_edge: mm, the limit of those to the outside."""
     yield from _between(shape)
-    for number, taken in enumerate(shape.taken):
+    for number, taken in enumerate(shape.removals):
         if isinstance(taken, RoundBore):
             yield from _around_bore(shape, taken)
             continue
@@ -161,7 +161,7 @@ def _at_rim(shape: BodyShape, number: int) -> tuple[float, float, float]:
 
 def _between(shape: BodyShape) -> Iterator[_Wall]:
     for wall in shape.walls:
-        one, other = shape.taken[wall.one], shape.taken[wall.other]
+        one, other = shape.removals[wall.one], shape.removals[wall.other]
         if _is_neck(other):
             one, other = other, one
         # cuts may open into each other, but a neck has nothing to stand on in a chamber
@@ -169,23 +169,23 @@ def _between(shape: BodyShape) -> Iterator[_Wall]:
             continue
         over = wall.over and not wall.meets
         kind = LAYERS if over else NECK if _is_neck(one) else BETWEEN
-        place = partial(place_of, wall, shape.taken, shape.within, shape.thickness)
+        place = partial(place_of, wall, shape.removals, shape.within, shape.thickness)
         wood = 0.0 if wall.meets else wall.wood
         yield _Wall(kind, wood, one.name, other.name, place)
 
 
-def _is_neck(taken: Taken) -> bool:
+def _is_neck(taken: Removal) -> bool:
     return isinstance(taken, Cut) and taken.kind == "neck"
 
 
-def _is_chamber(taken: Taken) -> bool:
+def _is_chamber(taken: Removal) -> bool:
     return isinstance(taken, Cut) and taken.opens == "nowhere"
 
 
 def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
     """From its floor to the back and from its ceiling to the top, where it opens at neither."""
     plan, inner = shape.within[number], cut.opens == "nowhere"
-    if isinstance(cut, Room):
+    if isinstance(cut, Chamber):
         yield from _plates(shape, cut)
         return
     through_top = cut.kind == "sound hole"  # under it lies the room
@@ -210,7 +210,7 @@ def _to_faces(shape: BodyShape, number: int, cut: Cut) -> Iterator[_Wall]:
             yield _Wall(kind, -cut.high, cut.name, "the top", at_ceiling)
 
 
-def _plates(shape: BodyShape, room: Room) -> Iterator[_Wall]:
+def _plates(shape: BodyShape, room: Chamber) -> Iterator[_Wall]:
     """The plates over and under a room, at their thinnest, square to the outside."""
     points, found = room.seen
     low, high = room.seen_heights
@@ -257,12 +257,12 @@ def _opened_from(shape: BodyShape, number: int, face: str) -> bool:
         for wall in shape.walls
         if wall.meets
         and number in (wall.one, wall.other)
-        and _opens(shape.taken[wall.other if wall.one == number else wall.one], face)
+        and _opens(shape.removals[wall.other if wall.one == number else wall.one], face)
     ]
     return bool(into) and bool(shapely.covers(shapely.union_all(into), shape.within[number]))
 
 
-def _opens(taken: Taken, face: str) -> bool:
+def _opens(taken: Removal, face: str) -> bool:
     return isinstance(taken, Cut) and taken.opens in (face, "through")
 
 

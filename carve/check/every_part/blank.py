@@ -10,7 +10,7 @@ from carve.arrays import Array
 from carve.check.finding import Finding, Verdict, show_place
 from carve.design.schema.blank import Blank
 from carve.design.values.units import show_length, show_number
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shop.laying import Laying, thinnest_laying
 
 SAVED = 0.5  # mm of thickness; for less nobody lays a part askew
@@ -36,18 +36,18 @@ class _Laid:
 def check(job: Job) -> Iterator[Finding]:
     """Three findings a part with a blank: the wood to spare, the part laid in the middle."""
     for part in job.parts:
-        blank = part.kind.blank(job.design)
+        blank = part.blank(job.design)
         if blank is None:
             continue
         laid = _laid(part)
         for axis in range(3):
-            yield _finding(job, part.name, blank, laid, axis)
+            yield _finding(job, part, blank, laid, axis)
 
 
-def _laid(part: Built[object]) -> _Laid:
+def _laid(part: Part[object]) -> _Laid:
     points = part.mesh.points
     length, width, thickness = (float(size) for size in np.ptp(points, axis=0))
-    board = part.kind.board(part.shape)
+    board = part.type.board_to_saw(part.shape)
     if board is not None:
         return _Laid(points, (board[0], width, board[1]), True, None)
     askew = thinnest_laying(points[:, [0, 2]])
@@ -55,7 +55,7 @@ def _laid(part: Built[object]) -> _Laid:
     return _Laid(points, (length, width, thickness), False, askew if worth else None)
 
 
-def _finding(job: Job, part: str, blank: Blank, laid: _Laid, axis: int) -> Finding:
+def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int) -> Finding:
     unit = job.design.units
     name, where = _DIRECTIONS[axis]
     size, available = laid.sizes[axis], float(getattr(blank, name))
@@ -84,7 +84,7 @@ def _finding(job: Job, part: str, blank: Blank, laid: _Laid, axis: int) -> Findi
         furthest,
     )
     return Finding(
-        part=part,
+        part=part.name,
         check=f"blank, {name}",
         verdict=verdict,
         value=(available - size) / 2,
@@ -92,7 +92,7 @@ def _finding(job: Job, part: str, blank: Blank, laid: _Laid, axis: int) -> Findi
         sense="at least",
         place=f"{where}, on each side",
         point=(float(spot[0]), float(spot[1]), float(spot[2])) if furthest else None,
-        source=f"{part}.blank.allowance; common practice",
+        source=f"{part.instance.key}.blank.allowance; common practice",
         advice=advice,
         detail="; ".join(note for note in notes if note),
     )

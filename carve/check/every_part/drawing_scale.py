@@ -7,8 +7,8 @@ from carve.design.derived.outline_choice import page_of
 from carve.design.schema.headstock import DrawnHead
 from carve.design.schema.outline import OutlineFile, outlines_in
 from carve.design.values.quote import quoted
-from carve.parts.registry import Job
-from carve.shape.planar.drawn_outline import LENGTH_AGREES, extent, placed
+from carve.parts.job import Job
+from carve.shape.planar.drawn_outline import LENGTH_AGREES, curve_extent, placed
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -22,7 +22,7 @@ def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iter
     assert outline.file is not None
     unit = job.design.units
     found = placed(outline, key, unit, headstock=isinstance(outline, DrawnHead))
-    low, high = extent(found.outline)
+    low, high = curve_extent(found.outline)
     long, part = float(high[0] - low[0]), key.partition(".")[0]
     yield Finding(
         part=part,

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.check.finding import OUR_FAULT, Finding, Verdict
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.solid.mesh import volume
 
 

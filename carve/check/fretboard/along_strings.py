@@ -12,9 +12,9 @@ import numpy as np
 from carve.check.finding import Finding, Verdict, show_place
 from carve.check.reading.stringing import string_name
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
-from carve.shape.fretboard.strings import bow_under, cone_radius, laid
+from carve.shape.fretboard.strings import bow_under, cone_radius, strings_of_design
 
 STEPS = 257  # along the board; the bow is a smooth arc
 
@@ -24,8 +24,8 @@ def check(job: Job) -> Iterator[Finding]:
     design, limit, unit = job.design, job.design.limits.string_bow, job.design.units
     if design.strings is None:
         return
-    layout = laid(design, design.strings)
-    for part in job.having(FretboardShape):
+    layout = strings_of_design(design, design.strings)
+    for part in job.parts_with_shape(FretboardShape):
         nut_radius = part.shape.plan.radius
         if nut_radius is None:
             continue

@@ -7,14 +7,14 @@ import numpy as np
 from carve.check.finding import Finding, Verdict, show_place
 from carve.check.reading.board import edge_points
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
 
 
 def check(job: Job) -> Iterator[Finding]:
     """One finding: the least thickness along both edges, read off the mesh."""
     limit, unit = job.design.limits.board_edge, job.design.units
-    for part in job.having(FretboardShape):
+    for part in job.parts_with_shape(FretboardShape):
         edge = edge_points(part.mesh)
         thinnest = edge[np.argmin(edge[:, 2])]
         missing = limit - float(thinnest[2])

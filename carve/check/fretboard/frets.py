@@ -10,9 +10,9 @@ from carve.arrays import Array
 from carve.check.finding import OUR_FAULT, Finding, Verdict
 from carve.check.reading.board import MeshSlot, fret_slots
 from carve.design.schema.design import Design
-from carve.design.values.fan import Course
+from carve.design.values.fan import OuterString
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.frets import fret_places
 from carve.shape.fretboard.shape import FretboardShape
 
@@ -24,7 +24,7 @@ def check(job: Job) -> Iterator[Finding]:
     from its own nut point, against its own scale.
     """
     board, limits, unit = job.design.fretboard, job.design.limits, job.design.units
-    for part in job.having(FretboardShape):
+    for part in job.parts_with_shape(FretboardShape):
         if board.slots is None:
             continue
         ratios = np.array(board.ratios())
@@ -80,7 +80,7 @@ def check(job: Job) -> Iterator[Finding]:
 class _Track:
     """A line from nut to saddle on which frets are measured. name, said: in the finding."""
 
-    course: Course
+    course: OuterString
     length: float
     name: str = ""
     said: str = "from the nut"
@@ -92,7 +92,7 @@ class _Track:
 def _tracks(design: Design) -> tuple[_Track, ...]:
     fan, scale = design.fan, design.scale_length
     if fan is None:
-        return (_Track(Course((0.0, 0.0), (scale, 0.0)), scale),)
+        return (_Track(OuterString((0.0, 0.0), (scale, 0.0)), scale),)
     return tuple(
         _Track(
             course,

@@ -8,23 +8,23 @@ from carve.arrays import Array
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.board import BESIDE, gauged_radius, section_along
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.design.values.units import show_length
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.fretboard.shape import FretboardShape
 from carve.solid.fretboard import SURFACE
 
 
 def check(job: Job) -> Iterator[Finding]:
     """A finding at the nut, at the 12th fret and at the last one."""
-    for part in job.having(FretboardShape):
+    for part in job.parts_with_shape(FretboardShape):
         slots, top = part.shape.plan.board.slots, part.mesh.only(SURFACE)
         aside = BESIDE + (slots.width / 2 if slots else 0.0)
         for place, line, way in _places(part.shape):
             # a gauge is laid beside a slot, not over it; beside a slanted one it follows it, and
             # what it reads is seen along the neck, as the radius is meant
             x = line.at + way * aside * line.stretch()
-            section = section_along(top, Across(x, line.slant))
+            section = section_along(top, SlantedLine(x, line.slant))
             asked = float(part.shape.radius(np.array([x]))[0])
             if np.isfinite(asked):
                 yield _radius(job, part, place, x, section, asked)
@@ -32,7 +32,7 @@ def check(job: Job) -> Iterator[Finding]:
                 yield _flatness(job, part, place, x, section)
 
 
-def _places(shape: FretboardShape) -> Iterator[tuple[str, Across, int]]:
+def _places(shape: FretboardShape) -> Iterator[tuple[str, SlantedLine, int]]:
     """What the places are called, where they are, and to which side there is surface."""
     lines = shape.plan.lines
     yield "at the nut", shape.plan.nut, 1
@@ -42,11 +42,11 @@ def _places(shape: FretboardShape) -> Iterator[tuple[str, Across, int]]:
     if count:
         yield f"at fret {count}", lines[-1], 1
     else:
-        yield "at the board's end", Across(shape.end, 0.0), -1
+        yield "at the board's end", SlantedLine(shape.end, 0.0), -1
 
 
 def _radius(
-    job: Job, part: Built[FretboardShape], place: str, x: float, section: Array, asked: float
+    job: Job, part: Part[FretboardShape], place: str, x: float, section: Array, asked: float
 ) -> Finding:
     error, half = job.design.limits.board_surface, float(np.ptp(section[:, 0])) / 2
     found = gauged_radius(section)
@@ -71,7 +71,7 @@ def _radius(
 
 
 def _flatness(
-    job: Job, part: Built[FretboardShape], place: str, x: float, section: Array
+    job: Job, part: Part[FretboardShape], place: str, x: float, section: Array
 ) -> Finding:
     limit = job.design.limits.board_surface
     off = float(np.abs(section[:, 1] - part.shape.thickness).max())

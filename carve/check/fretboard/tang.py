@@ -6,9 +6,9 @@ import numpy as np
 
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.board import BESIDE, MeshSlot, fret_slots, section_along
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
 from carve.solid.fretboard import SURFACE
 from carve.solid.mesh import Mesh
@@ -19,7 +19,7 @@ def check(job: Job) -> Iterator[Finding]:
     slots, unit = job.design.fretboard.slots, job.design.units
     if slots is None or slots.tang is None:
         return
-    for part in job.having(FretboardShape):
+    for part in job.parts_with_shape(FretboardShape):
         top = part.mesh.only(SURFACE)
         depth, x, y, z = min(_shallowest(top, slot) for slot in fret_slots(part.mesh))
         missing = slots.tang - depth
@@ -41,7 +41,7 @@ def check(job: Job) -> Iterator[Finding]:
 
 def _shallowest(top: Mesh, slot: MeshSlot) -> tuple[float, float, float, float]:
     """Depth, x, y and z in mm where a slot is least deep below the surface beside it."""
-    beside = section_along(top, Across(slot.far + BESIDE, slot.slant))
+    beside = section_along(top, SlantedLine(slot.far + BESIDE, slot.slant))
     y, z = slot.floor.T
     depth = np.interp(y, beside[:, 0], beside[:, 1]) - z
     at = int(np.argmin(depth))

@@ -10,7 +10,7 @@ import numpy as np
 
 from carve.check.finding import Finding, Verdict, show_place
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
 from carve.solid.fretboard import MARKERS, NUT_SLOT, SLOTS
 
@@ -24,7 +24,7 @@ KEYS = {
 def check(job: Job) -> Iterator[Finding]:
     """A finding for each kind of cut that the board has."""
     limit, unit = job.design.limits.board_under_slots, job.design.units
-    for part in job.having(FretboardShape):
+    for part in job.parts_with_shape(FretboardShape):
         for name, key in KEYS.items():
             if name not in part.mesh.names:
                 continue

@@ -9,7 +9,7 @@ from carve.check.finding import Finding, Verdict
 from carve.design.schema.design import Station
 from carve.design.values.profile import show_profile
 from carve.design.values.units import show_length
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.neck.finish import BARE, NeckFilm
 from carve.shape.neck.shape import NeckShape
 from carve.solid.measure import slice_at, to_segments
@@ -20,14 +20,14 @@ NUDGE = 1e-7  # mm; a slice at the very end of a part takes its plane this far i
 
 def check(job: Job) -> Iterator[Finding]:
     """Two findings a station: its thickness, and how far its outline is off."""
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         back = part.mesh.only("back")
         for number, station in enumerate(job.design.neck.stations):
             yield from _at_station(job, part, back, number, station)
 
 
 def _at_station(
-    job: Job, part: Built[NeckShape], back: Mesh, number: int, station: Station
+    job: Job, part: Part[NeckShape], back: Mesh, number: int, station: Station
 ) -> Iterator[Finding]:
     limit, unit = job.design.limits.profile, job.design.units
     x = job.design.place(station.at)

@@ -5,14 +5,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.curvature import JUMP, LineCurvature, curvatures
 from carve.shape.neck.shape import NeckShape
 
 
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a neck: how often curvature jumps along its lines, and where most."""
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         lines = curvatures(part.shape)
         line, x, most, count = worst_jump(lines)
         named = ", ".join(line.name for line in lines)

@@ -7,7 +7,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.check.finding import Finding, Verdict
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.headstock import wood_around
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.shape import NeckShape
@@ -17,7 +17,7 @@ OUTLINE_CHORD = 0.005  # mm
 
 def check(job: Job) -> Iterator[Finding]:
     """One finding for the tuners' holes and one for the heel's: the thinnest place."""
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         head, heel = part.shape.head, part.shape.heel
         if head is not None and head.holes:
             outline = head.outline(OUTLINE_CHORD)

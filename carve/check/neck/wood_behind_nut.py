@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Curve, Finding, Verdict, show_place
+from carve.check.finding import Finding, FindingCurve, Verdict, show_place
 from carve.check.reading.wood_in_space import ACROSS
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.shape import NeckShape
 from carve.shape.planar.rounded_polygon import to_chain
 
@@ -20,7 +20,7 @@ FACE_CHORD = 0.001  # mm
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a neck with a headstock: the thinnest place, and the wood along it."""
     limit, unit = job.design.limits.wood_behind_nut, job.design.units
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         if part.shape.head is None:
             continue
         x, solid, over_channels, points = around_nut(part.shape)
@@ -47,7 +47,7 @@ def check(job: Job) -> Iterator[Finding]:
             else "",
             detail=f"{show_length(float(solid.min()), unit)} from back to face on the centre line"
             + (channels if np.isfinite(over_channels).any() else ""),
-            curve=Curve("wood behind the nut", x, wood),
+            curve=FindingCurve("wood behind the nut", x, wood),
         )
 
 

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Curve, Finding, Verdict, show_place
+from carve.check.finding import Finding, FindingCurve, Verdict, show_place
 from carve.check.reading.wood_in_space import ACROSS, rows_along
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.shape import NeckShape
 
@@ -16,9 +16,9 @@ from carve.shape.neck.shape import NeckShape
 def check(job: Job) -> Iterator[Finding]:
     """One finding a channel: the thinnest place beside it."""
     limit, unit = job.design.limits.wood_beside_channel, job.design.units
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         for channel in part.shape.channels:
-            x, least, points = beside(part.shape, channel)
+            x, least, points = wood_beside(part.shape, channel)
             thinnest = int(np.argmin(least))
             missing = limit - float(least[thinnest])
             spot = points[thinnest]
@@ -36,11 +36,11 @@ def check(job: Job) -> Iterator[Finding]:
                 f"shoulders fuller, or the {channel.name} narrower or shallower"
                 if missing > 0
                 else "",
-                curve=Curve(f"wood beside the {channel.name}", x, least),
+                curve=FindingCurve(f"wood beside the {channel.name}", x, least),
             )
 
 
-def beside(shape: NeckShape, channel: Channel) -> tuple[Array, Array, Array]:
+def wood_beside(shape: NeckShape, channel: Channel) -> tuple[Array, Array, Array]:
     """Least wood beside a channel at places along it.
 
     Returns x (n,) mm, wood (n,) mm, negative where a wall comes out of the side, and the

@@ -3,10 +3,10 @@
 import math
 from collections.abc import Iterator
 
-from carve.check.finding import Curve, Finding, Verdict, show_place
+from carve.check.finding import Finding, FindingCurve, Verdict, show_place
 from carve.check.reading.wood_in_space import Thinnest, thinnest
 from carve.design.values.units import Unit, show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.shape import NeckShape
 
@@ -16,7 +16,7 @@ WANDER = 1.03  # the thinnest place moves a little as the neck grows: ask for a 
 def check(job: Job) -> Iterator[Finding]:
     """One finding a channel: the thinnest place, and the wood left along the neck."""
     limits, unit = job.design.limits, job.design.units
-    for part in job.having(NeckShape):
+    for part in job.parts_with_shape(NeckShape):
         for channel in part.shape.channels:
             found = thinnest(part.shape, channel, Channel.to_floor)
             short = limits.wood_under_channel - found.value
@@ -43,7 +43,7 @@ def check(job: Job) -> Iterator[Finding]:
                 if verdict is Verdict.GOOD
                 else _advice(part.shape, channel, found, missing, unit),
                 detail="the channel comes out of the back" if found.value <= 0 else "",
-                curve=Curve(f"wood under the {channel.name}", found.x, found.along),
+                curve=FindingCurve(f"wood under the {channel.name}", found.x, found.along),
             )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.carved_faces import CUT_AWAY, carved_faces
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.side_view import side_view
 

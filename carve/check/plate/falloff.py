@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from carve.check.finding import OUR_FAULT, Finding, Verdict
 from carve.check.reading.carved_faces import carved_faces
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.plate.arch import ArchSurface, falloff_of
 
 

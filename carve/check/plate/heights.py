@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.check.finding import Finding, Verdict
-from carve.check.reading.carved_faces import CUT_AWAY, CarvedFace, carved_faces
+from carve.check.reading.carved_faces import CUT_AWAY, MeasuredFace, carved_faces
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
-from carve.parts.registry import Job
+from carve.parts.job import Job
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -25,7 +25,7 @@ def check(job: Job) -> Iterator[Finding]:
 
 def _finding(
     design: Design,
-    face: CarvedFace,
+    face: MeasuredFace,
     name: str,
     key: str,
     asked: tuple[tuple[float, float, float], ...],

@@ -6,7 +6,7 @@ from carve.check.finding import Finding, Verdict
 from carve.check.reading.carved_faces import carved_faces
 from carve.check.reading.places import show_body_place
 from carve.design.values.units import show_length
-from carve.parts.registry import Job
+from carve.parts.job import Job
 
 FLAT = 1e-6  # 1/mm; a hollow of a kilometre's radius is none
 

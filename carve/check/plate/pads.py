@@ -6,10 +6,10 @@ import numpy as np
 import shapely
 
 from carve.check.finding import Finding, Verdict
-from carve.check.reading.carved_faces import CarvedFace, carved_faces
+from carve.check.reading.carved_faces import MeasuredFace, carved_faces
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
-from carve.parts.registry import Job
+from carve.parts.job import Job
 from carve.shape.plate.request import Pad
 
 
@@ -20,7 +20,7 @@ def check(job: Job) -> Iterator[Finding]:
             yield from _pad(job.design, face, pad)
 
 
-def _pad(design: Design, face: CarvedFace, pad: Pad) -> Iterator[Finding]:
+def _pad(design: Design, face: MeasuredFace, pad: Pad) -> Iterator[Finding]:
     limit = design.limits.pad_flat
     points = face.skin.points
     on_pad = points[shapely.contains_xy(pad.region, points[:, 0], points[:, 1])]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.carved_faces import carved_faces
 from carve.check.reading.places import show_body_place
-from carve.parts.registry import Job
+from carve.parts.job import Job
 
 
 def check(job: Job) -> Iterator[Finding]:

@@ -7,7 +7,8 @@ import numpy as np
 from carve.check.finding import Finding, Verdict
 from carve.check.reading.places import show_body_place
 from carve.design.values.units import show_length
-from carve.parts.registry import Job, wood_of
+from carve.parts.body import wood_of
+from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
 from carve.shape.plate.carved_face import MAP_STEP
 
@@ -15,7 +16,7 @@ from carve.shape.plate.carved_face import MAP_STEP
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a body with a carved face."""
     limit, unit = job.design.limits.carved_wood, job.design.units
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         if not part.shape.carvings:
             continue
         values, (x0, y0) = wood_of(part.shape)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.solid.fretboard import EDGES, SLOTS, SURFACE
 from carve.solid.measure import slice_at
 from carve.solid.mesh import Mesh
@@ -38,9 +38,9 @@ class MeshSlot:
         return (self.near + self.far) / 2
 
     @property
-    def line(self) -> Across:
+    def line(self) -> SlantedLine:
         """Its middle from above."""
-        return Across(self.middle, self.slant)
+        return SlantedLine(self.middle, self.slant)
 
     @property
     def width(self) -> float:
@@ -66,7 +66,7 @@ def fret_slots(mesh: Mesh) -> tuple[MeshSlot, ...]:
     return tuple(found)
 
 
-def _walls(slots: Mesh, normals: Array) -> list[Across]:
+def _walls(slots: Mesh, normals: Array) -> list[SlantedLine]:
     """The planes of the slots' walls from above, from nut to end.
 
     A wall's largest triangle tells its plane; the others lie in it but for rounding.
@@ -75,10 +75,10 @@ def _walls(slots: Mesh, normals: Array) -> list[Across]:
     corners, normals = slots.corners[facing], normals[facing]
     order = np.argsort(-slots.doubled_areas[facing], kind="stable")
     corners, normals = corners[order], normals[order]
-    found: list[Across] = []
+    found: list[SlantedLine] = []
     while len(corners):
         slant = -float(normals[0, 1] / normals[0, 0])
-        wall = Across(float(corners[0, 0, 0] - slant * corners[0, 0, 1]), slant)
+        wall = SlantedLine(float(corners[0, 0, 0] - slant * corners[0, 0, 1]), slant)
         found.append(wall)
         off = np.abs(corners[..., 0] - slant * corners[..., 1] - wall.at).max(axis=1)
         corners, normals = corners[off >= SAME], normals[off >= SAME]
@@ -94,7 +94,7 @@ def section_at(top: Mesh, x: float) -> Array:
     return np.asarray(points[np.argsort(points[:, 0])])
 
 
-def section_along(top: Mesh, line: Across) -> Array:
+def section_along(top: Mesh, line: SlantedLine) -> Array:
     """(k, 2) y and z in mm, by y: where an upright plane over a line meets the surface."""
     points = top.points.copy()
     points[:, 0] -= line.slant * points[:, 1]

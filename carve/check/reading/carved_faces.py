@@ -8,9 +8,9 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.schema.design import Design
 from carve.design.schema.plate import CarvedPlate
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.body.shape import BodyShape
-from carve.shape.plate.carved_face import Carving
+from carve.shape.plate.carved_face import CarvedFace
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
 from carve.solid.mesh import Mesh
@@ -19,13 +19,13 @@ CUT_AWAY = "cut away there, so told by the surface before its pockets"
 
 
 @dataclass(frozen=True, eq=False)
-class CarvedFace:
+class MeasuredFace:
     """A carved face of a body that is made. name: "top" or "back". key: its table's."""
 
-    part: Built[BodyShape]
+    part: Part[BodyShape]
     name: str
     plate: CarvedPlate
-    carving: Carving
+    carving: CarvedFace
 
     @property
     def key(self) -> str:
@@ -62,10 +62,10 @@ class CarvedFace:
         return x, y, z
 
 
-def carved_faces(job: Job) -> Iterator[CarvedFace]:
+def carved_faces(job: Job) -> Iterator[MeasuredFace]:
     """Every carved face, the top first."""
     design: Design = job.design
-    for part in job.having(BodyShape):
+    for part in job.parts_with_shape(BodyShape):
         if design.body is None:
             continue
         for name, plate, carving in (
@@ -73,4 +73,4 @@ def carved_faces(job: Job) -> Iterator[CarvedFace]:
             ("back", design.body.back, part.shape.back),
         ):
             if plate is not None and carving is not None:
-                yield CarvedFace(part, name, plate, carving)
+                yield MeasuredFace(part, name, plate, carving)

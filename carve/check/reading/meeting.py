@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.parts.registry import Built, Job
+from carve.parts.job import Job, Part
 from carve.shape.fretboard.shape import FretboardShape
 from carve.shape.neck.shape import NeckShape
 from carve.solid.fretboard import NUT_END as BOARD_NUT
@@ -25,8 +25,8 @@ class Meeting:
     the wood, a binding counted as the board's wood.
     """
 
-    neck_part: Built[NeckShape]
-    board_part: Built[FretboardShape]
+    neck_part: Part[NeckShape]
+    board_part: Part[FretboardShape]
     x: Array
     neck: Array
     board: Array
@@ -34,8 +34,8 @@ class Meeting:
 
 def meetings(job: Job) -> Iterator[Meeting]:
     """Every neck with the fretboard that lies on it."""
-    for neck in job.having(NeckShape):
-        for board in job.having(FretboardShape):
+    for neck in job.parts_with_shape(NeckShape):
+        for board in job.parts_with_shape(FretboardShape):
             faces = neck.mesh.only("glue face"), board.mesh.only("glue face")
             # from where both are whole: a slanted nut's end reaches further on one side
             ends = (neck.mesh.only(NECK_NUT), board.mesh.only(BOARD_NUT))

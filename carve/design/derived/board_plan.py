@@ -7,7 +7,7 @@ from itertools import pairwise
 from carve.design.schema.design import Design
 from carve.design.schema.fretboard import Fretboard
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 
 
 @dataclass(frozen=True)
@@ -29,9 +29,9 @@ class BoardPlan:
     flare: float
     radius: float | None
     growth: float
-    lines: tuple[Across, ...]
-    nut: Across
-    saddle: Across
+    lines: tuple[SlantedLine, ...]
+    nut: SlantedLine
+    saddle: SlantedLine
     outer: tuple[tuple[float, float], ...]
 
     @property
@@ -40,9 +40,9 @@ class BoardPlan:
         return tuple(line.at for line in self.lines)
 
     @property
-    def nut_end(self) -> Across:
+    def nut_end(self) -> SlantedLine:
         """The line on which the board starts."""
-        return Across(self.start, self.nut.slant)
+        return SlantedLine(self.start, self.nut.slant)
 
     @property
     def last_fret(self) -> float:
@@ -73,7 +73,7 @@ class BoardPlan:
         """Half width of the board itself."""
         return self.core_half + self.flare * x
 
-    def edges(self, line: Across, *, finished: bool = False) -> tuple[float, float]:
+    def edges(self, line: SlantedLine, *, finished: bool = False) -> tuple[float, float]:
         """Where a line across meets the edges, bass and treble: mm from the centre line.
 
         On the treble edge y = h + k x and on the line x = at + slant y.
@@ -91,11 +91,11 @@ class BoardPlan:
         radius = self.radius_at(x)
         return 0.0 if radius is None else sagitta(radius, y)
 
-    def gaps(self) -> tuple[tuple[Across, Across], ...]:
+    def gaps(self) -> tuple[tuple[SlantedLine, SlantedLine], ...]:
         """For each fret, the fret before it (the nut for the first) and itself."""
         return tuple(pairwise((self.nut, *self.lines)))
 
-    def least_gap(self, before: Across, after: Across, y: float | None = None) -> float:
+    def least_gap(self, before: SlantedLine, after: SlantedLine, y: float | None = None) -> float:
         """Wood in mm between two lines' middles, square to them, where they are nearest.
 
         y: look no further than y mm either side of the centre line; left out, to the edges.

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from carve.design.drawing.chains import Joined, Loop, Open, joined
+from carve.design.drawing.chains import Joined, Loop, Open, joined_chains
 from carve.design.drawing.model import Chain, Drawn
 from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import WIDEST_GAP, OutlineFile
@@ -21,7 +21,7 @@ STRAIGHT = 0.01  # mm that a centre line may be bent
 
 
 @dataclass(frozen=True)
-class Page:
+class DrawingPage:
     """A drawing in mm, y upward, and how its builder reads a place on it.
 
     joined: of all its chains, gaps up to ``gap`` mm closed. y_down: whether the program counts
@@ -40,7 +40,7 @@ class Page:
         return f"x {show_length(x, unit)}, y {show_length(-y if self.y_down else y, unit)}"
 
 
-def page_of(outline: OutlineFile, key: str) -> Page:
+def page_of(outline: OutlineFile, key: str) -> DrawingPage:
     """The drawing of an outline in mm, its chains joined.
 
     Raises DesignError where its unit is not known, or said twice and not alike.
@@ -68,7 +68,7 @@ def page_of(outline: OutlineFile, key: str) -> Page:
 
 # A drawing is scaled and joined once, whatever dial of the instrument turns.
 @lru_cache(maxsize=8)
-def _page(file: DrawingFile, scale: float, gap: float) -> Page:
+def _page(file: DrawingFile, scale: float, gap: float) -> DrawingPage:
     drawn: Drawn | None = file.drawn
     assert drawn is not None
     chains = drawn.chains
@@ -77,10 +77,12 @@ def _page(file: DrawingFile, scale: float, gap: float) -> Page:
         chains = tuple(
             Chain(chain.layers, chain.names, moved_pieces(chain.pieces, move)) for chain in chains
         )
-    return Page(chains, joined(chains, gap), gap, drawn.y_down, drawn.named)
+    return DrawingPage(chains, joined_chains(chains, gap), gap, drawn.y_down, drawn.named)
 
 
-def candidates(page: Page, outline: OutlineFile, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
+def candidates(
+    page: DrawingPage, outline: OutlineFile, key: str, unit: Unit = "mm"
+) -> tuple[Loop, ...]:
     """The closed curves that the outline's keys allow for; at least one.
 
     key: where its table stands. Raises DesignError where there is no such layer or curve, or
@@ -114,7 +116,7 @@ def candidates(page: Page, outline: OutlineFile, key: str, unit: Unit = "mm") ->
     return loops
 
 
-def on_layer(page: Page, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
+def on_layer(page: DrawingPage, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
     """The closed curves of one layer; at least one.
 
     key: the one that asks for the layer. Raises DesignError where there is no such layer, or
@@ -127,7 +129,7 @@ def on_layer(page: Page, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop,
     return tuple(loop for loop in page.joined.loops if _on(loop, layer))
 
 
-def _hold_to_layers(page: Page, layer: str, key: str) -> None:
+def _hold_to_layers(page: DrawingPage, layer: str, key: str) -> None:
     """Refuse a layer that the drawing doesn't have, or has with nothing on it."""
     if any(_on(chain, layer) for chain in page.chains):
         return
@@ -142,7 +144,7 @@ def _hold_to_layers(page: Page, layer: str, key: str) -> None:
     raise DesignError([f"{key}: no layer {quoted(layer)} in the drawing; {_listed(there)}"])
 
 
-def _said_open(page: Page, key: str, way: Open, unit: Unit) -> str:
+def _said_open(page: DrawingPage, key: str, way: Open, unit: Unit) -> str:
     end = 0 if way.away[0] <= way.away[1] else 1
     place, away = page.show(way.ends[end], unit), way.away[end]
     where = f"layer {quoted(way.layers[-1])}" if way.layers else "the drawing"
@@ -156,7 +158,7 @@ def _said_open(page: Page, key: str, way: Open, unit: Unit) -> str:
     return f"{key}: {where} is open at {place}: {how}; close it in the drawing{wider}"
 
 
-def centre_line(page: Page, layer: str, key: str) -> tuple[Point, Point]:
+def centre_line(page: DrawingPage, layer: str, key: str) -> tuple[Point, Point]:
     """Both ends of the centre line, mm on the page.
 
     Raises DesignError where the layer isn't there or holds anything but one straight line.

@@ -60,7 +60,7 @@ class Joined:
     open: tuple[Open, ...]
 
 
-def joined(chains: Sequence[Chain], gap: float) -> Joined:
+def joined_chains(chains: Sequence[Chain], gap: float) -> Joined:
     """Join chains that lie on the same layer and meet end to end.
 
     chains: in mm. gap: mm that their ends may be apart. Ends that are nearest to each other

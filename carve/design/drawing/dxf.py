@@ -224,10 +224,10 @@ def _spline_pieces(spline: BSpline) -> Iterator[Piece]:
 
     for first, last in pairwise(inner):
         if last > first:
-            yield from fitted(at, first, last, SPLINE_ERROR * size, SPLINE_HALVINGS)
+            yield from fitted_pieces(at, first, last, SPLINE_ERROR * size, SPLINE_HALVINGS)
 
 
-def fitted(
+def fitted_pieces(
     at: Callable[[float], Point], first: float, last: float, error: float, halvings: int
 ) -> Iterator[Piece]:
     """Cubic pieces along a way between two of its parameters, within an error."""
@@ -252,8 +252,8 @@ def fitted(
         yield piece
         return
     middle = first + span / 2
-    yield from fitted(at, first, middle, error, halvings - 1)
-    yield from fitted(at, middle, last, error, halvings - 1)
+    yield from fitted_pieces(at, first, middle, error, halvings - 1)
+    yield from fitted_pieces(at, middle, last, error, halvings - 1)
 
 
 def _on(piece: Piece, t: float) -> Point:

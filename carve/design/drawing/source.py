@@ -23,11 +23,11 @@ class DrawingFile:
     drawn: Drawn | None = field(default=None, compare=False, repr=False)
 
 
-Shelf = Callable[[str], DrawingFile]
+DrawingSource = Callable[[str], DrawingFile]
 """Finds a drawing by its name; raises ValueError with a sentence where it can't be had."""
 
 
-def beside(folder: Path) -> Shelf:
+def beside(folder: Path) -> DrawingSource:
     """Drawings beside a design file, read from the disk."""
 
     def find(name: str) -> DrawingFile:
@@ -48,7 +48,7 @@ def beside(folder: Path) -> Shelf:
     return find
 
 
-def nowhere(name: str) -> DrawingFile:
+def no_drawings(name: str) -> DrawingFile:
     """For a design that was not read from a file."""
     raise ValueError(
         f"{quoted(name)} cannot be looked up: this design comes from no file, so there is no "
@@ -56,12 +56,12 @@ def nowhere(name: str) -> DrawingFile:
     )
 
 
-def known(files: Mapping[str, DrawingFile]) -> Shelf:
+def known(files: Mapping[str, DrawingFile]) -> DrawingSource:
     """Drawings that are at hand already; another one is left a bare name."""
     return lambda name: files.get(name, DrawingFile(name))
 
 
-def changed_since(files: Mapping[str, DrawingFile], find: Shelf) -> Iterator[str]:
+def changed_since(files: Mapping[str, DrawingFile], find: DrawingSource) -> Iterator[str]:
     """A sentence for each drawing that is no longer found as it was read."""
     for name, file in files.items():
         try:

@@ -8,7 +8,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from carve.design.drawing.source import Shelf, nowhere
+from carve.design.drawing.source import DrawingSource, no_drawings
 from carve.design.rules.contradictions import contradictions
 from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
@@ -24,7 +24,7 @@ Path = tuple[str | int, ...]
 
 
 def read_design(
-    data: Mapping[str, Any], unit: Unit | None = None, drawings: Shelf = nowhere
+    data: Mapping[str, Any], unit: Unit | None = None, drawings: DrawingSource = no_drawings
 ) -> Design:
     """Make a design from nested tables.
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import tomlkit
 
-from carve.design.drawing.source import DrawingFile, Shelf, beside, known, nowhere
+from carve.design.drawing.source import DrawingFile, DrawingSource, beside, known, no_drawings
 from carve.design.io.parse import field_at, kind_of, read_design, read_key, show_key, value_at
 from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Number
@@ -37,10 +37,10 @@ def parse(text: str, name: str = "the design", folder: Path | None = None) -> De
     name: what to call it in a sentence. folder: where the drawings lie that it names.
     Raises DesignError.
     """
-    return _read(text, name, nowhere if folder is None else beside(folder))
+    return _read(text, name, no_drawings if folder is None else beside(folder))
 
 
-def _read(text: str, name: str, drawings: Shelf) -> Design:
+def _read(text: str, name: str, drawings: DrawingSource) -> Design:
     return read_design(_tables(text, name), drawings=drawings)
 
 

@@ -33,7 +33,7 @@ PocketKind = Literal[
     "hole",
 ]
 PocketShape = Literal["rectangle", "circle", "slot", "polygon", "heel", "drawing"]
-Side = Literal["front", "back"]
+PocketFace = Literal["front", "back"]
 Through = Literal["through"]
 GlueJoint = Literal["centre line", "anywhere"]
 
@@ -64,7 +64,9 @@ class Pocket(Table):
         "outline), pickup, control, switch, battery, bridge, cover recess, weight relief, sound "
         "hole (of a hollow body), hole",
     )
-    face: Side = Field(default="front", description='"front" (the top) or "back": where it opens')
+    face: PocketFace = Field(
+        default="front", description='"front" (the top) or "back": where it opens'
+    )
     shape: PocketShape = Field(
         description='"rectangle", "circle", "slot" (with round ends), "polygon", "heel" (a neck '
         'pocket around the neck\'s own heel, with room for glue and finish), or "drawing" (every '

@@ -17,7 +17,7 @@ from carve.design.schema.fretboard import Fretboard, FretboardLimits
 from carve.design.schema.headstock import Headstock
 from carve.design.schema.heel import Heel
 from carve.design.schema.table import Table
-from carve.design.values.fan import Across, Fan, corner_behind, fan_of
+from carve.design.values.fan import Fan, SlantedLine, corner_behind, fan_of
 from carve.design.values.profile import Profile
 from carve.design.values.units import Place, Unit, fret_distance, show_length
 
@@ -205,17 +205,17 @@ class Design(Table):
         through = heel is not None and heel.kind == "through" and joint is not None
         return joint.at if through and joint is not None else self.neck.heel_end
 
-    def line_at(self, share: float) -> Across:
+    def line_at(self, share: float) -> SlantedLine:
         """The line across at a share of the scale; square to the centre line on one scale."""
         if self.fan is None:
-            return Across(self.scale_length * share, 0.0)
+            return SlantedLine(self.scale_length * share, 0.0)
         return self.fan.line(share)
 
     @property
-    def nut_line(self) -> Across:
+    def nut_line(self) -> SlantedLine:
         """Where the scale starts."""
         # its place is 0 by definition; the fan's is 0 to rounding
-        return Across(0.0, self.line_at(0.0).slant)
+        return SlantedLine(0.0, self.line_at(0.0).slant)
 
     @property
     def nut_reach(self) -> float:
@@ -225,7 +225,7 @@ class Design(Table):
         return corner_behind(self.nut_line.slant, neck.nut_width / 2, flare)
 
     @property
-    def saddle_line(self) -> Across:
+    def saddle_line(self) -> SlantedLine:
         """Where the scale ends, before compensation."""
         return self.line_at(1.0)
 

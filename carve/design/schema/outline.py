@@ -10,15 +10,15 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, GetCoreSchemaHandler, StrictBool
 from pydantic_core import PydanticCustomError, core_schema
 
-from carve.design.drawing.source import DrawingFile, Shelf, nowhere
+from carve.design.drawing.source import DrawingFile, DrawingSource, no_drawings
 from carve.design.schema.fields import Length, Points
 from carve.design.schema.table import Table
 from carve.design.values.curve import Point
 from carve.design.values.quote import quoted
 from carve.design.values.units import Unit
 
-Side = Literal["up", "down", "left", "right"]
-Face = Literal["front", "back"]
+PageSide = Literal["up", "down", "left", "right"]
+PageFace = Literal["front", "back"]
 Hand = Literal["right", "left"]
 
 GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
@@ -40,7 +40,7 @@ class ADrawing:
             return value
         if not isinstance(value, str) or not value.strip():
             raise _sentence(f"{quoted(value)} is not the name of a file; {self.allowed()}")
-        find: Shelf = (info.context or {}).get("drawings", nowhere)
+        find: DrawingSource = (info.context or {}).get("drawings", no_drawings)
         try:
             return find(value)
         except ValueError as error:
@@ -77,10 +77,10 @@ class OutlineFile(Table):
         description="of the outline along the instrument, as you measured it on paper; the "
         "drawing is held against it",
     )
-    neck_toward: Side = Field(
+    neck_toward: PageSide = Field(
         default="up", description='where on the page the neck is: "up", "down", "left" or "right"'
     )
-    seen_from: Face = Field(
+    seen_from: PageFace = Field(
         default="front",
         description='what the page shows: the "front" with the strings or the "back"',
     )

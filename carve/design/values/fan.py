@@ -23,7 +23,7 @@ SHORTEST_TAPER = 1.0  # mm; a neck that ends sooner is refused by its own rule
 
 
 @dataclass(frozen=True)
-class Across:
+class SlantedLine:
     """A straight line across the board: x = at + slant y. at: mm on the centre line."""
 
     at: float
@@ -37,13 +37,13 @@ class Across:
         """How much longer a length square to the line is when it is measured along x."""
         return float((1 + self.slant**2) ** 0.5)
 
-    def halfway(self, other: "Across") -> "Across":
+    def halfway(self, other: "SlantedLine") -> "SlantedLine":
         """The line half way to another."""
-        return Across((self.at + other.at) / 2, (self.slant + other.slant) / 2)
+        return SlantedLine((self.at + other.at) / 2, (self.slant + other.slant) / 2)
 
-    def moved(self, by: float) -> "Across":
+    def moved(self, by: float) -> "SlantedLine":
         """The parallel line that is ``by`` mm nearer to the bridge on the centre line."""
-        return Across(self.at + by, self.slant)
+        return SlantedLine(self.at + by, self.slant)
 
 
 def corner_behind(slant: float, half: float, flare: float) -> float:
@@ -55,12 +55,12 @@ def corner_behind(slant: float, half: float, flare: float) -> float:
     return abs(slant) * half / (1 + abs(slant) * flare)
 
 
-SQUARE = Across(0.0, 0.0)
+SQUARE = SlantedLine(0.0, 0.0)
 """The nut of a neck of one scale length."""
 
 
 @dataclass(frozen=True)
-class Course:
+class OuterString:
     """An outer string in plan: x and y in mm at nut and saddle, before compensation."""
 
     nut: tuple[float, float]
@@ -88,22 +88,22 @@ class Course:
 class Fan:
     """Two outer strings of two scale lengths."""
 
-    bass: Course
-    treble: Course
+    bass: OuterString
+    treble: OuterString
 
-    def line(self, share: float) -> Across:
+    def line(self, share: float) -> SlantedLine:
         """The line across that joins equal shares of both strings: a fret, nut or saddle."""
         (xb, yb), (xt, yt) = self.bass.at(share), self.treble.at(share)
         slant = (xt - xb) / (yt - yb)
-        return Across(xb - slant * yb, slant)
+        return SlantedLine(xb - slant * yb, slant)
 
     @property
-    def nut(self) -> Across:
+    def nut(self) -> SlantedLine:
         """Where the scale starts."""
         return self.line(0.0)
 
     @property
-    def saddle(self) -> Across:
+    def saddle(self) -> SlantedLine:
         """Where it ends, before compensation."""
         return self.line(1.0)
 
@@ -170,8 +170,8 @@ def fan_of(
         bass_x = -behind * bass_y / (treble_y - bass_y)
         treble_x = bass_x - behind
         turned = Fan(
-            Course((bass_x, bass_y), (bass_x + along[0], end_bass)),
-            Course((treble_x, treble_y), (treble_x + along[1], end_treble)),
+            OuterString((bass_x, bass_y), (bass_x + along[0], end_bass)),
+            OuterString((treble_x, treble_y), (treble_x + along[1], end_treble)),
         )
         if turned == found:
             break

@@ -3,10 +3,10 @@
 import csv
 import io
 
-from carve.shape.views.kit.table import Sheet
+from carve.shape.views.kit.table import DataTable
 
 
-def csv_sheet(sheet: Sheet) -> bytes:
+def csv_table(sheet: DataTable) -> bytes:
     """A table as the content of a CSV file, its columns' names in the first line."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, Style, Words
-from carve.shape.views.kit.paper import Page, Paper, pages
+from carve.shape.views.kit.paper import Paper, PrintedPage, pages
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -55,7 +55,7 @@ def pdf(drawing: Drawing, paper: Paper, unit: Unit) -> bytes:
     return content.getvalue()
 
 
-def _sheet(canvas: Canvas, page: Page) -> None:
+def _sheet(canvas: Canvas, page: PrintedPage) -> None:
     canvas.setPageSize((page.width * POINT, page.height * POINT))
     canvas.setLineJoin(1)
     for drawing in (page.drawn, page.marks):

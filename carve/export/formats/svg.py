@@ -105,7 +105,7 @@ def svg(drawings: Sequence[Drawing], scale: float = 1.0) -> str:
     return _file(width, height, scale, parts)
 
 
-def fitted(drawing: Drawing, width: float = SCREEN) -> str:
+def fitted_to_screen(drawing: Drawing, width: float = SCREEN) -> str:
     """One drawing on a screen, as large as it can be in a width and no larger than it is.
 
     width: mm. Words and strokes keep their size, and the bar says the scale.

@@ -44,7 +44,7 @@ def instrument_to_body(at: float, angle: float, height: float) -> Array:
     )
 
 
-def backward(matrix: Array) -> Array:
+def inverse_rigid(matrix: Array) -> Array:
     """The move back again. matrix: (4, 4), a turn and a shift."""
     turn, shift = matrix[:3, :3], matrix[:3, 3]
     back = np.eye(4)

@@ -29,7 +29,7 @@ from carve.design.rules.assembly import bridge_out_of_reach
 from carve.design.schema.assembly import Action, Bridge, Joint
 from carve.design.schema.design import Design
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.errors import DesignError
 from carve.shape.assembly.frames import instrument_to_body, moved
 from carve.shape.neck.finish import neck_film
@@ -113,9 +113,9 @@ class Playing:
     bow: Bow
     action: float
     nut: tuple[float, float]
-    twelfth_line: Across
-    saddle_line: Across
-    nut_line: Across
+    twelfth_line: SlantedLine
+    saddle_line: SlantedLine
+    nut_line: SlantedLine
 
     def fret_top(self, x: Array) -> Array:
         """(n,) mm of a fret's top above the glue plane at x (n,), on the centre line."""

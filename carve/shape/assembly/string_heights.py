@@ -9,7 +9,7 @@ from carve.design.schema.assembly import Action, Strings
 from carve.design.schema.design import Design
 from carve.design.values.circle import sagitta
 from carve.shape.assembly.side_view import Playing, playing
-from carve.shape.fretboard.strings import StringLayout, laid
+from carve.shape.fretboard.strings import StringLayout, strings_of_design
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +50,7 @@ def over_frets(over: Playing, action: Action, strings: Strings, design: Design) 
     Each string lies in the nut's height over the board (or the 1st fret) under it, and in
     its own action over the 12th fret under it; action changes evenly from bass to treble.
     """
-    layout = laid(design, strings)
+    layout = strings_of_design(design, strings)
 
     def fall(x: Array) -> Array:
         return sagitta(radius_along(over, x), layout.y(x))

@@ -19,11 +19,11 @@ from shapely.geometry.polygon import orient
 from carve.arrays import Array, IntArray
 from carve.design.schema.body import Body, Hollow
 from carve.design.schema.graduation import Graduation as Asked
-from carve.shape.body.cuts import Cut, Plan
+from carve.shape.body.cuts import Cut, RoundedPolygon
 from carve.shape.numeric.jet import Jet
-from carve.shape.planar.grid import lines_of, on_grid
-from carve.shape.plate.carved_face import MAP_STEP, Bed, Carving
-from carve.shape.plate.graduation import Flat, Graduation, InsideSurface
+from carve.shape.planar.grid import grid_lines, on_grid
+from carve.shape.plate.carved_face import MAP_STEP, CarvedFace, Foundation
+from carve.shape.plate.graduation import FlatRegion, GraduatedInside, GraduationRequest
 
 STEP = 2.5  # mm between the places where the inside is found
 BEYOND = 5.0  # mm that its grid reaches out of the outline
@@ -31,18 +31,18 @@ LEAST = 1.0  # mm^2; less is no room
 
 
 @dataclass(frozen=True)
-class Inside:
+class InnerSurface:
     """The inside of a face, from its edge plane outward: a height over the plan, mm.
 
     face, asked: its outside and its graduation, None where it is ``flat`` mm below the edge plane.
-    rim: mm of the sides. bed: any on the outline, whose map it is seen on.
+    rim: mm of the sides. foundation: any on the outline, whose map it is seen on.
     """
 
-    face: Carving | None
+    face: CarvedFace | None
     asked: Asked | None
     rim: float
     flat: float
-    bed: Bed
+    foundation: Foundation
 
     @cached_property
     def spline(self) -> RectBivariateSpline:
@@ -54,7 +54,7 @@ class Inside:
         asked = self.asked
         if self.face is None or asked is None:
             return RectBivariateSpline(x, y, np.full((len(x), len(y)), -self.flat))
-        wanted = Graduation(
+        wanted = GraduationRequest(
             rim=self.rim,
             edge=asked.edge,
             cove=asked.cove,
@@ -63,28 +63,30 @@ class Inside:
             centre=asked.centre,
             at_centre=asked.at_centre,
             flats=tuple(
-                Flat(flat.points, flat.height, math.tan(math.radians(flat.slope)), 0.0, flat.margin)
+                FlatRegion(
+                    flat.points, flat.height, math.tan(math.radians(flat.slope)), 0.0, flat.margin
+                )
                 for flat in asked.flats
             ),
         )
-        surface = InsideSurface(self.face.surface, self.face.bed.distance, wanted)
+        surface = GraduatedInside(self.face.surface, self.face.foundation.distance, wanted)
         return RectBivariateSpline(x, y, surface.grid(x, y))
 
     @property
     def _lines(self) -> tuple[Array, Array]:
-        around = self.bed.points
+        around = self.foundation.points
         low, high = around.min(axis=0) - BEYOND, around.max(axis=0) + BEYOND
         counts = np.ceil((high - low) / STEP).astype(int) + 1
-        return lines_of(low, STEP, (int(counts[1]), int(counts[0])))
+        return grid_lines(low, STEP, (int(counts[1]), int(counts[0])))
 
     @cached_property
     def map(self) -> Array:
         """(n, m) height in mm on the bed's ``lines``."""
-        return self.grid(*self.bed.lines)
+        return self.grid(*self.foundation.lines)
 
-    def roughly(self) -> "Inside":
+    def rounded_for_cache(self) -> "InnerSurface":
         """An inside that all those of nearly the same outside share."""
-        return self if self.face is None else replace(self, face=self.face.roughly())
+        return self if self.face is None else replace(self, face=self.face.rounded_for_cache())
 
     def rows(self, points: Array) -> sparse.csr_array:
         """(n, k) matrix to heights at points (n, 2) mm from ``coefficients``.
@@ -122,17 +124,17 @@ class Inside:
 
 
 @dataclass(frozen=True, eq=False)
-class Room(Cut):
+class Chamber(Cut):
     """A chamber between two insides. low, high: of the box around it.
 
     ceiling: from the top's edge plane up. under: from the back's edge plane down. thickness: mm
-    between the two planes. bed: whose map it is seen on.
+    between the two planes. foundation: whose map it is seen on.
     """
 
-    ceiling: Inside | None = None
-    under: Inside | None = None
+    ceiling: InnerSurface | None = None
+    under: InnerSurface | None = None
     thickness: float = 0.0
-    bed: Bed | None = None
+    foundation: Foundation | None = None
 
     def heights(self, points: Array) -> tuple[Array, Array]:
         """(n,) and (n,): floor and ceiling over points (n, 2) in its plan."""
@@ -151,8 +153,8 @@ class Room(Cut):
     @cached_property
     def seen(self) -> tuple[Array, IntArray]:
         """The map's places in its plan: (n, 2) mm, and (n,) their indices, row by row."""
-        assert self.bed is not None
-        x, y = self.bed.lines
+        assert self.foundation is not None
+        x, y = self.foundation.lines
         ring = np.asarray(self.polygon.exterior.coords)[:-1]
         found = on_grid(ring, np.array([x[0], y[0]]), MAP_STEP, (len(y), len(x)))
         return np.stack([x[found % len(x)], y[found // len(x)]], axis=1), found
@@ -176,30 +178,30 @@ class Room(Cut):
         return float(self.polygon.area) / max(len(self.seen[0]), 1)
 
 
-def rooms(
-    body: Body, hollow: Hollow, outline: BaseGeometry, ceiling: Inside, under: Inside
+def graduated_chambers(
+    body: Body, hollow: Hollow, outline: BaseGeometry, ceiling: InnerSurface, under: InnerSurface
 ) -> list[Cut]:
     """The rooms of a hollow body with graduated plates, one or several.
 
     Raises ValueError with a sentence where nothing is left of them, or floor and ceiling meet.
     """
-    parts = room_plans(hollow, outline)
+    parts = chamber_plans(hollow, outline)
     found: list[Cut] = []
     for number, part in enumerate(parts):
         corners = np.asarray(orient(part).exterior.coords)[:-1]
         name = "room" if len(parts) == 1 else f"room {number + 1}"
-        room = Room(
+        room = Chamber(
             key="body.hollow",
             name=name,
             kind="chamber",
             opens="nowhere",
-            plan=Plan(corners, np.zeros(len(corners))),
+            plan=RoundedPolygon(corners, np.zeros(len(corners))),
             low=-math.inf,
             high=math.inf,
             ceiling=ceiling,
             under=under,
             thickness=body.thickness,
-            bed=ceiling.bed,
+            foundation=ceiling.foundation,
         )
         heights = zip(room.seen_heights, room.heights(corners), strict=True)
         floor, over = (np.concatenate(seen_and_around) for seen_and_around in heights)
@@ -213,7 +215,7 @@ def rooms(
     return found
 
 
-def room_plans(hollow: Hollow, outline: BaseGeometry) -> list[shapely.Polygon]:
+def chamber_plans(hollow: Hollow, outline: BaseGeometry) -> list[shapely.Polygon]:
     """What the sides and the blocks leave. Raises ValueError where that is nothing."""
     left = outline.buffer(-hollow.rim, quad_segs=32)
     x0, _, x1, _ = outline.bounds

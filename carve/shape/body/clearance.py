@@ -17,14 +17,14 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
-from carve.shape.body.cuts import Cut, RoundBore, Taken
+from carve.shape.body.cuts import Cut, Removal, RoundBore
 
 LEAST_OVERLAP = 0.01  # mm; cuts that share no more than this don't open into each other
 DENSE = 0.25  # mm between the places around a plan that a bore is looked at from
 
 
 @dataclass(frozen=True)
-class Wall:
+class Clearance:
     """The wood between two cuts. one, other: their numbers. wood: mm in space, 0 where they touch.
 
     over: whether one lies over the other, their plans sharing ground. meets: whether they open
@@ -38,7 +38,9 @@ class Wall:
     meets: bool
 
 
-def walls_between(taken: Sequence[Taken], plans: Sequence[BaseGeometry]) -> tuple[Wall, ...]:
+def clearances_between(
+    taken: Sequence[Removal], plans: Sequence[BaseGeometry]
+) -> tuple[Clearance, ...]:
     """Every wall. plans: of the cuts, as far as they lie in the body."""
     pairs = list(combinations(range(len(taken)), 2))
     if not pairs:
@@ -58,14 +60,14 @@ def walls_between(taken: Sequence[Taken], plans: Sequence[BaseGeometry]) -> tupl
 
 def _upright(
     one: int, other: int, a: Cut, b: Cut, plans: Sequence[BaseGeometry], beside: float
-) -> Wall:
+) -> Clearance:
     here, there = plans[one], plans[other]
     shared = shapely.intersection(here, there) if beside <= 0 else None
     over = shared is not None and _has_ground(shared)
     gap = _gap(a, here, b, there) if not over or shared is None else _gap(a, shared, b, shared)
     level = math.cos(math.atan(max(abs(a.slope), abs(b.slope))))
     wood = math.hypot(max(gap, 0.0), beside) * (level if gap > 0 else 1.0)
-    return Wall(one, other, wood, over, meets=over and gap < -LEAST_OVERLAP)
+    return Clearance(one, other, wood, over, meets=over and gap < -LEAST_OVERLAP)
 
 
 def _has_ground(shared: BaseGeometry) -> bool:
@@ -87,16 +89,18 @@ def _lowest(cut: Cut, plan: BaseGeometry) -> float:
     return float(cut.floor(np.array([x0, x1])).min())
 
 
-def _bored(one: int, other: int, a: Taken, b: Taken, plans: Sequence[BaseGeometry]) -> Wall:
+def _bored(
+    one: int, other: int, a: Removal, b: Removal, plans: Sequence[BaseGeometry]
+) -> Clearance:
     if isinstance(a, RoundBore) and isinstance(b, RoundBore):
         wood = _bore_to_bore(a, b)
         over = bool(shapely.intersects(plans[one], plans[other]))
-        return Wall(one, other, wood, over, meets=wood <= 0)
+        return Clearance(one, other, wood, over, meets=wood <= 0)
     bore, cut, plan = (a, b, plans[other]) if isinstance(a, RoundBore) else (b, a, plans[one])
     assert isinstance(bore, RoundBore)
     assert isinstance(cut, Cut)
     wood = _bore_to_cut(bore, cut, plan, 0.0)
-    return Wall(
+    return Clearance(
         one,
         other,
         wood,
@@ -140,7 +144,7 @@ def _bore_to_bore(a: RoundBore, b: RoundBore) -> float:
 
 
 def place_of(
-    wall: Wall, taken: Sequence[Taken], plans: Sequence[BaseGeometry], thickness: float
+    wall: Clearance, taken: Sequence[Removal], plans: Sequence[BaseGeometry], thickness: float
 ) -> tuple[float, float, float]:
     """A place in the wood of a wall, where it is thinnest: x, y, z in mm."""
     here, there = plans[wall.one], plans[wall.other]

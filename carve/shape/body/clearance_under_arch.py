@@ -12,14 +12,14 @@ from carve.arrays import Array, IntArray
 from carve.shape.body.cuts import Cut, RoundBore
 from carve.shape.numeric.quadrature import ring_points
 from carve.shape.planar.grid import on_grid
-from carve.shape.plate.carved_face import MAP_STEP, Carving
+from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
-Place = tuple[float, float, float]
+WoodAt = tuple[float, float, float]
 
 
 def cut_to_face(
-    cut: Cut, plan: BaseGeometry, face: Carving, thickness: float | None = None
-) -> tuple[float, Place]:
+    cut: Cut, plan: BaseGeometry, face: CarvedFace, thickness: float | None = None
+) -> tuple[float, WoodAt]:
     """Least wood in mm from a cut's ceiling to the carved top, and where it is thinnest.
 
     plan: the cut's, as far as it lies in the body. thickness: mm of the body; where it is given,
@@ -56,8 +56,8 @@ def _gaps(cut: Cut, points: Array, heights: Array, thickness: float | None) -> A
 
 
 def bore_to_face(
-    bore: RoundBore, plan: BaseGeometry, face: Carving, thickness: float | None = None
-) -> tuple[float, Place]:
+    bore: RoundBore, plan: BaseGeometry, face: CarvedFace, thickness: float | None = None
+) -> tuple[float, WoodAt]:
     """Least wood in mm from a bore to the carved top, or to the back where thickness is given.
 
     plan: its shadow, as far as it lies in the body. Returns it and where it is thinnest.
@@ -74,9 +74,9 @@ def bore_to_face(
     return float(away[thinnest]), (x, y, (float(z[thinnest]) + edge) / 2)
 
 
-def _found(face: Carving, region: BaseGeometry) -> IntArray:
+def _found(face: CarvedFace, region: BaseGeometry) -> IntArray:
     """(k,) indices of the map's points in a region, row by row."""
-    x, y = face.bed.lines
+    x, y = face.foundation.lines
     first, size = np.array([x[0], y[0]]), (len(y), len(x))
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     found = [
@@ -101,9 +101,9 @@ def _odd(rings: list[IntArray]) -> IntArray:
     return np.flatnonzero(np.bincount(np.concatenate(rings)) % 2)
 
 
-def _seen(face: Carving, region: BaseGeometry) -> tuple[Array, Array]:
+def _seen(face: CarvedFace, region: BaseGeometry) -> tuple[Array, Array]:
     """(k, 2) mm: the map's points in a region, and (k,) mm of the face's height there."""
-    x, y = face.bed.lines
+    x, y = face.foundation.lines
     found = _found(face, region)
     i, j = found % len(x), found // len(x)
     return np.stack([x[i], y[j]], axis=1), np.asarray(face.map[i, j])

@@ -19,8 +19,8 @@ from carve.arrays import Array
 from carve.design.schema.body import Bore, Pocket
 from carve.design.values.curve import Curve
 from carve.design.values.tolerances import TINY
-from carve.shape.planar.outline import FreePlan, circle_of
-from carve.shape.planar.rounded_polygon import FINE, arc_error, area
+from carve.shape.planar.outline import CurvePlan, circle_of
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, arc_error, area
 
 SAME = 1e-6  # mm; points of a plan no further apart are one
 
@@ -29,7 +29,7 @@ Opens = Literal["front", "back", "through", "nowhere"]
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
+class RoundedPolygon:
     """A closed polygon with round corners. corners: (k, 2), counter-clockwise. radii: (k,) mm."""
 
     corners: Array
@@ -97,7 +97,7 @@ class Cut:
     name: str
     kind: str
     opens: Opens
-    plan: Plan | FreePlan
+    plan: RoundedPolygon | CurvePlan
     low: float
     high: float
     slope: float = 0.0
@@ -105,7 +105,7 @@ class Cut:
     @cached_property
     def polygon(self) -> BaseGeometry:
         """Its plan."""
-        ground = shapely.Polygon(self.plan.points(FINE))
+        ground = shapely.Polygon(self.plan.points(CURVE_TOLERANCE))
         shapely.prepare(ground)
         return ground
 
@@ -215,11 +215,11 @@ class RoundBore:
         return shapely.intersection(strip, plan)
 
 
-Taken = Cut | RoundBore
+Removal = Cut | RoundBore
 """Anything that is taken out."""
 
 
-def pocket_plan(pocket: Pocket) -> Plan:
+def pocket_plan(pocket: Pocket) -> RoundedPolygon:
     """The plan of a pocket that says its own sizes.
 
     Raises ValueError with a sentence where a polygon crosses itself or its corners have no room.
@@ -246,20 +246,20 @@ def pocket_plan(pocket: Pocket) -> Plan:
     turn = math.radians(pocket.angle or 0.0)
     sine, cosine = math.sin(turn), math.cos(turn)
     turned = corners @ np.array([[cosine, sine], [-sine, cosine]])
-    return Plan(turned + np.array([pocket.x or 0.0, pocket.y or 0.0]), radii)
+    return RoundedPolygon(turned + np.array([pocket.x or 0.0, pocket.y or 0.0]), radii)
 
 
-def round_plan(x: float, y: float, diameter: float) -> Plan:
+def round_plan(x: float, y: float, diameter: float) -> RoundedPolygon:
     """The plan of a circle about (x, y), mm."""
     half = diameter / 2
     corners = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
-    return Plan(corners + np.array([x, y]), np.full(4, half))
+    return RoundedPolygon(corners + np.array([x, y]), np.full(4, half))
 
 
-def drawn_plan(curve: Curve) -> Plan | FreePlan:
+def drawn_plan(curve: Curve) -> RoundedPolygon | CurvePlan:
     """The plan of a closed curve, which is a round hole's where the curve is a circle."""
-    circle = circle_of(curve, FINE)
-    return FreePlan(curve) if circle is None else round_plan(circle[0], circle[1], 2 * circle[2])
+    circle = circle_of(curve, CURVE_TOLERANCE)
+    return CurvePlan(curve) if circle is None else round_plan(circle[0], circle[1], 2 * circle[2])
 
 
 def _outward(corners: Array, radius: float) -> Array:
@@ -318,12 +318,12 @@ def bore_in(bore: Bore, key: str, outline: BaseGeometry) -> RoundBore:
     )
 
 
-def chambers(plans: Sequence[shapely.Polygon], low: float, high: float) -> Sequence[Cut]:
+def level_chambers(plans: Sequence[shapely.Polygon], low: float, high: float) -> Sequence[Cut]:
     """The chambers of a hollow body with level floor and ceiling, one over each plan. All in mm."""
     found = []
     for number, part in enumerate(plans):
         corners = np.asarray(orient(part).exterior.coords)[:-1]
         name = "chamber" if len(plans) == 1 else f"chamber {number + 1}"
-        plan = Plan(corners, np.zeros(len(corners)))
+        plan = RoundedPolygon(corners, np.zeros(len(corners)))
         found.append(Cut("body.hollow", name, "chamber", "nowhere", plan, low, high))
     return found

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.shape.body.cuts import Plan
+from carve.shape.body.cuts import RoundedPolygon
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class HeelInBody:
         first, last = (self.neck_half + self.neck_flare * x for x in (-out, stop))
         return np.array([[-out, -first], [stop, -last], [stop, last], [-out, first]])
 
-    def outline(self, out: float, room: float | None = None) -> Plan:
+    def outline(self, out: float, room: float | None = None) -> RoundedPolygon:
         """The plan that takes the heel in from above, carried on to x = -out. All mm.
 
         room: on every side, by default the heel's own. Walls are upright and the heel leans, so
@@ -61,7 +61,7 @@ class HeelInBody:
         first, last = (self.half + self.flare * x + wider for x in (-out, end))
         corners = np.array([[-out, -first], [end, -last], [end, last], [-out, first]])
         radius = self.corner + room if self.corner else 0.0
-        return Plan(corners, np.array([0.0, radius, radius, 0.0]))
+        return RoundedPolygon(corners, np.array([0.0, radius, radius, 0.0]))
 
     @property
     def slope(self) -> float:

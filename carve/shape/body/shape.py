@@ -19,17 +19,17 @@ from carve.design.values.quote import quoted
 from carve.design.values.tolerances import TINY
 from carve.design.values.units import Unit, show_length
 from carve.errors import DesignError
-from carve.shape.body.chambers import Inside, Room, room_plans, rooms
-from carve.shape.body.clearance import Wall, walls_between
+from carve.shape.body.chambers import Chamber, InnerSurface, chamber_plans, graduated_chambers
+from carve.shape.body.clearance import Clearance, clearances_between
 from carve.shape.body.cuts import (
     SAME,
     Cut,
-    Plan,
+    Removal,
     RoundBore,
-    Taken,
+    RoundedPolygon,
     bore_in,
-    chambers,
     drawn_plan,
+    level_chambers,
     pocket_plan,
     round_plan,
 )
@@ -38,9 +38,9 @@ from carve.shape.body.outline import KEY, require_simple
 from carve.shape.numeric.quadrature import quadrature, read_from, ring_points
 from carve.shape.planar.drawn_outline import pockets
 from carve.shape.planar.grid import on_grid
-from carve.shape.planar.outline import FreePlan, Outline
-from carve.shape.planar.rounded_polygon import FINE
-from carve.shape.plate.carved_face import MAP_STEP, Carving
+from carve.shape.planar.outline import CurvePlan, Outline
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
+from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
 BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
 # Gauss's rule over the angle t of z = -cos t, between two heights from -1 to 1 at which sections
@@ -63,11 +63,11 @@ class BodyShape:
     thickness: float
     cuts: tuple[Cut, ...]
     bores: tuple[RoundBore, ...]
-    top: Carving | None = None
-    back: Carving | None = None
+    top: CarvedFace | None = None
+    back: CarvedFace | None = None
 
     @property
-    def carvings(self) -> tuple[Carving, ...]:
+    def carvings(self) -> tuple[CarvedFace, ...]:
         """The faces that are carved."""
         return tuple(face for face in (self.top, self.back) if face is not None)
 
@@ -89,58 +89,58 @@ class BodyShape:
 
     @property
     def polygon(self) -> BaseGeometry:
-        """What the outline encloses, within ``FINE`` of its curve."""
+        """What the outline encloses, within ``CURVE_TOLERANCE`` of its curve."""
         return self.outline.polygon
 
     @cached_property
-    def taken(self) -> tuple[Taken, ...]:
+    def removals(self) -> tuple[Removal, ...]:
         """Cuts and bores."""
         return (*self.cuts, *self.bores)
 
     @cached_property
     def within(self) -> tuple[BaseGeometry, ...]:
-        """The plans of ``taken`` as far as they lie in the outline."""
+        """The plans of ``removals`` as far as they lie in the outline."""
         return tuple(
             taken.polygon
             if isinstance(taken, Cut) and taken.kind != "neck"
             else shapely.intersection(taken.polygon, self.polygon)
-            for taken in self.taken
+            for taken in self.removals
         )
 
     @cached_property
     def to_rim(self) -> Array:
-        """(n,) mm from the plans of ``taken`` to the outline; 0 where they cross it."""
+        """(n,) mm from the plans of ``removals`` to the outline; 0 where they cross it."""
         return np.asarray(shapely.distance(self.outline.rim, np.array(self.within, dtype=object)))
 
     @cached_property
-    def walls(self) -> tuple[Wall, ...]:
-        """The wood between each two of ``taken``."""
-        return walls_between(self.taken, self.within)
+    def walls(self) -> tuple[Clearance, ...]:
+        """The wood between each two of ``removals``."""
+        return clearances_between(self.removals, self.within)
 
     def breaks(self) -> list[float]:
         """Heights in mm between which sections change smoothly, from the back to the top."""
         inside = (
             z
-            for taken, plan in zip(self.taken, self.within, strict=True)
+            for taken, plan in zip(self.removals, self.within, strict=True)
             for z in taken.breaks(plan)
             if SAME - self.thickness < z < -SAME
         )
         return sorted({-self.thickness, 0.0, *inside})
 
     def _levels(self, z: float, numbers: Iterable[int]) -> BaseGeometry:
-        """The level sections of some of ``taken`` at a height, as one area."""
-        levels = (self.taken[number].level(z, self.within[number]) for number in numbers)
+        """The level sections of some of ``removals`` at a height, as one area."""
+        levels = (self.removals[number].level(z, self.within[number]) for number in numbers)
         found = [level for level in levels if level is not None]
         return found[0] if len(found) == 1 else shapely.union_all(found)
 
     def section(self, z: float) -> BaseGeometry:
         """The wood's level section at a height in mm."""
-        return shapely.difference(self.polygon, self._levels(z, range(len(self.taken))))
+        return shapely.difference(self.polygon, self._levels(z, range(len(self.removals))))
 
     @cached_property
-    def _heaps(self) -> tuple[tuple[int, ...], ...]:
-        """The numbers of ``taken`` in heaps whose plans share no ground with one another."""
-        heaps = {number: {number} for number in range(len(self.taken))}
+    def _overlapping_groups(self) -> tuple[tuple[int, ...], ...]:
+        """The numbers of ``removals`` in heaps whose plans share no ground with one another."""
+        heaps = {number: {number} for number in range(len(self.removals))}
         for wall in self.walls:
             if wall.over and heaps[wall.one] is not heaps[wall.other]:
                 heaps[wall.one] |= heaps[wall.other]
@@ -153,18 +153,18 @@ class BodyShape:
         taken = sum(
             self._taken_between(low, high, heap)
             for low, high in pairwise(self.breaks())
-            for heap in self._heaps
+            for heap in self._overlapping_groups
         )
-        taken += sum(self._taken_by(cut) for cut in self.cuts if isinstance(cut, Room))
+        taken += sum(self._taken_by(cut) for cut in self.cuts if isinstance(cut, Chamber))
         arched = self._over(self.top, -np.inf) + self._over(self.back, np.inf)
         return float(self.polygon.area * self.thickness - taken + arched)
 
-    def _taken_by(self, room: Room) -> float:
+    def _taken_by(self, room: Chamber) -> float:
         """Volume in mm^3 that a room takes beyond what all other cuts take."""
         points, _ = room.seen
         low, high = room.seen_heights
         free = [(low, high)]
-        for cut, plan in zip(self.taken, self.within, strict=True):
+        for cut, plan in zip(self.removals, self.within, strict=True):
             if cut is room or not shapely.intersects(plan, room.polygon):
                 continue
             inside = shapely.contains_xy(plan, *points.T)
@@ -181,16 +181,16 @@ class BodyShape:
             ]
         return room.share * float(sum(np.maximum(stop - start, 0.0).sum() for start, stop in free))
 
-    def _over(self, face: Carving | None, end: float) -> float:
+    def _over(self, face: CarvedFace | None, end: float) -> float:
         """Volume in mm^3 between a face and its edge plane, but where cuts come through.
 
         end: that of the cuts' heights which is not infinite at this face, with its sign.
         """
         if face is None:
             return 0.0
-        x, y = face.bed.lines
+        x, y = face.foundation.lines
         first, size = np.array([x[0], y[0]]), (len(y), len(x))
-        inside = on_grid(face.bed.points, first, MAP_STEP, size)
+        inside = on_grid(face.foundation.points, first, MAP_STEP, size)
         # the ledge is flat, so a sum over a grid is as true as any rule (trapezoids)
         whole = face.map.T.ravel()[inside].sum() * MAP_STEP**2
         ground = shapely.Polygon()
@@ -215,7 +215,7 @@ class BodyShape:
     def _taken_between(self, low: float, high: float, heap: tuple[int, ...]) -> float:
         """Volume in mm^3 that a heap takes between two heights, where sections change smoothly."""
         middle, half = (low + high) / 2, (high - low) / 2
-        varying = [number for number in heap if self.taken[number].varies(middle)]
+        varying = [number for number in heap if self.removals[number].varies(middle)]
         steady = self._levels(middle, (number for number in heap if number not in varying))
         total = 2 * half * steady.area
         if varying:
@@ -233,7 +233,7 @@ class BodyShape:
     ) -> Array:
         """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
 
-        covered: for each of ``taken`` the indices of the points in its plan, found where not
+        covered: for each of ``removals`` the indices of the points in its plan, found where not
         given. faces: (n,) heights of back and top at the points, likewise. on_map: (n,) the
         points' indices on the map, where they are of it. Where several layers of wood lie over one
         another the thinnest counts.
@@ -241,7 +241,7 @@ class BodyShape:
         if covered is None:
             covered = [
                 np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
-                for taken in self.taken
+                for taken in self.removals
             ]
         if faces is None:
             faces = self.back_at(points), self.top_at(points)
@@ -251,9 +251,9 @@ class BodyShape:
             count = len(here)
             spans = [
                 taken.over_map(on_map[there])
-                if on_map is not None and isinstance(taken, Room)
+                if on_map is not None and isinstance(taken, Chamber)
                 else taken.heights(here)
-                for taken in (self.taken[number] for number in numbers)
+                for taken in (self.removals[number] for number in numbers)
             ]
             if len(spans) == 1:
                 wood[there] = _beside_one(*spans[0], faces[0][there], faces[1][there])
@@ -307,9 +307,9 @@ def body_shape(
     outline: Outline,
     heel: HeelInBody | None,
     unit: Unit,
-    top: Carving | None = None,
-    back: Carving | None = None,
-    insides: tuple[Inside, Inside] | None = None,
+    top: CarvedFace | None = None,
+    back: CarvedFace | None = None,
+    insides: tuple[InnerSurface, InnerSurface] | None = None,
 ) -> BodyShape:
     """The body as the design asks for it.
 
@@ -385,20 +385,23 @@ def _cuts(
         yield replace(whole, name=name, plan=plan)
 
 
-def _middle(plan: Plan | FreePlan) -> Array:
-    points = plan.points(FINE)
+def _middle(plan: RoundedPolygon | CurvePlan) -> Array:
+    points = plan.points(CURVE_TOLERANCE)
     return np.asarray(np.round((points.min(axis=0) + points.max(axis=0)) / 2, 3))
 
 
 def _hollowed(
-    body: Body, hollow: Hollow, ground: BaseGeometry, insides: tuple[Inside, Inside] | None
+    body: Body,
+    hollow: Hollow,
+    ground: BaseGeometry,
+    insides: tuple[InnerSurface, InnerSurface] | None,
 ) -> Sequence[Cut]:
     if insides is not None:
-        return rooms(body, hollow, ground, *insides)
+        return graduated_chambers(body, hollow, ground, *insides)
     assert hollow.top is not None  # the rules see to it
     assert hollow.back is not None
-    plans = room_plans(hollow, ground)
-    return chambers(plans, hollow.back - body.thickness, -hollow.top)
+    plans = chamber_plans(hollow, ground)
+    return level_chambers(plans, hollow.back - body.thickness, -hollow.top)
 
 
 def _into_room(cut: Cut, cuts: Sequence[Cut]) -> Cut:
@@ -406,7 +409,7 @@ def _into_room(cut: Cut, cuts: Sequence[Cut]) -> Cut:
     if cut.kind != "sound hole":
         return cut
     for room in cuts:
-        if isinstance(room, Room) and shapely.intersects(room.polygon, cut.polygon):
+        if isinstance(room, Chamber) and shapely.intersects(room.polygon, cut.polygon):
             points = np.concatenate([ring_points(cut.polygon), quadrature(cut.polygon)[0]])
             floor, ceiling = room.heights(points)
             reach = min(SOUND_HOLE_REACH, float((ceiling - floor).min()) / 2)
@@ -420,7 +423,7 @@ def _cut(
     body: Body,
     heel: HeelInBody | None,
     outline: BaseGeometry,
-    plan: Plan | FreePlan | None = None,
+    plan: RoundedPolygon | CurvePlan | None = None,
 ) -> Cut:
     """The cut of a pocket. plan: where it was drawn."""
     slope = 0.0 if pocket.slope is None else math.tan(math.radians(pocket.slope))
@@ -461,7 +464,9 @@ def _bolts(pocket: Pocket, key: str, heel: HeelInBody | None) -> Iterator[Cut]:
 def _way_out(heel: HeelInBody, outline: BaseGeometry) -> float:
     """How far in mm the heel's pocket runs on toward the nut to be clear of the outline."""
     far = max(BEYOND - outline.bounds[0], BEYOND)
-    inside = shapely.intersection(shapely.Polygon(heel.outline(far).points(FINE)), outline)
+    inside = shapely.intersection(
+        shapely.Polygon(heel.outline(far).points(CURVE_TOLERANCE)), outline
+    )
     return BEYOND if inside.is_empty else BEYOND - float(inside.bounds[0])
 
 
@@ -536,7 +541,7 @@ def _pierced(shape: BodyShape, unit: Unit) -> Iterator[str]:
     """What is closed toward a carved face stays under it, and leaves more than a skin."""
     if not shape.carvings:
         return
-    for taken, plan in zip(shape.taken, shape.within, strict=True):
+    for taken, plan in zip(shape.removals, shape.within, strict=True):
         for face, left in _left(shape, taken, plan):
             if len(left) and left.min() < TINY:
                 yield (
@@ -546,10 +551,10 @@ def _pierced(shape: BodyShape, unit: Unit) -> Iterator[str]:
                 )
 
 
-def _left(shape: BodyShape, taken: Taken, plan: BaseGeometry) -> Iterator[tuple[str, Array]]:
+def _left(shape: BodyShape, taken: Removal, plan: BaseGeometry) -> Iterator[tuple[str, Array]]:
     """The faces that a cut is closed toward, and the wood along z that it leaves, (n,) mm."""
     around = ring_points(plan)
-    if isinstance(taken, Room):
+    if isinstance(taken, Chamber):
         (low, high), (floor, ceiling) = taken.heights(around), taken.seen_heights
         top, back = (
             np.zeros(len(floor)) if face is None else np.take(face.map.T, taken.seen[1])
@@ -567,11 +572,11 @@ def _left(shape: BodyShape, taken: Taken, plan: BaseGeometry) -> Iterator[tuple[
         yield "back", _with_face(shape.back, points, low + shape.thickness)
 
 
-def _with_face(face: Carving | None, points: Array, more: Array) -> Array:
+def _with_face(face: CarvedFace | None, points: Array, more: Array) -> Array:
     """(n,) a face's height in mm over points (n, 2) and ``more``, exact where that is not much."""
     if face is None:
         return more
-    found = read_from(face.map, face.bed.lines, points) + more
+    found = read_from(face.map, face.foundation.lines, points) + more
     little = found < PLENTY
     found[little] = face.surface(*points[little].T) + more[little]
     return found
@@ -582,7 +587,7 @@ def _skins(shape: BodyShape, unit: Unit) -> Iterator[str]:
     for wall in shape.walls:
         if wall.wood > TINY or wall.meets:
             continue
-        one, other = shape.taken[wall.one], shape.taken[wall.other]
+        one, other = shape.removals[wall.one], shape.removals[wall.other]
         yield (
             f"{other.key}: {other.name} and {one.name} ({one.key}) leave "
             f"{show_length(wall.wood, unit)} between them; let them open into each other, or leave "

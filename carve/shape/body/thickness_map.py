@@ -9,13 +9,13 @@ import numpy as np
 from carve.arrays import Array
 from carve.shape.body.cuts import Cut
 from carve.shape.body.shape import BodyShape
-from carve.shape.planar.grid import ROUGH, grid_over, lines_of, on_grid
-from carve.shape.plate.carved_face import MAP_STEP, Carving
+from carve.shape.planar.grid import GRID_TOLERANCE, grid_lines, grid_over, on_grid
+from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
 
 def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[float, float]]:
     """(n, m) mm of wood, nan beside the body, 0 where a hole goes through; and the first's x, y."""
-    outline = shape.outline.points(ROUGH)
+    outline = shape.outline.points(GRID_TOLERANCE)
     first, size = grid_over(outline, step)
     rows, columns = size
     back, top = (_face(shape, face, first, step, size) for face in (shape.back, shape.top))
@@ -24,9 +24,9 @@ def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[fl
     inside = np.zeros(rows * columns, dtype=bool)
     inside[body] = True
     covered = []
-    for taken in shape.taken:
+    for taken in shape.removals:
         plan = (
-            taken.plan.points(ROUGH)
+            taken.plan.points(GRID_TOLERANCE)
             if isinstance(taken, Cut)
             else np.asarray(taken.polygon.exterior.coords)[:-1]
         )
@@ -52,7 +52,7 @@ def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[fl
 
 
 def _face(
-    shape: BodyShape, face: Carving | None, first: Array, step: float, size: tuple[int, int]
+    shape: BodyShape, face: CarvedFace | None, first: Array, step: float, size: tuple[int, int]
 ) -> Array:
     """(n * m,) height in mm of a face over its edge plane, row by row."""
     rows, columns = size
@@ -60,4 +60,4 @@ def _face(
         return np.zeros(rows * columns)
     if step == MAP_STEP:
         return face.map.T.ravel()
-    return face.surface.grid(*lines_of(first, step, size)).T.ravel()
+    return face.surface.grid(*grid_lines(first, step, size)).T.ravel()

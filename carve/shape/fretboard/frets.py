@@ -40,6 +40,6 @@ def marks(places: Array, step: float) -> Marks:
     return Marks(places, rounded, np.diff(rounded, prepend=0.0), rounded - places, step)
 
 
-def between(places: Array) -> Array:
+def between_frets(places: Array) -> Array:
     """(n,) mm: the middle of the space before each fret, the nut's for the first."""
     return np.array([(a + b) / 2 for a, b in pairwise(np.r_[0.0, places])])

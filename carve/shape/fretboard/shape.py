@@ -15,7 +15,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 
 # 24 nodes: the surface is smooth, and this is exact to rounding; reckoned once, as it is dear
 _GAUSS = np.polynomial.legendre.leggauss(24)
@@ -29,7 +29,7 @@ class Slot:
     depth: below the crown. follows: whether its floor falls with the radius.
     """
 
-    line: Across
+    line: SlantedLine
     width: float
     inset: float
     depth: float
@@ -41,7 +41,7 @@ class Slot:
         return self.line.at
 
     @property
-    def walls(self) -> tuple[Across, Across]:
+    def walls(self) -> tuple[SlantedLine, SlantedLine]:
         """Its walls, the nut's side first."""
         half = self.width / 2 * self.line.stretch()
         return self.line.moved(-half), self.line.moved(half)
@@ -151,7 +151,7 @@ class FretboardShape:
         """(4, 2) x, y in mm: a slot seen from above, to the board's edges where it runs out."""
         return _between(*((wall, self.ends(slot, wall)) for wall in slot.walls))
 
-    def ends(self, slot: Slot, line: Across) -> tuple[float, float]:
+    def ends(self, slot: Slot, line: SlantedLine) -> tuple[float, float]:
         """Where a line within a slot ends, bass and treble: mm from the centre line.
 
         A slot that runs out ends at the board's edges, a blind one along the centre line.
@@ -176,7 +176,7 @@ class FretboardShape:
     def _corners(self, *, finished: bool) -> Array:
         plan = self.plan
         start = plan.nut_end
-        end = Across(plan.end if finished else plan.core_end, 0.0)
+        end = SlantedLine(plan.end if finished else plan.core_end, 0.0)
         return _between(*((line, plan.edges(line, finished=finished)) for line in (start, end)))
 
     def _beyond_square_start(self) -> float:
@@ -188,7 +188,7 @@ class FretboardShape:
         shares, turning = _gauss(0.0, 1.0)
         total = 0.0
         for share, weight in zip(shares, turning, strict=True):
-            line = Across(start.at, start.slant * float(share))
+            line = SlantedLine(start.at, start.slant * float(share))
             y, across = _gauss(*self.plan.edges(line))
             height = self.height(line.at + line.slant * y, y)
             total -= float(weight * (height * start.slant * y) @ across)
@@ -198,7 +198,7 @@ class FretboardShape:
         near, far = slot.walls
         x, along = _gauss(near.at, far.at)
         nodes, across = _gauss(-1.0, 1.0)
-        ends = np.array([self.ends(slot, Across(float(at), slot.line.slant)) for at in x])
+        ends = np.array([self.ends(slot, SlantedLine(float(at), slot.line.slant)) for at in x])
         bass, treble = ends.T
         if not slot.follows and self.plan.radius is not None:
             # a level floor meets the falling surface where the sagitta is the depth
@@ -254,7 +254,7 @@ def _markers(plan: BoardPlan) -> tuple[Marker, ...]:
     return tuple(found)
 
 
-def _between(*bounds: tuple[Across, tuple[float, float]]) -> Array:
+def _between(*bounds: tuple[SlantedLine, tuple[float, float]]) -> Array:
     """(4, 2) x, y in mm: what lies between two lines across, each with its ends."""
     (start, near), (end, far) = bounds
     corners = [(start, near[0]), (end, far[0]), (end, far[1]), (start, near[1])]

@@ -13,7 +13,7 @@ from carve.arrays import Array
 from carve.design.schema.assembly import Spacing, Strings
 from carve.design.schema.design import Design
 from carve.design.values.circle import sagitta
-from carve.design.values.fan import SQUARE, Across, Fan
+from carve.design.values.fan import SQUARE, Fan, SlantedLine
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,13 +29,13 @@ class StringLayout:
     bridge: Array
     gauges: Array
     length: float
-    nut_line: Across = SQUARE
+    nut_line: SlantedLine = SQUARE
     saddle_slant: float = 0.0
 
     @property
-    def saddle_line(self) -> Across:
+    def saddle_line(self) -> SlantedLine:
         """Where the scale ends, from above."""
-        return Across(self.length, self.saddle_slant)
+        return SlantedLine(self.length, self.saddle_slant)
 
     @property
     def slanted(self) -> bool:
@@ -68,7 +68,7 @@ class StringLayout:
         share = (np.asarray(x, dtype=float) - start) / (end - start)
         return np.asarray(self.nut[:, None] + (self.bridge - self.nut)[:, None] * share)
 
-    def crossings(self, lines: Sequence[Across]) -> Array:
+    def crossings(self, lines: Sequence[SlantedLine]) -> Array:
         """(k, n) mm along the centre line: where each string crosses each of n lines."""
         at, slant = np.array([[line.at, line.slant] for line in lines]).reshape(-1, 2).T
         drift = ((self.bridge - self.nut) / (self.ends - self.starts))[:, None]
@@ -90,7 +90,7 @@ class StringLayout:
         return np.asarray(y[0] + half_width), np.asarray(half_width - y[-1])
 
 
-def laid(design: Design, strings: Strings) -> StringLayout:
+def strings_of_design(design: Design, strings: Strings) -> StringLayout:
     """A design's strings, laid on its neck. strings: ``design.strings``, where it has them."""
     return string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
@@ -108,13 +108,13 @@ def string_layout(
     half = nut_width / 2
     middle, reach = strings.bridge_offset, strings.bridge_spread / 2
     outer = (-half + strings.nut_edge_bass, half - strings.nut_edge_treble)
-    nut, saddle = SQUARE, Across(scale_length, 0.0)
+    nut, saddle = SQUARE, SlantedLine(scale_length, 0.0)
     if fan is not None:
         outer = (fan.bass.nut[1], fan.treble.nut[1])
-        nut, saddle = Across(0.0, fan.nut.slant), fan.saddle
+        nut, saddle = SlantedLine(0.0, fan.nut.slant), fan.saddle
     return StringLayout(
-        nut=spaced(*outer, gauges, strings.nut_spacing),
-        bridge=spaced(middle - reach, middle + reach, gauges, strings.bridge_spacing),
+        nut=spaced_strings(*outer, gauges, strings.nut_spacing),
+        bridge=spaced_strings(middle - reach, middle + reach, gauges, strings.bridge_spacing),
         gauges=gauges,
         length=saddle.at,
         nut_line=nut,
@@ -122,7 +122,7 @@ def string_layout(
     )
 
 
-def spaced(first: float, last: float, gauges: Array, spacing: Spacing) -> Array:
+def spaced_strings(first: float, last: float, gauges: Array, spacing: Spacing) -> Array:
     """Middles of the strings from the first to the last. gauges: (k,) mm. Returns (k,) mm.
 
     With even gaps the clear space between neighbours is the same everywhere:

@@ -88,7 +88,7 @@ class CapShape:
         return half * _aside(self.section, depth / self.deepest)
 
 
-def swept(
+def carved_heel_curve(
     heel: Heel, shaft: BPoly, start: float, taper: tuple[float, float], lean: float
 ) -> tuple[BPoly, CapShape]:
     """Depth of the keel from the blend to the body's edge, the cap not taken off, and the cap.

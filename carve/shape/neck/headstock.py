@@ -25,7 +25,7 @@ from carve.shape.neck.headstock_drawn import KEY as DRAWN
 from carve.shape.neck.headstock_drawn import DrawnPlan, drawn_sides
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.volute import VoluteShape
-from carve.shape.numeric.blend import Line, between, chain, in_turn, toward_nut
+from carve.shape.numeric.blend import StraightLine, between, chain, in_turn, toward_nut
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.planar.drawn_outline import behind_nut, placed
 from carve.shape.planar.rounded_polygon import arc_pieces, area, to_chain
@@ -79,7 +79,7 @@ class HeadShape:
         return np.asarray(self.drop * s**3 * (10 - 15 * s + 6 * s**2))
 
     @property
-    def back(self) -> Line:
+    def back(self) -> StraightLine:
         """Depth of the flat back below the glue plane: at x = 0, and its growth per mm."""
         return _back_line(self.tilt, self.seat, self.drop, self.thickness)
 
@@ -255,7 +255,7 @@ def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Arra
         count += 1 + count // 4  # few chords over a bend that changes are too far apart
 
 
-def _back_line(tilt: float, seat: float, drop: float, thickness: float) -> Line:
+def _back_line(tilt: float, seat: float, drop: float, thickness: float) -> StraightLine:
     """The flat back's depth below the glue plane: at x = 0 in mm, and its growth per mm."""
     if tilt == 0:
         return drop + thickness, 0.0
@@ -323,7 +323,7 @@ def joined_head(
     elif head.outline is not None:
         bass, treble = sides(head.outline, tilt, nut_half, flare, reach)
         room = -max(float(bass.x[0]), float(treble.x[0])) - head.outline.corner_radius - LEAST_FLAT
-    own: Line = (float(shaft(0.0)), float(shaft.derivative()(0.0)))
+    own: StraightLine = (float(shaft(0.0)), float(shaft.derivative()(0.0)))
     back = _back_line(tilt, head.seat + reach, head.drop, head.thickness)
     shaft_line, head_line = ((level - slope * reach, slope) for level, slope in (own, back))
     blend = toward_nut(shaft_line, head_line, head.blend_radius, LONGEST_BLEND)

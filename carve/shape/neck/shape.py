@@ -30,7 +30,7 @@ from carve.design.schema.design import Neck
 from carve.design.schema.heel import Heel
 from carve.design.values.fan import corner_behind
 from carve.errors import DesignError, OutsidePart
-from carve.shape.neck.carved_heel import CapShape, swept
+from carve.shape.neck.carved_heel import CapShape, carved_heel_curve
 from carve.shape.neck.channel import Channel, channels, removed_area
 from carve.shape.neck.finish import BARE, NeckFilm
 from carve.shape.neck.headstock import HeadShape, joined_head
@@ -590,7 +590,7 @@ def neck_shape(
     edge = chain((0.0, shaft_end), ends, (flare, flare))
     if heel is not None:
         if neck.heel is not None and heel.kind == "carved":
-            keel, cap = swept(neck.heel, depth_curve, heel.start, taper, lean)
+            keel, cap = carved_heel_curve(neck.heel, depth_curve, heel.start, taper, lean)
             heel = replace(heel, cap=cap)
             depth_curve = in_turn(depth_curve, keel)
             squared = in_turn(squared, level((heel.blend, heel.start), 0.0))

@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 
 from carve.shape.numeric.monotone_spline import quintics
 
-Line = tuple[float, float]
+StraightLine = tuple[float, float]
 """A straight line by its value at x = 0 and its slope."""
 
 LOOKS = np.linspace(0.0, 1.0, 201)  # shares of a blend at which its curvature is looked at
@@ -45,7 +45,7 @@ def in_turn(*curves: BPoly) -> BPoly:
     return BPoly(np.concatenate([curve.c for curve in curves], axis=1), knots)
 
 
-def between(start: float, stop: float, first: Line, second: Line) -> BPoly:
+def between(start: float, stop: float, first: StraightLine, second: StraightLine) -> BPoly:
     """From ``first`` at ``start`` to ``second`` at ``stop``, start < stop, mm."""
     return chain(
         (start, stop),
@@ -62,7 +62,9 @@ def tightest(curve: BPoly, start: float, stop: float) -> float:
     return 1 / sharpest if sharpest > 0 else np.inf
 
 
-def toward_nut(first: Line, second: Line, radius: float, longest: float) -> tuple[float, float]:
+def toward_nut(
+    first: StraightLine, second: StraightLine, radius: float, longest: float
+) -> tuple[float, float]:
     """Where a blend behind the nut lies: its end and its start in mm from the nut, both <= 0.
 
     first: the shaft's line, second: the headstock's. radius: mm, the tightest of the blend.
@@ -90,8 +92,8 @@ def toward_nut(first: Line, second: Line, radius: float, longest: float) -> tupl
 
 def _shortest(
     way: Callable[[float], tuple[float, float]],
-    first: Line,
-    second: Line,
+    first: StraightLine,
+    second: StraightLine,
     radius: float,
     longest: float,
 ) -> tuple[float, float]:
@@ -108,7 +110,7 @@ def _shortest(
     return way(float(brentq(short_of, SHORTEST, longest, xtol=1e-6)))
 
 
-def _sharpest(start: float, stop: float, first: Line, second: Line) -> float:
+def _sharpest(start: float, stop: float, first: StraightLine, second: StraightLine) -> float:
     """Greatest curvature per mm of ``between`` the two, at the same places as ``tightest``."""
     long, turn = stop - start, second[1] - first[1]
     # the first line, then a step up to the second, then a turn into it: each without curvature

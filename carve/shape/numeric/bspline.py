@@ -226,7 +226,7 @@ def along_x(lattice: Lattice, values: Array) -> Array:
     return np.repeat(solved[:, None], lattice.shape[1], axis=1)
 
 
-def fitted(
+def fit_lines(
     lattice: Lattice, axis: int, curve: tuple[Array, Array], through: tuple[Array, Array]
 ) -> Array:
     """The values at a curve's places of the nearest spline along an axis.

@@ -17,9 +17,15 @@ from scipy.interpolate import CubicSpline
 from shapely.validation import explain_validity
 
 from carve.arrays import Array
-from carve.design.derived.outline_choice import Page, candidates, centre_line, on_layer, page_of
+from carve.design.derived.outline_choice import (
+    DrawingPage,
+    candidates,
+    centre_line,
+    on_layer,
+    page_of,
+)
 from carve.design.drawing.chains import Gap, Loop
-from carve.design.schema.outline import LONGEST, OutlineFile, Side
+from carve.design.schema.outline import LONGEST, OutlineFile, PageSide
 from carve.design.values.curve import Curve, Move, Piece, Point, closed_polygon, moved_pieces
 from carve.design.values.quote import quoted
 from carve.design.values.tolerances import TINY
@@ -34,7 +40,7 @@ LENGTH_AGREES = 0.005  # of a length, that drawing and paper may differ; paper m
 LEANS = 5.0  # degrees that a centre line may lean against the page
 RATIO_AGREES = 0.02  # of a well-known ratio, to be taken for it
 
-_TOWARD: dict[Side, Point] = {
+_TOWARD: dict[PageSide, Point] = {
     "up": (0.0, 1.0),
     "down": (0.0, -1.0),
     "left": (-1.0, 0.0),
@@ -159,7 +165,7 @@ def behind_nut(curve: Curve) -> Curve:
 class InDrawing:
     """An outline's loop on its page, and the move that places what is on the page."""
 
-    page: Page
+    page: DrawingPage
     loop: Loop
     move: Move
 
@@ -218,12 +224,12 @@ def _region(loop: Loop) -> shapely.Geometry:
     return shapely.Polygon(ring).buffer(0) if len(ring) > 2 else shapely.Polygon()
 
 
-def _place(page: Page, loop: Loop, unit: Unit) -> str:
+def _place(page: DrawingPage, loop: Loop, unit: Unit) -> str:
     return page.show(loop.pieces[0][0], unit)
 
 
 def _outermost(
-    loops: tuple[Loop, ...], page: Page, outline: OutlineFile, key: str, unit: Unit
+    loops: tuple[Loop, ...], page: DrawingPage, outline: OutlineFile, key: str, unit: Unit
 ) -> Loop:
     """The one curve that no other lies around."""
     regions = [_region(loop) for loop in loops]
@@ -252,7 +258,7 @@ def _outermost(
 
 
 def _size(loop: Loop, unit: Unit) -> str:
-    low, high = extent(Curve(loop.name, loop.pieces))
+    low, high = curve_extent(Curve(loop.name, loop.pieces))
     return " x ".join(show_length(float(side), unit) for side in high - low)
 
 
@@ -286,7 +292,7 @@ def _crossing(ring: Array) -> Point:
 
 
 def _move(
-    page: Page, curve: Curve, outline: OutlineFile, key: str, unit: Unit, headstock: bool
+    page: DrawingPage, curve: Curve, outline: OutlineFile, key: str, unit: Unit, headstock: bool
 ) -> Move:
     """From the page to the placed frame: a turn and a shift, and a flip where one is needed."""
     toward = np.array(_TOWARD[outline.neck_toward])
@@ -311,7 +317,7 @@ def _move(
 
 
 def _centre(
-    page: Page, outline: OutlineFile, toward: Array, key: str, unit: Unit
+    page: DrawingPage, outline: OutlineFile, toward: Array, key: str, unit: Unit
 ) -> tuple[Array, Array]:
     """A point of the centre line on the page, and which way along it the neck is."""
     if outline.centre_layer is None:
@@ -344,7 +350,7 @@ def _edge(curve: Curve, outline: OutlineFile, key: str, unit: Unit) -> float:
     near = (pieces[..., 1].min(axis=1) <= 0) & (pieces[..., 1].max(axis=1) >= 0)
     crossings = [x for piece in pieces[near] for x in _meets(piece)]
     if not crossings:
-        (_, low), (_, high) = extent(curve)
+        (_, low), (_, high) = curve_extent(curve)
         name = "centre_at" if outline.centre_layer is None else "centre_layer"
         beside = show_length(float(min(abs(low), abs(high))), unit)
         raise DesignError(
@@ -368,7 +374,7 @@ def _meets(piece: Array) -> list[float]:
     return [float(x) for x in np.polyval(power[:, 0], inside)]
 
 
-def extent(curve: Curve) -> tuple[Array, Array]:
+def curve_extent(curve: Curve) -> tuple[Array, Array]:
     """Lowest and highest x and y of a curve in mm, (2,) each, exact."""
     pieces = np.array(curve.pieces, dtype=float)
     first, second, third = np.diff(pieces, axis=1).transpose(1, 0, 2)
@@ -390,7 +396,7 @@ def _hold_to_length(curve: Curve, outline: OutlineFile, key: str, unit: Unit) ->
     """Refuse a drawing whose outline is not as long as its builder measured it."""
     if outline.length is None:
         return
-    low, high = extent(curve)
+    low, high = curve_extent(curve)
     long, across = (float(size) for size in high - low)
     if _agree(long, outline.length):
         return

@@ -6,7 +6,7 @@ import numpy as np
 
 from carve.arrays import Array, IntArray
 
-ROUGH = 0.05  # mm; chord error of plans on a grid
+GRID_TOLERANCE = 0.05  # mm; chord error of plans on a grid
 
 
 def grid_over(outline: Array, step: float) -> tuple[Array, tuple[int, int]]:
@@ -21,7 +21,7 @@ def grid_over(outline: Array, step: float) -> tuple[Array, tuple[int, int]]:
     return first, (rows, columns)
 
 
-def lines_of(first: Array, step: float, size: tuple[int, int]) -> tuple[Array, Array]:
+def grid_lines(first: Array, step: float, size: tuple[int, int]) -> tuple[Array, Array]:
     """X (columns,) and y (rows,) mm of a grid's lines."""
     rows, columns = size
     x, y = (start + step * np.arange(n) for start, n in zip(first, (columns, rows), strict=True))

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array, BoolArray, IntArray
 from carve.design.values.curve import Curve
-from carve.shape.planar.rounded_polygon import FINE, area
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, area
 
 CHORDS_MOST = 4096  # of one piece: a piece of a metre bent to a circle keeps 0.1 micrometre
 CROWDED = 2e-4  # mm; points of a plan no further apart are one, as a mesh's file nearly has them
@@ -57,7 +57,7 @@ def at(piece: Array, t: Array) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class FreePlan:
+class CurvePlan:
     """A plan of any shape: what a closed curve encloses. curve: mm."""
 
     curve: Curve
@@ -137,13 +137,13 @@ def _on(pieces: Array, t: Array) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class Outline(FreePlan):
+class Outline(CurvePlan):
     """The body's outline, made once for all bodies that have it, in the body's frame."""
 
     @cached_property
     def polygon(self) -> BaseGeometry:
-        """What it encloses, within ``FINE`` of the curve."""
-        enclosed = shapely.Polygon(self.points(FINE))
+        """What it encloses, within ``CURVE_TOLERANCE`` of the curve."""
+        enclosed = shapely.Polygon(self.points(CURVE_TOLERANCE))
         shapely.prepare(enclosed)
         return enclosed
 

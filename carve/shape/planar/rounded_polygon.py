@@ -6,7 +6,7 @@ import numpy as np
 
 from carve.arrays import Array
 
-FINE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
+CURVE_TOLERANCE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
 
 
 def rounded(before: Array, corner: Array, after: Array, radius: float, chord_error: float) -> Array:

@@ -31,9 +31,9 @@ from carve.errors import DesignError
 from carve.shape.numeric.bspline import ORDER, Spline, line, rows
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
-from carve.shape.plate.basis_fields import Bed, Held, fields, figures, held_curve
+from carve.shape.plate.basis_fields import Bedding, Held, fields, figures, held_curve
 from carve.shape.plate.foundation import SAMPLES, Ground
-from carve.shape.plate.request import Arch, Pad, Point, Template
+from carve.shape.plate.request import Arch, Pad, PlanPoint, Template
 
 SAME = 0.02  # mm within which a station agrees with the pad it stands on
 
@@ -151,7 +151,7 @@ class _Plates:
     held: tuple[Held, ...]
     figures: Array
 
-    def drawn_to(self, bed: Bed) -> Spline:
+    def drawn_to(self, bed: Bedding) -> Spline:
         """The plate on a bed."""
         found = fields(self.ground, self.held, bed) @ self.figures
         return Spline(self.ground.lattice, found.reshape(self.ground.lattice.shape))
@@ -174,8 +174,8 @@ def _cross(ground: Ground, arch: Arch, template: Template, long: BPoly) -> BPoly
 
 
 def _template(
-    ends: Sequence[Point],
-    heights: Sequence[Point],
+    ends: Sequence[PlanPoint],
+    heights: Sequence[PlanPoint],
     pads: Sequence[Pad],
     ray: shapely.LineString,
     axis: int,

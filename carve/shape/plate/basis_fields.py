@@ -16,13 +16,13 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
-from carve.shape.numeric.bspline import along_x, fitted
+from carve.shape.numeric.bspline import along_x, fit_lines
 from carve.shape.plate.foundation import Ground
 from carve.shape.plate.request import Pad
 
 COEFFICIENTS = 6  # of a quintic piece
 
-Bed = Literal["natural", "full", "lean"]
+Bedding = Literal["natural", "full", "lean"]
 """What the plate is drawn to: nothing, the long arch's height, or the recurve's level."""
 
 
@@ -53,7 +53,7 @@ def figures(curves: Sequence[BPoly], pads: Sequence[Pad], depth: float) -> Array
 
 # Every turn of a height's dial asks for the same fields, and none of them depends on a height.
 @lru_cache(maxsize=12)
-def fields(ground: Ground, held: tuple[Held, ...], bed: Bed) -> Array:
+def fields(ground: Ground, held: tuple[Held, ...], bed: Bedding) -> Array:
     """(lattice.size, p) coefficients of the field for each figure, in the order of ``figures``."""
     heights = _heights(ground, held)
     if bed == "natural":
@@ -71,7 +71,7 @@ def _heights(ground: Ground, held: tuple[Held, ...]) -> Array:
         places, exact = samples[:, curve.axis], np.array(curve.exact)
         unit = _unit_curves(curve)
         blocks.append(
-            fitted(ground.lattice, curve.axis, (places, unit(places)), (exact, unit(exact)))
+            fit_lines(ground.lattice, curve.axis, (places, unit(places)), (exact, unit(exact)))
         )
     blocks += [np.column_stack([np.ones(len(p)), p]) for p in ground.pad_samples]
     rows, columns = (sum(block.shape[axis] for block in blocks) for axis in (0, 1))

@@ -1,6 +1,7 @@
 """From what the builder says of a carved top or back to its surface.
 
-What depends on heights and what does not are kept apart: a ``Bed`` is made once for an outline
+What depends on heights and what does not are kept apart: a ``Foundation`` is made once for an
+outline
 and the lines on it, and serves every height that a dial is turned to.
 """
 
@@ -15,9 +16,9 @@ from carve.arrays import Array, BoolArray
 from carve.design.schema.plate import CarvedPlate, NeckPlane
 from carve.shape.numeric.bspline import Spline
 from carve.shape.numeric.jet import Jet
-from carve.shape.planar.grid import ROUGH, grid_over, lines_of, on_grid
+from carve.shape.planar.grid import GRID_TOLERANCE, grid_lines, grid_over, on_grid
 from carve.shape.planar.outline import Outline
-from carve.shape.planar.rounded_polygon import FINE
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 from carve.shape.plate.arch import ArchSurface, Map, arch_surface, long_arch, map_on
 from carve.shape.plate.contour_arch import (
     ContourArch,
@@ -26,7 +27,7 @@ from carve.shape.plate.contour_arch import (
     soft_distance,
 )
 from carve.shape.plate.foundation import Ground, ground
-from carve.shape.plate.request import Arch, Lines, Pad, Station, Template
+from carve.shape.plate.request import Arch, Lines, Pad, StationHeight, Template
 
 SOFTNESS = 12.0  # mm; of a ridge where the builder says nothing
 NECK_PLANE = "neck plane"
@@ -36,19 +37,19 @@ MAP_STEP = 1.0  # mm
 BEYOND_PAD = 6.0  # mm, a knot's step
 PROBE = 2.0  # mm between the places where slope and curvature are looked at
 
-Surface = ArchSurface | ContourSurface
+PlateSurface = ArchSurface | ContourSurface
 """Either way of telling a carved plate."""
 
 
 @dataclass(frozen=True)
-class Softness:
-    """What the bed of a plate by contour lines depends on but the outline. mm: its ridge's."""
+class RidgeWidth:
+    """Width of the softened ridge, on which a contour plate's foundation depends. mm: mm."""
 
     mm: float
 
 
 @dataclass(frozen=True, eq=False)
-class Bed:
+class Foundation:
     """What a carved plate lies on, whatever its heights. ground: of an arch, None of contours."""
 
     outline: Outline
@@ -58,7 +59,7 @@ class Bed:
     @cached_property
     def points(self) -> Array:
         """(n, 2) mm around the outline."""
-        return self.outline.points(FINE)
+        return self.outline.points(CURVE_TOLERANCE)
 
     @property
     def distance(self) -> Spline:
@@ -71,8 +72,8 @@ class Bed:
     @cached_property
     def lines(self) -> tuple[Array, Array]:
         """X (n,) and y (m,) mm of a grid over the outline's box, ``MAP_STEP`` mm apart."""
-        first, size = grid_over(self.outline.points(ROUGH), MAP_STEP)
-        return lines_of(first, MAP_STEP, size)
+        first, size = grid_over(self.outline.points(GRID_TOLERANCE), MAP_STEP)
+        return grid_lines(first, MAP_STEP, size)
 
     @cached_property
     def map(self) -> Map | None:
@@ -82,8 +83,8 @@ class Bed:
     @cached_property
     def probes(self) -> tuple[Array, Array]:
         """X (n,) and y (m,) mm of a grid as ``lines``, ``PROBE`` mm apart."""
-        first, size = grid_over(self.outline.points(ROUGH), PROBE)
-        return lines_of(first, PROBE, size)
+        first, size = grid_over(self.outline.points(GRID_TOLERANCE), PROBE)
+        return grid_lines(first, PROBE, size)
 
     @cached_property
     def probed(self) -> BoolArray:
@@ -100,65 +101,68 @@ class Bed:
         return None if self.ground is None else self.ground.rim.share_grid_jet(*self.probes)
 
 
-def bed(outline: Outline, asked: Lines | Softness) -> Bed:
-    """The bed of a plate. Raises DesignError where the outline leaves no room for its lines."""
-    points = outline.points(FINE)
-    if isinstance(asked, Softness):
-        return Bed(outline, None, soft_distance(points, asked.mm))
-    return Bed(outline, ground(points, asked), None)
+def make_foundation(outline: Outline, asked: Lines | RidgeWidth) -> Foundation:
+    """The foundation of a plate.
+
+    Raises DesignError where the outline leaves no room for its lines.
+    """
+    points = outline.points(CURVE_TOLERANCE)
+    if isinstance(asked, RidgeWidth):
+        return Foundation(outline, None, soft_distance(points, asked.mm))
+    return Foundation(outline, ground(points, asked), None)
 
 
 @dataclass(frozen=True)
-class Carving:
-    """A carved face: its heights on its bed.
+class CarvedFace:
+    """A carved face: its heights on its foundation.
 
     asked: its pads held a little beyond what must be flat, which is pads.
     """
 
-    bed: Bed
+    foundation: Foundation
     asked: Arch | ContourArch
     pads: tuple[Pad, ...] = ()
 
     @cached_property
-    def surface(self) -> Surface:
+    def surface(self) -> PlateSurface:
         """Height over the plan, from the edge plane outward.
 
         Raises DesignError where heights contradict each other.
         """
         if isinstance(self.asked, Arch):
-            assert self.bed.ground is not None
-            return arch_surface(self.bed.ground, self.asked)
-        return contour_surface(self.bed.distance, self.asked)
+            assert self.foundation.ground is not None
+            return arch_surface(self.foundation.ground, self.asked)
+        return contour_surface(self.foundation.distance, self.asked)
 
     @cached_property
     def map(self) -> Array:
-        """(n, m) height in mm on the bed's ``lines``."""
-        if self.bed.map is not None and isinstance(self.surface, ArchSurface):
-            return self.bed.map.heights(self.surface)
-        return self.surface.grid(*self.bed.lines)
+        """(n, m) height in mm on the foundation's ``lines``."""
+        if self.foundation.map is not None and isinstance(self.surface, ArchSurface):
+            return self.foundation.map.heights(self.surface)
+        return self.surface.grid(*self.foundation.lines)
 
     @cached_property
     def jet(self) -> Jet:
-        """Height, slopes and second derivatives on the bed's ``probes``."""
-        surface, share = self.surface, self.bed.share
+        """Height, slopes and second derivatives on the foundation's ``probes``."""
+        surface, share = self.surface, self.foundation.share
         if share is not None and isinstance(surface, ArchSurface):
-            return surface.with_rim(share, surface.rise.grid_jet(*self.bed.probes))
-        return surface.grid_jet(*self.bed.probes)
+            return surface.with_rim(share, surface.rise.grid_jet(*self.foundation.probes))
+        return surface.grid_jet(*self.foundation.probes)
 
     def most(self, values: Array) -> tuple[float, tuple[float, float]]:
-        """The greatest of values (n, m) on the bed's ``probes``, and where it is, x and y in mm."""
-        x, y = self.bed.probes
-        inside = np.where(self.bed.probed, values, -np.inf)
+        """The greatest of values (n, m) on the foundation's ``probes``, and its x and y in mm."""
+        x, y = self.foundation.probes
+        inside = np.where(self.foundation.probed, values, -np.inf)
         i, j = np.unravel_index(int(np.argmax(inside)), inside.shape)
         return float(values[i, j]), (float(x[i]), float(y[j]))
 
     def on_centre_line(self, x: float) -> float:
         """Height in mm on the centre line. An arch of many heights is not solved for it."""
         if isinstance(self.asked, Arch) and any(p.name == NECK_PLANE for p in self.asked.pads):
-            assert self.bed.ground is not None
-            low, high = self.bed.ground.reach
+            assert self.foundation.ground is not None
+            low, high = self.foundation.ground.reach
             if low <= x <= high:
-                return float(long_arch(self.bed.ground, self.asked)(x))
+                return float(long_arch(self.foundation.ground, self.asked)(x))
         return float(self.surface(np.array([x]), np.zeros(1))[0])
 
     @property
@@ -169,21 +173,21 @@ class Carving:
         return self.asked.profile[-1][0]
 
     @property
-    def told(self) -> Iterator[tuple[float, float]]:
+    def explicit_points(self) -> Iterator[tuple[float, float]]:
         """Places, x and y in mm, at which a height is asked for."""
         if isinstance(self.asked, Arch):
             yield from ((station.x, 0.0) for station in self.asked.stations)
             for template in self.asked.templates:
                 yield from ((template.x, y) for y, _ in template.heights)
 
-    def roughly(self) -> "Carving":
+    def rounded_for_cache(self) -> "CarvedFace":
         """A carving that all those with nearly the same heights share."""
         if isinstance(self.asked, ContourArch):
             profile = tuple((at, _coarse(height)) for at, height in self.asked.profile)
-            return Carving(self.bed, replace(self.asked, profile=profile))
+            return CarvedFace(self.foundation, replace(self.asked, profile=profile))
         arch = self.asked
-        return Carving(
-            self.bed,
+        return CarvedFace(
+            self.foundation,
             replace(
                 arch,
                 depth=round(2 * arch.depth) / 2,
@@ -249,7 +253,7 @@ def pads_of(plate: CarvedPlate) -> tuple[Pad, ...]:
     )
 
 
-def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | ContourArch:
+def plate_request(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | ContourArch:
     """What a plate asks for, in plain numbers. pads: all of them, the neck's plane too."""
     if plate.contours:
         softness = SOFTNESS if plate.softness is None else plate.softness
@@ -259,7 +263,7 @@ def plate_asked(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | C
         ledge=plate.ledge,
         recurve=plate.recurve,
         depth=plate.recurve_depth or 0.0,
-        stations=tuple(Station(station.x, station.height) for station in plate.stations),
+        stations=tuple(StationHeight(station.x, station.height) for station in plate.stations),
         templates=tuple(Template(t.x, t.heights) for t in plate.templates),
         pads=tuple(map(_held, pads)),
         falloff=plate.falloff,
@@ -277,6 +281,6 @@ def _held(pad: Pad) -> Pad:
     return replace(pad, outline=corners)
 
 
-def lies_on(asked: Arch | ContourArch) -> Lines | Softness:
-    """What the bed of a plate depends on."""
-    return asked.lines if isinstance(asked, Arch) else Softness(asked.softness)
+def foundation_key(asked: Arch | ContourArch) -> Lines | RidgeWidth:
+    """What the foundation of a plate depends on."""
+    return asked.lines if isinstance(asked, Arch) else RidgeWidth(asked.softness)

@@ -32,7 +32,7 @@ class Outside(Protocol):
 
 
 @dataclass(frozen=True)
-class Flat:
+class FlatRegion:
     """A footprint left flat on the inside, as for a brace: z = height + along * x + beside * y.
 
     outline: x and y mm. margin: mm around it in which the inside comes up to it.
@@ -46,7 +46,7 @@ class Flat:
 
 
 @dataclass(frozen=True)
-class Graduation:
+class GraduationRequest:
     """What is left of a hollow plate, mm.
 
     rim: width of the flat gluing surface. edge: thickness there, from the edge plane. cove: width
@@ -61,16 +61,16 @@ class Graduation:
     at_recurve: float
     centre: float
     at_centre: float
-    flats: tuple[Flat, ...] = ()
+    flats: tuple[FlatRegion, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
-class InsideSurface:
+class GraduatedInside:
     """The inside of a plate below its outside. distance: mm from the edge, smooth."""
 
     outside: Outside
     distance: Spline
-    graduation: Graduation
+    graduation: GraduationRequest
 
     def __call__(self, x: Array, y: Array) -> Array:
         """(n,) height in mm at points x, y (n,) mm, below the edge plane negative."""
@@ -113,7 +113,7 @@ class InsideSurface:
         return Jet(z, zx, zy, np.gradient(zx, x, axis=0), zxy, np.gradient(zy, y, axis=1))
 
 
-def _with_flats(x: Array, y: Array, z: Array, flats: Sequence[Flat]) -> Array:
+def _with_flats(x: Array, y: Array, z: Array, flats: Sequence[FlatRegion]) -> Array:
     for flat in flats:
         away = shapely.distance(shapely.Polygon(flat.outline), shapely.points(x, y))
         plane = flat.height + flat.along * x + flat.beside * y

@@ -39,7 +39,7 @@ class Extreme:
     at: tuple[float, float]
 
 
-def section(surface: Relief, start: Array, stop: Array, spacing: float) -> Array:
+def relief_section(surface: Relief, start: Array, stop: Array, spacing: float) -> Array:
     """(n, 2) mm along a straight line in plan, and height: a template. start, stop: (2,) mm."""
     length = float(np.hypot(*(stop - start)))
     along = np.linspace(0.0, length, max(2, int(np.ceil(length / spacing)) + 1))
@@ -85,10 +85,10 @@ def contour_lines(
 
     spacing: mm of the grid they are drawn from.
     """
-    return lines_of(heights_over(surface, outline, spacing), levels)
+    return contours_of_heights(heights_over(surface, outline, spacing), levels)
 
 
-def lines_of(heights: Heights, levels: tuple[float, ...]) -> dict[float, list[Array]]:
+def contours_of_heights(heights: Heights, levels: tuple[float, ...]) -> dict[float, list[Array]]:
     """As ``contour_lines``, from heights that are there already."""
     drawn = contourpy.contour_generator(heights.x, heights.y, heights.z.T)
     area = shapely.Polygon(heights.outline)

@@ -8,11 +8,11 @@ import shapely
 
 from carve.arrays import Array
 
-Point = tuple[float, float]
+PlanPoint = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Station:
+class StationHeight:
     """A height of the long arch. x, height: mm, above the edge plane."""
 
     x: float
@@ -27,7 +27,7 @@ class Template:
     """
 
     x: float
-    heights: tuple[Point, ...]
+    heights: tuple[PlanPoint, ...]
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Pad:
     """
 
     name: str
-    outline: tuple[Point, ...]
+    outline: tuple[PlanPoint, ...]
     height: float
     along: float = 0.0
     beside: float = 0.0
@@ -64,7 +64,7 @@ class Lines:
     ledge: float
     recurve: float
     templates: tuple[float, ...]
-    pads: tuple[tuple[Point, ...], ...]
+    pads: tuple[tuple[PlanPoint, ...], ...]
     key: str
 
 
@@ -81,7 +81,7 @@ class Arch:
     ledge: float
     recurve: float
     depth: float
-    stations: tuple[Station, ...]
+    stations: tuple[StationHeight, ...]
     templates: tuple[Template, ...] = ()
     pads: tuple[Pad, ...] = ()
     falloff: float | None = None

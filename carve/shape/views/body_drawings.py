@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
-from carve.shape.body.chambers import Room
-from carve.shape.body.cuts import Cut, RoundBore, Taken
+from carve.shape.body.chambers import Chamber
+from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
 from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
 
@@ -40,10 +40,10 @@ def body_outlines(shape: BodyShape, title: str, unit: Unit) -> Mapping[str, Draw
             circles=plan_circles(shape),
             treble="up",
         ),
-        "along-the-centre-line": section_drawing(
+        "along-the-centre-line": body_section_drawing(
             shape, ((low[0], 0.0), (high[0], 0.0)), f"{name}, cut along the centre line", unit
         ),
-        "across": section_drawing(
+        "across": body_section_drawing(
             shape,
             ((widest, low[1]), (widest, high[1])),
             f"{name}, cut across {show_length(widest, unit)} from the body's edge",
@@ -57,7 +57,7 @@ def _reach(shape: BodyShape) -> tuple[Array, Array]:
     return points.min(axis=0), points.max(axis=0)
 
 
-def layer_of(taken: Taken) -> str:
+def layer_of(taken: Removal) -> str:
     """The layer of a cut: what it is, and the face it is cut from where that is the back."""
     if isinstance(taken, RoundBore):
         return "bores from the side"
@@ -73,7 +73,7 @@ def plan_lines(shape: BodyShape) -> tuple[Line, ...]:
     """Outline, pockets and axis from above: x to the right, treble side up. Circles apart."""
     low, high = _reach(shape)
     lines = [Line(shape.outline.points(CHORD), closed=True, layer="body outline")]
-    for taken, plan in zip(shape.taken, shape.within, strict=True):
+    for taken, plan in zip(shape.removals, shape.within, strict=True):
         if isinstance(taken, RoundBore):
             ring = np.asarray(plan.exterior.coords)[:-1]
             lines.append(Line(ring, "other part", closed=True, layer=layer_of(taken)))
@@ -98,7 +98,7 @@ def plan_circles(shape: BodyShape) -> tuple[Circle, ...]:
 
 def _names(shape: BodyShape) -> Iterator[Words]:
     placed: list[tuple[float, float]] = []
-    for taken, plan in zip(shape.taken, shape.within, strict=True):
+    for taken, plan in zip(shape.removals, shape.within, strict=True):
         if isinstance(taken, Cut) and taken.plan.circle is not None:
             continue  # a hole is too small to write in
         x0, y0, x1, y1 = plan.bounds
@@ -109,7 +109,7 @@ def _names(shape: BodyShape) -> Iterator[Words]:
         yield Words(taken.name, x, y)
 
 
-def section_drawing(
+def body_section_drawing(
     shape: BodyShape, line: tuple[tuple[float, float], tuple[float, float]], title: str, unit: Unit
 ) -> Drawing:
     """The wood where an upright plane over a line cuts the body. line: its ends, x and y in mm."""
@@ -118,7 +118,7 @@ def section_drawing(
         title=title,
         note=f"{show_length(shape.thickness, unit)} from the top's edge plane to the back",
         lines=(
-            *_rings(section(shape, line), "outline", "wood"),
+            *_rings(body_section(shape, line), "outline", "wood"),
             Line(axis, "centre line", layer="edge plane"),
         ),
     )
@@ -127,7 +127,7 @@ def section_drawing(
 def along_the_centre_line(shape: BodyShape, style: Style, layer: str) -> tuple[Line, ...]:
     """The wood cut along the centre line, x and z in the body's frame."""
     low, high = _reach(shape)
-    wood = section(shape, ((low[0] - 1.0, 0.0), (high[0] + 1.0, 0.0)))
+    wood = body_section(shape, ((low[0] - 1.0, 0.0), (high[0] + 1.0, 0.0)))
     return tuple(
         replace(line, points=line.points + np.array([low[0] - 1.0, 0.0]), style=style)
         for line in _rings(wood, style, layer)
@@ -142,7 +142,7 @@ def _rings(wood: BaseGeometry, style: Style, layer: str) -> Iterator[Line]:
                 yield Line(np.asarray(hole.coords)[:-1], "cut", closed=True, layer=layer)
 
 
-def section(
+def body_section(
     shape: BodyShape, line: tuple[tuple[float, float], tuple[float, float]]
 ) -> BaseGeometry:
     """The wood over a line as an area: along the line from its start, and up; mm."""
@@ -156,7 +156,7 @@ def section(
     )
     taken = [
         _profile(one, start, along, first, last, shape.reach)
-        for one, plan in zip(shape.taken, shape.within, strict=True)
+        for one, plan in zip(shape.removals, shape.within, strict=True)
         for first, last in _stretches(plan, line, start, along)
     ]
     return shapely.difference(wood, shapely.union_all(taken))
@@ -191,7 +191,7 @@ def _stretches(
 
 
 def _profile(
-    taken: Taken,
+    taken: Removal,
     start: Array,
     along: Array,
     first: float,
@@ -205,7 +205,7 @@ def _profile(
     pieces = 1
     if isinstance(taken, RoundBore):
         pieces = 2 * ROUND
-    elif isinstance(taken, Room):
+    elif isinstance(taken, Chamber):
         pieces = math.ceil((last - first) / CLOSE)
     # evenly by the angle about a bore's axis, so that its ends come out round
     s = first + (last - first) * (1 - np.cos(np.linspace(0, np.pi, pieces + 1))) / 2

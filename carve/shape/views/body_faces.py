@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 
 from carve.design.values.units import Unit
 from carve.shape.body.shape import BodyShape
-from carve.shape.plate.carved_face import Carving
+from carve.shape.plate.carved_face import CarvedFace
 from carve.shape.plate.relief import Heights
-from carve.shape.views.kit.colour_fields import Face, Shade, face_shades
+from carve.shape.views.kit.colour_fields import ColourField, OutsideFace, face_shades
 from carve.shape.views.kit.drawing import Drawing, PlanMap
 from carve.shape.views.plate_contours import height_drawing, height_plan
 from carve.shape.views.plate_gauges import cross_gauges, long_gauge
@@ -36,27 +36,27 @@ def relief_maps(shape: BodyShape, unit: Unit) -> dict[str, PlanMap]:
     }
 
 
-def body_shades(shape: BodyShape, top: str, back: str) -> Mapping[str, Shade]:
+def body_shades(shape: BodyShape, top: str, back: str) -> Mapping[str, ColourField]:
     """What the carved faces can be coloured by. top, back: names of these faces on the mesh."""
     faces = {}
     if shape.top is not None:
-        faces[top] = Face(shape.top.surface)
+        faces[top] = OutsideFace(shape.top.surface)
     if shape.back is not None:
-        faces[back] = Face(shape.back.surface, -1.0, -shape.thickness)
-    return face_shades(faces, shape.carvings[0].bed.points) if faces else {}
+        faces[back] = OutsideFace(shape.back.surface, -1.0, -shape.thickness)
+    return face_shades(faces, shape.carvings[0].foundation.points) if faces else {}
 
 
-def _faces(shape: BodyShape) -> Iterator[tuple[str, Carving]]:
+def _faces(shape: BodyShape) -> Iterator[tuple[str, CarvedFace]]:
     for name, face in (("top", shape.top), ("back", shape.back)):
         if face is not None:
             yield name, face
 
 
-def _heights(face: Carving) -> Heights:
+def _heights(face: CarvedFace) -> Heights:
     """From the grid on which the face's heights are known already."""
-    return Heights(face.bed.points, *face.bed.lines, face.map)
+    return Heights(face.foundation.points, *face.foundation.lines, face.map)
 
 
-def _places(face: Carving, heights: Heights) -> list[float]:
+def _places(face: CarvedFace, heights: Heights) -> list[float]:
     """Where gauges stand across, x in mm: where heights are told, else at the highest place."""
-    return sorted({x for x, _ in face.told}) or [heights.crown.at[0]]
+    return sorted({x for x, _ in face.explicit_points}) or [heights.crown.at[0]]

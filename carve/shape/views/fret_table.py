@@ -5,12 +5,12 @@ from collections.abc import Mapping
 from carve.arrays import Array
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.shape.fretboard.frets import marks
-from carve.shape.views.kit.table import Sheet
+from carve.shape.views.kit.table import DataTable
 
 
-def fret_sheet(
+def fret_table(
     places: Array, step: float, unit: Unit, sides: Mapping[str, Array] | None = None
-) -> Sheet:
+) -> DataTable:
     """The table of frets in a unit. places: (n,) mm. step: mm.
 
     sides: of a multi-scale board, by name, (n,) mm of the frets along each of its outer
@@ -47,7 +47,7 @@ def fret_sheet(
             start=1,
         )
     ]
-    return Sheet(
+    return DataTable(
         title=f"frets, rounded to {step / per:.6g} {unit}"
         + (", from nut on the centre line and along the outer strings" if sides else ""),
         head=(

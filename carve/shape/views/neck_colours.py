@@ -11,7 +11,14 @@ import numpy as np
 from carve.arrays import Array, BoolArray
 from carve.shape.neck.section import bernstein
 from carve.shape.neck.shape import NeckShape
-from carve.shape.views.kit.colour_fields import ACROSS, METRE, UPWARD, ZEBRA_LABEL, Shade, zebra
+from carve.shape.views.kit.colour_fields import (
+    ACROSS,
+    METRE,
+    UPWARD,
+    ZEBRA_LABEL,
+    ColourField,
+    zebra,
+)
 
 LOOKS = 17  # places on each half-section from which the nearest is taken
 ROUNDS = 4  # of Gauss-Newton from there; each squares the error
@@ -22,7 +29,9 @@ BEND = 60.0  # 1/m, a mean curvature that hardly a neck's keel exceeds
 WHOLE_TURN = 186.0  # degrees either way: the flanks stand upright, at 180
 
 
-def neck_shades(shape: NeckShape, surface: str, thin: float, thick: float) -> dict[str, Shade]:
+def neck_shades(
+    shape: NeckShape, surface: str, thin: float, thick: float
+) -> dict[str, ColourField]:
     """The shades of a neck's back, by name.
 
     surface: name of the back on the mesh. thin, thick: mm of wood at the ends of the colours.
@@ -40,10 +49,10 @@ def neck_shades(shape: NeckShape, surface: str, thin: float, thick: float) -> di
     shades = {}
     if shape.channels:
         label = "wood left over the channel, mm"
-        shades["wood left"] = Shade(label, {surface: wood_left}, thin, thick)
+        shades["wood left"] = ColourField(label, {surface: wood_left}, thin, thick)
     label = "mean curvature, 1/m: hollow below 0, round above"
-    shades["curvature"] = Shade(label, {surface: bend}, -BEND, BEND, "hollow to round")
-    shades["zebra, lights along"] = Shade(
+    shades["curvature"] = ColourField(label, {surface: bend}, -BEND, BEND, "hollow to round")
+    shades["zebra, lights along"] = ColourField(
         ZEBRA_LABEL, {surface: seen}, -WHOLE_TURN, WHOLE_TURN, "stripes"
     )
     return shades

@@ -57,7 +57,7 @@ def plan_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     )
 
 
-def side_view(shape: NeckShape, title: str, unit: Unit) -> Drawing:
+def neck_from_side(shape: NeckShape, title: str, unit: Unit) -> Drawing:
     """The neck on its centre line, from the bass side: x to the right, strings up."""
     x = np.union1d(_along(shape), np.nextafter(shape.steps, 0.0))
     keel = np.stack([x, -shape.depth(x)], 1)

@@ -6,10 +6,10 @@ from carve.design.values.units import Unit, show_length
 from carve.shape.neck.finish import BARE
 from carve.shape.neck.shape import NeckShape
 from carve.shape.views.kit.drawing import Drawing, Line, Words
-from carve.shape.views.kit.section_cuts import Cut, Cuts
+from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
 
 
-def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawing:
+def neck_section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawing:
     """The section at x mm from the nut, seen from the nut: treble side right, strings up."""
     back = shape.section(x)
     half = float(shape.half_width(np.array([x]))[0])
@@ -40,10 +40,10 @@ def section_drawing(shape: NeckShape, x: float, title: str, unit: Unit) -> Drawi
     )
 
 
-def neck_cuts(shape: NeckShape, unit: Unit) -> Cuts:
+def neck_cuts(shape: NeckShape, unit: Unit) -> SectionPlanes:
     """The cuts through a neck: square across, anywhere under the fretboard up to the heel."""
 
-    def drawn(cut: Cut) -> Drawing:
-        return section_drawing(shape, cut.x, f"neck, {cut.words(unit, 'from the nut')}", unit)
+    def drawn(cut: SectionPlane) -> Drawing:
+        return neck_section_drawing(shape, cut.x, f"neck, {cut.words(unit, 'from the nut')}", unit)
 
-    return Cuts("from the nut", (0.0, min(shape.carved_end, shape.glue_end)), None, drawn)
+    return SectionPlanes("from the nut", (0.0, min(shape.carved_end, shape.glue_end)), None, drawn)

@@ -12,7 +12,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.values.units import MM_PER_INCH, Unit, show_length
-from carve.shape.plate.relief import Heights, lines_of
+from carve.shape.plate.relief import Heights, contours_of_heights
 from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, PlanMap, Words
 
 LINES = 10  # at least so many, if need be by the finest interval
@@ -67,7 +67,7 @@ def height_drawing(
     """
     crown, lowest = heights.crown, heights.lowest
     chosen = interval_for(crown.value - lowest, unit) if interval is None else interval
-    found = lines_of(heights, chosen.levels(lowest, crown.value))
+    found = contours_of_heights(heights, chosen.levels(lowest, crown.value))
     drawn = [
         (level, chain)
         for level, chains in found.items()

@@ -9,7 +9,7 @@ import shapely
 
 from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
-from carve.shape.plate.relief import Relief, section
+from carve.shape.plate.relief import Relief, relief_section
 from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, Words, extent
 
 STEP = 0.5  # mm between points of a drawn curve
@@ -21,13 +21,13 @@ BEYOND = 5.0  # mm that an axis runs out of the wood
 ROOM = 2.0  # mm from a tick to the foot of its words
 LEAST = 1e-6  # mm; a shorter stretch is no wood
 
-Heights = Callable[[Array, Array], Array]
+GaugeHeights = Callable[[Array, Array], Array]
 """Height in mm over places x, y (n,) mm."""
-Ends = tuple[tuple[float, float], tuple[float, float]]
+GaugeEnds = tuple[tuple[float, float], tuple[float, float]]
 """Both ends of a line in plan, x and y in mm."""
 
 
-def stretches(outline: Array, line: Ends) -> list[tuple[float, float]]:
+def stretches(outline: Array, line: GaugeEnds) -> list[tuple[float, float]]:
     """Where a line runs inside an outline (n, 2) mm: from and to, in mm from its start."""
     start, stop = np.array(line[0]), np.array(line[1])
     along = (stop - start) / np.hypot(*(stop - start))
@@ -41,10 +41,10 @@ def stretches(outline: Array, line: Ends) -> list[tuple[float, float]]:
 
 
 def cut_drawing(
-    over: Heights,
-    under: Heights,
+    over: GaugeHeights,
+    under: GaugeHeights,
     outline: Array,
-    line: Ends,
+    line: GaugeEnds,
     marks: Sequence[float],
     title: str,
     unit: Unit,
@@ -123,7 +123,7 @@ def cross_gauges(
 
 
 def _sides(
-    surface: Relief, outline: Array, line: Ends, centre: float
+    surface: Relief, outline: Array, line: GaugeEnds, centre: float
 ) -> Iterator[tuple[str, Array]]:
     """A name and a curve for each gauge across, outward to the right from the centre line.
 
@@ -146,11 +146,11 @@ def _alike(one: Array, other: Array) -> bool:
     return len(one) == len(other) and bool(np.abs(one - other).max() < SAME)
 
 
-def _curve(surface: Relief, line: Ends, first: float, last: float) -> Array:
+def _curve(surface: Relief, line: GaugeEnds, first: float, last: float) -> Array:
     """(n, 2) mm along the line from its start, and height, between two places of it."""
     start, along = np.array(line[0]), np.subtract(line[1], line[0])
     along = along / np.hypot(*along)
-    found = section(surface, start + first * along, start + last * along, STEP)
+    found = relief_section(surface, start + first * along, start + last * along, STEP)
     return np.asarray(found + np.array([first, 0.0]))
 
 

@@ -4,19 +4,19 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan
-from carve.design.values.fan import Across
+from carve.design.values.fan import SlantedLine
 from carve.design.values.units import MM_PER_INCH, Unit, show_length
 from carve.shape.assembly.string_heights import StringHeights
 from carve.shape.fretboard.strings import StringLayout, bow_under, cone_radius
 from carve.shape.views.kit.drawing import Drawing, Line, Words
-from carve.shape.views.kit.table import Sheet
+from carve.shape.views.kit.table import DataTable
 
 BEYOND = 8.0  # mm that the centre line runs out of the drawing
 
 
-def layout_sheet(
+def string_layout_table(
     layout: StringLayout, heights: StringHeights | None, plan: BoardPlan, unit: Unit
-) -> Sheet:
+) -> DataTable:
     """Where each string lies at nut and bridge, and how high its nut slot is cut.
 
     heights: None where the design has no action. A slanted nut is marked off along itself.
@@ -40,10 +40,10 @@ def layout_sheet(
         if values is not None:
             head.append(f"{name} ({unit})")
             columns.append(_figures(values, unit))
-    return Sheet("string layout", tuple(head), tuple(zip(*columns, strict=True)))
+    return DataTable("string layout", tuple(head), tuple(zip(*columns, strict=True)))
 
 
-def radius_sheet(layout: StringLayout, plan: BoardPlan, unit: Unit) -> Sheet:
+def board_radius_table(layout: StringLayout, plan: BoardPlan, unit: Unit) -> DataTable:
     """The board's radius along it beside that of the cone that follows the strings.
 
     Both have the design's radius at the nut. The bow is how far the board lies below
@@ -67,7 +67,7 @@ def radius_sheet(layout: StringLayout, plan: BoardPlan, unit: Unit) -> Sheet:
         f"below straight under the outer bass string ({unit})",
         f"below straight under the outer treble string ({unit})",
     )
-    return Sheet("radius along the fretboard", head, tuple(zip(*columns, strict=True)))
+    return DataTable("radius along the fretboard", head, tuple(zip(*columns, strict=True)))
 
 
 def _scales_said(layout: StringLayout, unit: Unit) -> str:
@@ -85,7 +85,7 @@ def strings_drawing(layout: StringLayout, plan: BoardPlan, title: str, unit: Uni
     """Strings and board from above, strings' side up: x to the right, treble side at the top."""
     (near_bass, near_treble), (far_bass, far_treble) = (
         [(line.x(y), y) for y in plan.edges(line, finished=True)]
-        for line in (plan.nut_end, Across(plan.end, 0.0))
+        for line in (plan.nut_end, SlantedLine(plan.end, 0.0))
     )
     board = np.array([near_bass, far_bass, far_treble, near_treble])
     lines = [Line(board, "other part", closed=True, layer="board")]

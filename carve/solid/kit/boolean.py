@@ -52,7 +52,7 @@ def _together(tools: Sequence[Mesh]) -> list[Mesh]:
             groups.append([tool])
         else:
             group.append(tool)
-    return [joined(group) for group in groups]
+    return [joined_meshes(group) for group in groups]
 
 
 def _apart(one: Mesh, other: Mesh) -> bool:
@@ -60,7 +60,7 @@ def _apart(one: Mesh, other: Mesh) -> bool:
     return bool(np.any((low > other_high + APART) | (high < other_low - APART)))
 
 
-def joined(meshes: Sequence[Mesh]) -> Mesh:
+def joined_meshes(meshes: Sequence[Mesh]) -> Mesh:
     """Meshes that don't touch, as one; surfaces of one name become one."""
     names = tuple(dict.fromkeys(name for mesh in meshes for name in mesh.names))
     starts = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])

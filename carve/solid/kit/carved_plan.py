@@ -15,27 +15,27 @@ from carve.arrays import Array, IntArray
 from carve.errors import DesignError, SolidError
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.arch import ArchSurface, Places, places_on
-from carve.shape.plate.carved_face import Bed, Carving
+from carve.shape.plate.carved_face import CarvedFace, Foundation
 from carve.solid.kit.prism import Skin
 from carve.solid.kit.slab import filled
-from carve.solid.kit.triangulated_plan import Plan, plan
+from carve.solid.kit.triangulated_plan import TriangulatedPlan, triangulated_plan
 
 SPARE = 0.7  # of the chord error that a plan for many heights is laid for
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
-    """A plan of triangles, with all that depends on it and on the beds but on no height."""
+class FacePlan:
+    """A plan of triangles, with all that depends on it and on the foundations but on no height."""
 
-    plan: Plan
-    beds: tuple[Bed, ...]
+    plan: TriangulatedPlan
+    foundations: tuple[Foundation, ...]
 
     @cached_property
     def _spots(self) -> tuple[Places | None, ...]:
         """The plan's points and the places where its error is looked at, on each bed."""
         every = np.concatenate([self.plan.points, self.plan.probes])
         return tuple(
-            None if bed.ground is None else places_on(bed.ground, every) for bed in self.beds
+            None if bed.ground is None else places_on(bed.ground, every) for bed in self.foundations
         )
 
     @cached_property
@@ -44,7 +44,7 @@ class Laid:
         rim = self.plan.points[: self.plan.rim]
         return filled(rim, np.arange(len(rim)))
 
-    def lifted(self, carvings: Sequence[Carving]) -> tuple["Lifted", float]:
+    def lifted(self, carvings: Sequence[CarvedFace]) -> tuple["Lifted", float]:
         """The plan lifted to heights, and its greatest distance from them in mm."""
         count, heights, errors = len(self.plan.points), [], []
         for carving, spots in zip(carvings, self._spots, strict=True):
@@ -63,7 +63,7 @@ class Laid:
 class Lifted:
     """A plan with its heights, one (n,) mm for each carved face."""
 
-    laid: Laid
+    laid: FacePlan
     heights: tuple[Array, ...]
 
     def skin(self, z: Array) -> Skin:
@@ -76,12 +76,12 @@ class Lifted:
         return Skin(np.column_stack([rim, np.full(len(rim), z)]), self.laid.filled)
 
 
-def laid_for(carvings: Sequence[Carving], outline: Outline, chord_error: float) -> Laid:
+def face_plan(carvings: Sequence[CarvedFace], outline: Outline, chord_error: float) -> FacePlan:
     """A plan for carved faces over an outline, laid within a chord error in mm."""
     ledges = {carving.asked.ledge for carving in carvings}
-    told = tuple(dict.fromkeys(place for carving in carvings for place in carving.told))
+    told = tuple(dict.fromkeys(place for carving in carvings for place in carving.explicit_points))
     width = max(carving.rim_width for carving in carvings)
-    found = plan(
+    found = triangulated_plan(
         outline.points(chord_error),
         [carving.surface for carving in carvings],
         chord_error,
@@ -89,26 +89,28 @@ def laid_for(carvings: Sequence[Carving], outline: Outline, chord_error: float) 
         told,
         tuple(sorted(ledge for ledge in ledges if ledge < width)),
     )
-    return Laid(found, tuple(carving.bed for carving in carvings))
+    return FacePlan(found, tuple(carving.foundation for carving in carvings))
 
 
-def laid_for_many(roughly: Sequence[Carving], outline: Outline, chord_error: float) -> Laid | None:
+def face_plan_tolerant(
+    roughly: Sequence[CarvedFace], outline: Outline, chord_error: float
+) -> FacePlan | None:
     """A plan for all that have nearly these heights, rounded by ``Carving.roughly``.
 
     None where heights that agree with one another don't, or cannot be meshed, once rounded.
     """
     try:
-        return laid_for(roughly, outline, SPARE * chord_error)
+        return face_plan(roughly, outline, SPARE * chord_error)
     except (DesignError, SolidError):
         return None
 
 
-def lifted_by(
-    carvings: Sequence[Carving], outline: Outline, chord_error: float, laid: Laid | None
+def lift_or_remesh(
+    carvings: Sequence[CarvedFace], outline: Outline, chord_error: float, laid: FacePlan | None
 ) -> tuple[Lifted, float]:
     """Carved faces within a chord error, and what was measured, both in mm."""
     if laid is not None:
         found, error = laid.lifted(carvings)
         if error <= chord_error:
             return found, error
-    return laid_for(carvings, outline, chord_error).lifted(carvings)
+    return face_plan(carvings, outline, chord_error).lifted(carvings)

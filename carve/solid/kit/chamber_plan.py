@@ -12,30 +12,32 @@ from scipy import sparse
 
 from carve.arrays import Array
 from carve.errors import DesignError, SolidError
-from carve.shape.body.chambers import Inside, Room
+from carve.shape.body.chambers import Chamber, InnerSurface
 from carve.solid.kit.carved_plan import SPARE
-from carve.solid.kit.triangulated_plan import Plan, plan, plate_solid
+from carve.solid.kit.triangulated_plan import TriangulatedPlan, plate_solid, triangulated_plan
 from carve.solid.mesh import Mesh
 
 NEAR_SIDES = 20.0  # mm from a room's walls up to which its triangles follow them
 
 
 @dataclass(frozen=True, eq=False)
-class RoomLaid:
+class ChamberPlan:
     """A plan of triangles over a room, with all that depends on it but on no height.
 
     any_inside: one over the same outline.
     """
 
-    plan: Plan
-    any_inside: Inside
+    plan: TriangulatedPlan
+    any_inside: InnerSurface
 
     @cached_property
     def _rows(self) -> sparse.csr_array:
         """To heights at the plan's points, then at the places where its error is looked at."""
         return self.any_inside.rows(np.concatenate([self.plan.points, self.plan.probes]))
 
-    def lifted(self, insides: tuple[Inside, Inside]) -> tuple[tuple[Array, Array], float]:
+    def lifted(
+        self, insides: tuple[InnerSurface, InnerSurface]
+    ) -> tuple[tuple[Array, Array], float]:
         """(n,) mm of ceiling and floor at the plan's points, and how far it is from them."""
         count = len(self.plan.points)
         ceiling, under = (self._rows @ inside.coefficients for inside in insides)
@@ -45,29 +47,31 @@ class RoomLaid:
         return (ceiling[:count], under[:count]), error
 
 
-def room_laid(around: Array, insides: tuple[Inside, Inside], chord_error: float) -> RoomLaid:
+def chamber_plan(
+    around: Array, insides: tuple[InnerSurface, InnerSurface], chord_error: float
+) -> ChamberPlan:
     """A plan for a room. around: (n, 2) mm, its own. chord_error: mm.
 
     Raises SolidError where the bound cannot be held.
     """
-    return RoomLaid(plan(around, insides, chord_error, NEAR_SIDES), insides[0])
+    return ChamberPlan(triangulated_plan(around, insides, chord_error, NEAR_SIDES), insides[0])
 
 
-def room_laid_for_many(
-    around: Array, roughly: tuple[Inside, Inside], chord_error: float
-) -> RoomLaid | None:
+def chamber_plan_tolerant(
+    around: Array, roughly: tuple[InnerSurface, InnerSurface], chord_error: float
+) -> ChamberPlan | None:
     """A plan for all that have nearly these heights, rounded by ``Inside.roughly``.
 
     None where heights that agree with one another don't, or cannot be meshed, once rounded.
     """
     try:
-        return room_laid(around, roughly, SPARE * chord_error)
+        return chamber_plan(around, roughly, SPARE * chord_error)
     except (DesignError, SolidError):
         return None
 
 
-def room_solid(
-    room: Room, chord_error: float, names: tuple[str, str, str], laid: RoomLaid | None = None
+def chamber_solid(
+    room: Chamber, chord_error: float, names: tuple[str, str, str], laid: ChamberPlan | None = None
 ) -> tuple[Mesh, float]:
     """The closed mesh of a room, and its distance from it in mm.
 
@@ -78,7 +82,7 @@ def room_solid(
     insides = (room.ceiling, room.under)
     found = None if laid is None else laid.lifted(insides)
     if laid is None or found is None or found[1] > chord_error:
-        laid = room_laid(room.plan.points(chord_error), insides, chord_error)
+        laid = chamber_plan(room.plan.points(chord_error), insides, chord_error)
         found = laid.lifted(insides)
     (ceiling, under), error = found
     return plate_solid(laid.plan, ceiling, -room.thickness - under, names), error

@@ -15,7 +15,7 @@ import numpy as np
 from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 
-Surface = Callable[[Array, Array], Array]
+SurfaceFunction = Callable[[Array, Array], Array]
 """(n,) rows and (m,) columns to (n, m, 3) mm."""
 
 PROBES = 33  # columns and rows on which curvature is looked at before the grid is laid
@@ -37,7 +37,7 @@ class Grid:
 
 
 def sample(
-    surface: Surface,
+    surface: SurfaceFunction,
     rows: tuple[float, ...],
     columns: tuple[float, ...],
     chord_error: float,
@@ -73,7 +73,7 @@ def sample(
 
 
 def _densities(
-    surface: Surface, rows: Array, columns: Array
+    surface: SurfaceFunction, rows: Array, columns: Array
 ) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
     """Normal curvature times speed squared along rows and columns, on probe lines.
 
@@ -104,7 +104,7 @@ def _laid(fixed: Array, probes: Array, density: Array) -> Array:
     return np.concatenate(lines)
 
 
-def measured(surface: Surface, x: Array, t: Array) -> tuple[Array, float]:
+def measured(surface: SurfaceFunction, x: Array, t: Array) -> tuple[Array, float]:
     """The grid's points, and the greatest distance in mm of the surface from its triangles.
 
     Looks at the middle of every edge and of every diagonal, where a chord over a smooth

@@ -36,7 +36,7 @@ MOST_POINTS = 2_000_000
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
+class TriangulatedPlan:
     """Triangles over an outline, seen from above.
 
     points: (n, 2) mm, the outline's first and in its order. rim: how many those are.
@@ -106,14 +106,14 @@ class Plan:
         return bool(missed.any()), np.asarray(wanting), bool((missed & on_rim).any())
 
 
-def plan(
+def triangulated_plan(
     outline: Array,
     surfaces: Iterable[Relief],
     chord_error: float,
     rim_width: float,
     on: tuple[tuple[float, float], ...] = (),
     lines: tuple[float, ...] = (),
-) -> Plan:
+) -> TriangulatedPlan:
     """Lay a plan on which each of the surfaces is met within a chord error.
 
     outline: (k, 2) mm, closed, counter-clockwise, its own chord error kept. chord_error: mm.
@@ -223,7 +223,7 @@ def _inside(outline: Array, depths: Array, spacing: float, x: Array, y: Array) -
     return np.vstack([on_rings, grid])
 
 
-def _joined(outline: Array, inside: Array, spacing: float) -> Plan:
+def _joined(outline: Array, inside: Array, spacing: float) -> TriangulatedPlan:
     """Triangles over an outline, its segments ``spacing`` mm at most, and points inside it."""
     # points in one line on the rim, rounded, would make triangles of no width: none is kept, and
     # those that are laid on a straight side stand out of it a little while they are joined
@@ -234,7 +234,7 @@ def _joined(outline: Array, inside: Array, spacing: float) -> Plan:
         points = _thinned(np.vstack([rim, inside]), len(rim))
         triangles = _delaunay(np.vstack([bulged, points[len(rim) :]]), region)
         if _follows(triangles, len(rim)):
-            return Plan(points, len(rim), triangles)
+            return TriangulatedPlan(points, len(rim), triangles)
         step /= 2  # a triangle reached across the outline
     raise SolidError("the outline is too crowded to be meshed; look for a fold or a spike in it")
 
@@ -284,7 +284,10 @@ def _follows(triangles: IntArray, rim: int) -> bool:
 
 
 def plate_solid(
-    plan: Plan, top: Array, bottom: Array, names: tuple[str, str, str] = ("top", "back", "sides")
+    plan: TriangulatedPlan,
+    top: Array,
+    bottom: Array,
+    names: tuple[str, str, str] = ("top", "back", "sides"),
 ) -> Mesh:
     """The closed mesh between two heights over a plan.
 

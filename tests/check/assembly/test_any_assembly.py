@@ -18,8 +18,8 @@ from carve.check.assembly import (
 from carve.check.finding import show_limit, show_value
 from carve.design import with_values
 from carve.errors import DesignError
-from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-from carve.parts.registry import Job
+from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
+from carve.parts.job import Job
 
 CHECKS = (
     neck_set,
@@ -114,4 +114,4 @@ def test_every_assembly_that_is_a_design_is_judged_and_drawn(heron, changes):
             assert finding.advice or finding.verdict.value == "good"
     for drawing in (*assembly_outlines(design).values(), *assembly_drawings(design)):
         assert all(np.isfinite(line.points).all() for line in drawing.lines)
-    assert assembly_sheets(design)
+    assert assembly_tables(design)

@@ -21,7 +21,7 @@ from carve.check.finding import Verdict, as_plain, show_limit, show_value
 from carve.check.neck import profile
 from carve.check.report import inspect, worst
 from carve.design import with_values
-from carve.parts.registry import Job, make
+from carve.parts.job import Job, make
 from carve.solid.mesh import Mesh
 
 

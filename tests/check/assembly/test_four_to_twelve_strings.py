@@ -10,8 +10,8 @@ import trimesh
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_sheets
-from carve.parts.registry import make
+from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
+from carve.parts.job import make
 from carve.solid.mesh import as_written
 
 COUNTS = range(4, 13)
@@ -126,7 +126,7 @@ def test_all_tuners_in_one_row_find_room_too(pipit, count):
 def test_the_strings_lie_evenly_between_the_outer_ones(pipit, count, fretless):
     """By hand, one scale length: so many strings leave one gap fewer, all of one width."""
     design = strung(pipit, count, fretless=fretless, scales=1)
-    sheet = assembly_sheets(design)["strings"]
+    sheet = assembly_tables(design)["strings"]
     head, rows = list(sheet.head), sheet.rows
     assert len(rows) == count
     gaps = [float(row[head.index("nut, from the string before (mm)")]) for row in rows[1:]]
@@ -144,9 +144,9 @@ def test_drawings_and_tables_are_made_for_the_fewest_and_the_most(pipit, count, 
     assert set(assembly_outlines(design)) == {"side-view", "strings-from-above"}
     assert assembly_drawings(design)
     for part in job.parts:
-        assert part.kind.outlines(design, part.shape)
-        assert part.kind.drawings(design, part.shape)
-        assert bool(part.kind.sheets(design, part.shape)) == (
+        assert part.type.outlines(design, part.shape)
+        assert part.type.sections(design, part.shape)
+        assert bool(part.type.tables(design, part.shape)) == (
             part.name == "fretboard" and not fretless
         )
     drawn = assembly_outlines(design)["strings-from-above"]

@@ -10,7 +10,7 @@ from carve.check.body import wood as body_wood
 from carve.check.finding import Verdict
 from carve.check.report import inspect, worst
 from carve.design import load, with_values
-from carve.parts.registry import make
+from carve.parts.job import make
 
 BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}
 SLAB = {"body.outline": BLOCK, "body.thickness": 40.0, "body.bores": []}

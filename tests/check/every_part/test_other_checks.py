@@ -10,7 +10,7 @@ from carve.check.finding import Verdict, as_plain, show_limit, show_place, show_
 from carve.check.neck import profile
 from carve.check.report import inspect, summary, worst
 from carve.design import with_values
-from carve.parts.registry import Job, make
+from carve.parts.job import Job, make
 from carve.solid.mesh import Mesh
 
 

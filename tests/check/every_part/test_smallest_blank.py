@@ -12,8 +12,8 @@ from shapely import affinity
 from carve.check.every_part import blank
 from carve.check.finding import Verdict
 from carve.design import load, with_values
-from carve.parts.registry import make
-from carve.shop.laying import laid, thinnest_laying
+from carve.parts.job import make
+from carve.shop.laying import laid_askew, thinnest_laying
 
 PIPIT, WHINCHAT, WHEATEAR = "pipit", "whinchat", "wheatear"
 
@@ -38,7 +38,7 @@ def test_a_tilted_bar_lies_straight_by_hand():
     bar = np.array([[0, 0], [100, 0], [100, 10], [0, 10]], dtype=float)
     turn = math.radians(30)
     turned = bar @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    assert laid(turned).length == pytest.approx(100 * math.cos(turn) + 10 * math.sin(turn))
+    assert laid_askew(turned).length == pytest.approx(100 * math.cos(turn) + 10 * math.sin(turn))
     best = thinnest_laying(turned)
     assert (best.length, best.thickness) == pytest.approx((100, 10))
     # its end at x = 0 is the lower one, and comes up
@@ -68,8 +68,8 @@ def test_no_other_turn_is_thinner(points):
     cloud = np.round(np.array([*points, (0.0, 0.0), (600.0, 0.0), (300.0, 20.0)]), 3)
     best = thinnest_laying(cloud)
     turns = np.linspace(-0.7, 0.7, 401)
-    assert best.thickness <= min(laid(cloud, turn).thickness for turn in turns) + 1e-6
-    assert laid(cloud, best.raised).thickness == pytest.approx(best.thickness)
+    assert best.thickness <= min(laid_askew(cloud, turn).thickness for turn in turns) + 1e-6
+    assert laid_askew(cloud, best.raised).thickness == pytest.approx(best.thickness)
 
 
 def test_smallest_is_the_part_and_its_allowance_on_both_sides(examples):
@@ -113,9 +113,12 @@ def test_a_thin_blank_holds_a_tilted_headstock_only_askew_and_says_so(examples):
     thinner, _ = found(design, {"neck.blank.thickness": thin - 0.1})
     assert thinner["thickness"].verdict is Verdict.FAILED
     # askew it is longer: a blank that is long enough only for the level neck does not do
-    short = {"neck.blank.thickness": thin, "neck.blank.length": laid(from_the_side(job)).length + 2}
+    short = {
+        "neck.blank.thickness": thin,
+        "neck.blank.length": laid_askew(from_the_side(job)).length + 2,
+    }
     shorter, _ = found(design, short)
-    assert best.length > laid(from_the_side(job)).length
+    assert best.length > laid_askew(from_the_side(job)).length
     assert shorter["thickness"].verdict is Verdict.FAILED
 
 

@@ -15,13 +15,13 @@ from carve.check.fretboard import wood as board_wood
 from carve.check.reading.board import gauged_radius
 from carve.check.report import inspect, worst
 from carve.design import with_values
-from carve.parts.registry import Job, make
+from carve.parts.job import Job, make
 from carve.shape.fretboard.shape import FretboardShape
 from carve.solid.mesh import Mesh
 
 
 def board(job):
-    return job.having(FretboardShape)[0]
+    return job.parts_with_shape(FretboardShape)[0]
 
 
 def with_points(job, points):

@@ -15,7 +15,7 @@ from carve.check.reading.board import fret_slots
 from carve.check.report import inspect
 from carve.design import with_values
 from carve.errors import DesignError
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.fretboard.strings import string_layout
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.shape import neck_shape
@@ -60,7 +60,7 @@ def test_volume_by_the_mesh_meets_the_integral_ever_closer(kite, name):
     off = []
     for chord in (0.04, 0.0025):
         part = part_of(make(kite, chord), name)
-        integral = part.kind.volume(part.shape)
+        integral = part.type.volume(part.shape)
         off.append(abs(as_trimesh(part.mesh).volume / integral - 1))
     assert off[1] < off[0] / 4
     assert off[1] < 2e-4

@@ -24,7 +24,7 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.design.values.profile import Dials, Profile
-from carve.parts.registry import make
+from carve.parts.job import make
 
 
 def finding(design, words):

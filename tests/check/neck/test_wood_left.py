@@ -7,12 +7,12 @@ import pytest
 import trimesh
 
 from carve.check.finding import Verdict
-from carve.check.neck.wood_beside_channel import beside
+from carve.check.neck.wood_beside_channel import wood_beside
 from carve.check.reading.wood_in_space import thinnest
 from carve.check.report import inspect
 from carve.design import with_values
 from carve.design.values.profile import Dials, Profile
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.shape import neck_shape
 
@@ -164,7 +164,7 @@ def test_beside_the_channel_is_what_shapely_measures_in_every_section(design):
 
     shape = shape_of(design)
     (channel,) = shape.channels
-    x, least, _ = beside(shape, channel)
+    x, least, _ = wood_beside(shape, channel)
     for place, wood in list(zip(x, least, strict=True))[::10]:
         depth = float(channel.depth(np.array([place]))[0])
         level = Polygon(shape.section(float(place), 801)).intersection(box(-99, -depth, 99, 0))

@@ -8,7 +8,7 @@ import trimesh
 from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.assembly.side_view import side_view
 from carve.solid.body import TOP
 

@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from carve.design.drawing.chains import joined
+from carve.design.drawing.chains import joined_chains
 from carve.design.drawing.model import Chain
 from carve.design.values.curve import Piece, straight, turned_round
 
@@ -49,7 +49,7 @@ def test_shuffled_turned_and_gapped_sides_are_the_polygon_they_came_from(
     pieces = [straight(near(a), near(b)) for a, b, *_ in (piece[::3] for piece in sides(corners))]
     chains = [chain(*(turned_round((p,)) if chance.random() < 0.5 else (p,))) for p in pieces]
     chance.shuffle(chains)
-    found = joined(chains, gap)
+    found = joined_chains(chains, gap)
     assert len(found.loops) == 1
     assert not found.open
     back = polygon(found.loops[0].pieces)
@@ -63,7 +63,7 @@ def test_a_closed_gap_is_told_with_its_place_and_width() -> None:
     first, *rest = sides(SQUARE)
     short = straight((0.0, 0.0), (99.95, 0.0))
     assert first[3] == (100, 0)
-    found = joined([chain(short), *(chain(side) for side in rest)], 0.1)
+    found = joined_chains([chain(short), *(chain(side) for side in rest)], 0.1)
     (gap,) = found.gaps
     assert (gap.layer, gap.width) == ("body", pytest.approx(0.05))
     assert (gap.x, gap.y) == pytest.approx((99.975, 0))
@@ -72,13 +72,13 @@ def test_a_closed_gap_is_told_with_its_place_and_width() -> None:
 
 def test_what_is_rounding_is_no_gap() -> None:
     nudged = [straight((0.0, 0.0), (100.0, 0.0004)), *sides(SQUARE)[1:]]
-    found = joined([chain(piece) for piece in nudged], 0.1)
+    found = joined_chains([chain(piece) for piece in nudged], 0.1)
     assert len(found.loops) == 1
     assert found.gaps == ()
 
 
 def test_a_straight_side_that_is_mended_stays_straight() -> None:
-    found = joined(
+    found = joined_chains(
         [chain(straight((0.0, 0.0), (99.9, 0.03))), *(chain(side) for side in sides(SQUARE)[1:])],
         0.2,
     )
@@ -88,7 +88,9 @@ def test_a_straight_side_that_is_mended_stays_straight() -> None:
 
 def test_a_wider_gap_leaves_it_open_and_says_how_far_the_next_end_is() -> None:
     first, *rest = sides(SQUARE)
-    found = joined([chain(straight(first[0], (96.8, 0.0))), *(chain(side) for side in rest)], 0.1)
+    found = joined_chains(
+        [chain(straight(first[0], (96.8, 0.0))), *(chain(side) for side in rest)], 0.1
+    )
     assert found.loops == ()
     (left,) = found.open
     assert sorted(left.ends) == [(96.8, 0.0), (100.0, 0.0)]
@@ -98,21 +100,21 @@ def test_a_wider_gap_leaves_it_open_and_says_how_far_the_next_end_is() -> None:
 def test_a_side_drawn_twice_counts_once() -> None:
     twice = [chain(side) for side in sides(SQUARE)]
     twice += [chain(*turned_round(twice[1].pieces)), twice[2]]
-    found = joined(twice, 0.1)
+    found = joined_chains(twice, 0.1)
     assert len(found.loops) == 1
     assert not found.open
 
 
 def test_layers_are_not_joined_with_one_another() -> None:
     first, *rest = sides(SQUARE)
-    found = joined([chain(first, layer="other"), *(chain(side) for side in rest)], 0.1)
+    found = joined_chains([chain(first, layer="other"), *(chain(side) for side in rest)], 0.1)
     assert found.loops == ()
     assert {left.layers for left in found.open} == {("other",), ("body",)}
 
 
 def test_a_third_end_at_one_place_is_left_over() -> None:
     spur = straight((100.0, 80.0), (140.0, 80.0))
-    found = joined([*(chain(side) for side in sides(SQUARE)), chain(spur)], 0.1)
+    found = joined_chains([*(chain(side) for side in sides(SQUARE)), chain(spur)], 0.1)
     ways = len(found.loops) + len(found.open)
     assert ways == 2
     assert found.open
@@ -122,7 +124,7 @@ def test_the_nearest_ends_are_joined_first() -> None:
     # two squares whose corners are 0.08 mm apart, each closed to 0.02 mm
     other = [(100.08, 0.0), (180.0, 0.0), (180.0, 80.0), (100.08, 80.0)]
     broken = [straight(a, (b[0], b[1] + 0.02)) for a, _, _, b in sides(SQUARE) + sides(other)]
-    found = joined([chain(piece) for piece in broken], 0.1)
+    found = joined_chains([chain(piece) for piece in broken], 0.1)
     assert sorted(polygon(loop.pieces).area for loop in found.loops) == pytest.approx(
         [79.92 * 80, 8000], rel=1e-3
     )

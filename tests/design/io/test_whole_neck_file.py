@@ -9,7 +9,7 @@ from carve.cli import main
 from carve.design import load, parse, read_text, rewrite, with_values
 from carve.design.io.dials import dials
 from carve.errors import DesignError
-from carve.parts.registry import make
+from carve.parts.job import make
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 

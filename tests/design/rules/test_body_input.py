@@ -8,7 +8,8 @@ from carve.design import load, parse, read_text, rewrite, with_values
 from carve.design.io.dials import dials
 from carve.design.schema.body import Bore, Pocket
 from carve.errors import DesignError
-from carve.parts.registry import BODY, make, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import make, shape_of
 
 POCKETS = "body.pockets"
 BOLT = {"name": "bolt", "kind": "hole", "shape": "circle", "diameter": 5.0, "depth": "through"}

@@ -5,7 +5,8 @@ import pytest
 from carve.design import load, parse, read_text, rewrite, with_values
 from carve.design.io.dials import dials
 from carve.errors import DesignError
-from carve.parts.registry import BODY, make, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import make, shape_of
 
 TOP = "body.top"
 PAD = {"name": "feet", "points": [[250, -20], [280, -20], [280, 20], [250, 20]], "height": 14.0}

@@ -6,7 +6,7 @@ import trimesh
 
 from carve.design import load, parse, read_text, rewrite, with_values
 from carve.errors import DesignError
-from carve.parts.registry import make
+from carve.parts.job import make
 
 ROW = "neck.headstock.tuners[0]"
 SIX = [[54.0, -31.0], [79.0, -32.0], [104.0, -33.5], [129.0, -34.5], [154.0, -35.0], [179.0, -35.0]]

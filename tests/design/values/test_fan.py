@@ -11,8 +11,9 @@ from shapely import LineString, Point
 from carve.design import with_values
 from carve.design.derived.board_plan import board_plan
 from carve.errors import DesignError
-from carve.parts.assembly import assembly_outlines, assembly_sheets
-from carve.parts.registry import KINDS
+from carve.parts.assembly import assembly_outlines, assembly_tables
+from carve.parts.fretboard import FRETBOARD
+from carve.parts.job import make, shape_of
 from carve.shape.assembly.string_heights import string_heights
 from carve.shape.fretboard.strings import string_layout
 
@@ -219,8 +220,8 @@ def test_scales_that_are_equal_make_the_board_they_always_made(kite):
     single = {"fretboard.treble_scale_length": None, "fretboard.perpendicular_fret": None}
     two, one = with_values(kite, alike), with_values(kite, single)
     assert two.fan is None
-    for kind in filter(lambda kind: kind.asked(one), KINDS):
-        meshes = [kind.solid(kind.shape(*kind.needs(design)), 0.05)[0] for design in (two, one)]
+    for parts in zip(make(two, 0.05).parts, make(one, 0.05).parts, strict=True):
+        meshes = [part.mesh for part in parts]
         assert np.array_equal(meshes[0].points, meshes[1].points)
         assert np.array_equal(meshes[0].triangles, meshes[1].triangles)
 
@@ -256,8 +257,7 @@ def test_every_string_lies_in_the_nuts_height_over_the_board_at_its_own_nut_poin
 
 
 def test_the_table_has_both_sides_each_from_its_own_nut(kite):
-    (kind,) = (kind for kind in KINDS if kind.name == "fretboard")
-    sheet = kind.sheets(kite, kind.shape(*kind.needs(kite)))["frets"]
+    sheet = FRETBOARD.tables(kite, shape_of(FRETBOARD, kite))["frets"]
     column = {name: [row[i] for row in sheet.rows] for i, name in enumerate(sheet.head)}
     for name, scale in (("bass", BASS), ("treble", TREBLE)):
         laid = column[f"along the outer {name} string from its nut (mm)"]
@@ -268,7 +268,7 @@ def test_the_table_has_both_sides_each_from_its_own_nut(kite):
 
 
 def test_the_string_table_says_each_strings_own_scale(kite):
-    sheet = assembly_sheets(kite)["strings"]
+    sheet = assembly_tables(kite)["strings"]
     own = [
         float(row[sheet.head.index("own scale length, along the string (mm)")])
         for row in sheet.rows
@@ -277,7 +277,7 @@ def test_the_string_table_says_each_strings_own_scale(kite):
 
 
 def test_a_slanted_nut_is_marked_off_along_itself(kite):
-    sheet, layout, plan = assembly_sheets(kite)["strings"], layout_of(kite), board_plan(kite)
+    sheet, layout, plan = assembly_tables(kite)["strings"], layout_of(kite), board_plan(kite)
     column = sheet.head.index("nut, along it from the bass edge (mm)")
     y = plan.edges(plan.nut, finished=True)[0]
     corner = (plan.nut.x(y), y)

@@ -15,7 +15,7 @@ from carve.cli import main
 from carve.design import load, with_values
 from carve.design.values.units import Place
 from carve.export.formats.pdf import pdf
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.shape.views.kit.drawing import Circle, Drawing, Line, extent
 from carve.shape.views.kit.paper import A4, LETTER, OVERLAP
 
@@ -30,7 +30,7 @@ def job(request):
 
 @pytest.fixture(scope="module")
 def drawings(job):
-    return job.parts[0].kind.outlines(job.design, job.parts[0].shape)
+    return job.parts[0].type.outlines(job.design, job.parts[0].shape)
 
 
 def sheets(drawing, paper=A4, unit="mm"):
@@ -108,7 +108,7 @@ def test_gauges_are_never_split_and_never_overlap(job):
     # as many gauges as need more than one sheet
     many = tuple(Place(fret=n) for n in range(1, 20)) * 2
     design = with_values(job.design, {"neck.gauges": many})
-    drawing = job.parts[0].kind.outlines(design, job.parts[0].shape)["gauges"]
+    drawing = job.parts[0].type.outlines(design, job.parts[0].shape)["gauges"]
     pages = sheets(drawing)
     assert len(pages) > 1
     found = 0

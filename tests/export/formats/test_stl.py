@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from carve.design import load
 from carve.export.formats.stl import header, write_stl
-from carve.parts.registry import make
+from carve.parts.job import make
 from carve.solid.mesh import Mesh, as_written, volume
 
 WREN = Path(__file__).parents[3] / "examples" / "wren.toml"

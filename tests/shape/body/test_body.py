@@ -11,10 +11,11 @@ from scipy.spatial import cKDTree
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import BODY, shape_of
+from carve.parts.body import BODY
+from carve.parts.job import shape_of
 from carve.shape.body.thickness_map import wood_grid
 from carve.shape.planar.grid import on_grid
-from carve.shape.planar.rounded_polygon import FINE
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}
 
@@ -76,10 +77,14 @@ def test_holes_go_through_and_count_once_in_a_pocket(block):
     hole = {"name": "hole", "shape": "circle", "x": 100.0, "diameter": 10.0, "depth": "through"}
     round_hole = math.pi * 25 * 40
     # plans are reckoned with chords, so walls stand out by no more than FINE
-    assert block(hole).volume() == pytest.approx(WHOLE - round_hole, abs=FINE * 10 * math.pi * 40)
+    assert block(hole).volume() == pytest.approx(
+        WHOLE - round_hole, abs=CURVE_TOLERANCE * 10 * math.pi * 40
+    )
     pocket = box("a", 100, 0, 60, 40, 10)
     expected = WHOLE - 60 * 40 * 10 - math.pi * 25 * 30
-    assert block(pocket, hole).volume() == pytest.approx(expected, abs=FINE * 10 * math.pi * 30)
+    assert block(pocket, hole).volume() == pytest.approx(
+        expected, abs=CURVE_TOLERANCE * 10 * math.pi * 30
+    )
 
 
 def test_a_bore_takes_a_cylinder(block):
@@ -111,7 +116,9 @@ def test_a_chamber_leaves_rim_top_back_and_block(block):
     place = {"x": 150.0, "y": 60.0, "diameter": 40.0}
     with_hole = block({**hole, **place}, hollow=hollow).volume()
     walls = 40 * math.pi * 4
-    assert with_hole == pytest.approx(WHOLE - chambers - math.pi * 400 * 4, abs=FINE * walls)
+    assert with_hole == pytest.approx(
+        WHOLE - chambers - math.pi * 400 * 4, abs=CURVE_TOLERANCE * walls
+    )
 
 
 def test_the_examples_volume_is_the_sum_of_many_thin_slices(linnet):
@@ -141,7 +148,7 @@ def test_the_map_is_the_wood_at_its_places(linnet):
     points = np.stack([gx.ravel(), gy.ravel()], 1)
     inside = shapely.contains_xy(shape.polygon, *points.T)
     clear = shapely.distance(shape.polygon.exterior, shapely.points(points)) > 0.1
-    for taken in shape.taken:
+    for taken in shape.removals:
         clear &= shapely.distance(taken.polygon.exterior, shapely.points(points)) > 0.1
     assert np.array_equal(np.isfinite(values.ravel())[clear], inside[clear])
     there = clear & inside
@@ -160,7 +167,10 @@ def test_a_grids_places_in_a_plan_are_those_shapely_finds():
 
 
 def walls_of(shape):
-    return {frozenset((shape.taken[w.one].name, shape.taken[w.other].name)): w for w in shape.walls}
+    return {
+        frozenset((shape.removals[w.one].name, shape.removals[w.other].name)): w
+        for w in shape.walls
+    }
 
 
 def test_walls_side_by_side_are_as_thick_as_their_plans_are_apart(block):

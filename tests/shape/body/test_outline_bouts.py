@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from carve.design.schema.bouts import Bouts, Cutaway
 from carve.errors import DesignError
 from carve.shape.body.outline_bouts import bouts_curve
-from carve.shape.planar.drawn_outline import extent
+from carve.shape.planar.drawn_outline import curve_extent
 from carve.shape.planar.outline import polygon
 
 PLAIN: dict[str, Any] = {
@@ -140,7 +140,7 @@ def test_any_measures_give_a_sound_outline_or_a_sentence(data: st.DataObject) ->
         return
     region = shapely.Polygon(polygon(curve, 0.01))
     assert region.is_valid
-    _, high = extent(curve)
+    _, high = curve_extent(curve)
     assert high[0] == pytest.approx(asked.length, abs=0.1)
     assert region.contains(shapely.Point(asked.length / 2, 0))
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from carve.design import with_values
 from carve.design.derived.board_plan import board_plan
-from carve.export.formats.csv import csv_sheet
-from carve.shape.fretboard.frets import between, fret_places, marks
-from carve.shape.views.fret_table import fret_sheet
+from carve.export.formats.csv import csv_table
+from carve.shape.fretboard.frets import between_frets, fret_places, marks
+from carve.shape.views.fret_table import fret_table
 
 EQUAL = 2 ** (np.arange(1, 25) / 12)
 
@@ -43,7 +43,7 @@ def test_published_shares_of_the_scale_to_their_rounding():
 
 def test_the_first_two_frets_of_25_and_a_half_inches():
     # published table: 1.431 and 2.782 in (REFERENCES.md, read)
-    sheet = fret_sheet(fret_places(EQUAL, 25.5 * 25.4), 0.001 * 25.4, "in")
+    sheet = fret_table(fret_places(EQUAL, 25.5 * 25.4), 0.001 * 25.4, "in")
     assert [row[1] for row in sheet.rows[:2]] == ["1.431", "2.782"]
 
 
@@ -100,8 +100,8 @@ def test_no_mark_is_further_off_than_half_a_step_and_gaps_add_up(scale, step, co
 
 
 def test_the_table_read_back_adds_up():
-    sheet = fret_sheet(fret_places(EQUAL, 628.65), 0.01, "mm")
-    head, *rows = csv.reader(io.StringIO(csv_sheet(sheet).decode()))
+    sheet = fret_table(fret_places(EQUAL, 628.65), 0.01, "mm")
+    head, *rows = csv.reader(io.StringIO(csv_table(sheet).decode()))
     assert head[1] == "from nut (mm)"
     number, from_nut, gap, exact, residual = np.array(rows, dtype=float).T
     assert list(number) == list(range(1, 25))
@@ -111,10 +111,10 @@ def test_the_table_read_back_adds_up():
 
 
 def test_a_table_in_64ths_of_an_inch_shows_every_digit_of_them():
-    sheet = fret_sheet(fret_places(EQUAL[:1], 25.4 * 25.5), 25.4 / 64, "in")
+    sheet = fret_table(fret_places(EQUAL[:1], 25.4 * 25.5), 25.4 / 64, "in")
     # by hand: 1.431219 in is 91.6 sixty-fourths; 92 / 64 = 1.4375
     assert sheet.rows[0][1] == "1.437500"
 
 
 def test_a_marker_stands_half_way_between_two_frets():
-    assert between(np.array([36.0, 70.0, 102.0])) == pytest.approx([18.0, 53.0, 86.0])
+    assert between_frets(np.array([36.0, 70.0, 102.0])) == pytest.approx([18.0, 53.0, 86.0])

@@ -9,7 +9,7 @@ from carve.shape.fretboard.strings import (
     StringLayout,
     bow_under,
     cone_radius,
-    spaced,
+    spaced_strings,
     string_layout,
 )
 
@@ -22,7 +22,7 @@ def layout_of(design):
 
 def test_even_centres_by_hand():
     # 6 strings over 35 mm: 35 / 5 = 7 mm from middle to middle
-    assert spaced(-17.5, 17.5, np.zeros(6), "even centres") == pytest.approx(
+    assert spaced_strings(-17.5, 17.5, np.zeros(6), "even centres") == pytest.approx(
         [-17.5, -10.5, -3.5, 3.5, 10.5, 17.5]
     )
 
@@ -36,7 +36,7 @@ def test_even_gaps_by_hand():
     0.25 + 6.53 + 0.2 = 6.98, 0.2 + 6.53 + 0.15 = 6.88; their sum is 36.
     """
     gauges = np.array([1.2, 1.0, 0.7, 0.5, 0.4, 0.3])
-    y = spaced(0.0, 36.0, gauges, "even gaps")
+    y = spaced_strings(0.0, 36.0, gauges, "even gaps")
     assert np.diff(y) == pytest.approx([7.63, 7.38, 7.13, 6.98, 6.88])
     assert y[[0, -1]] == pytest.approx([0.0, 36.0])
 
@@ -48,7 +48,7 @@ def test_even_gaps_by_hand():
 )
 def test_even_gaps_are_even_whatever_the_strings(gauges, first, room):
     gauges = np.array(gauges)
-    y = spaced(first, first + room, gauges, "even gaps")
+    y = spaced_strings(first, first + room, gauges, "even gaps")
     clear = np.diff(y) - (gauges[:-1] + gauges[1:]) / 2
     assert np.ptp(clear) < 1e-9
     assert y[[0, -1]] == pytest.approx([first, first + room])
@@ -57,8 +57,8 @@ def test_even_gaps_are_even_whatever_the_strings(gauges, first, room):
 @given(gauge=st.floats(0.1, 3), count=st.integers(4, 12))
 def test_strings_of_one_diameter_stand_the_same_either_way(gauge, count):
     gauges = np.full(count, gauge)
-    even = spaced(-30.0, 30.0, gauges, "even centres")
-    assert spaced(-30.0, 30.0, gauges, "even gaps") == pytest.approx(even, abs=1e-9)
+    even = spaced_strings(-30.0, 30.0, gauges, "even centres")
+    assert spaced_strings(-30.0, 30.0, gauges, "even gaps") == pytest.approx(even, abs=1e-9)
 
 
 def test_outer_strings_keep_their_distance_from_the_edges(heron):

@@ -11,7 +11,8 @@ from scipy.interpolate import BPoly
 from carve.check.neck.smoothness import worst_jump
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import NECK, shape_of
+from carve.parts.job import shape_of
+from carve.parts.neck import NECK
 from carve.shape.neck.curvature import curvatures
 
 HEADED = ["siskin", "wheatear", "dunlin"]

@@ -16,7 +16,8 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import Design, load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import NECK, make, shape_of
+from carve.parts.job import make, shape_of
+from carve.parts.neck import NECK
 from carve.shape.neck.headstock_drawn import DrawnPlan
 from carve.shape.neck.shape import NeckShape
 from carve.shape.planar.drawn_outline import behind_nut, placed

@@ -10,7 +10,7 @@ import pytest
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.export.formats.dxf import dxf
-from carve.parts.registry import make
+from carve.parts.job import make
 
 TILT = math.radians(13)
 
@@ -53,7 +53,7 @@ def test_the_blank_is_held_against_the_board_and_not_against_the_tilted_part(whe
 
 def test_the_joint_is_drawn_from_the_side_and_from_above(wheatear):
     part = make(wheatear, 0.05).parts[0]
-    drawn = part.kind.outlines(wheatear, part.shape)
+    drawn = part.type.outlines(wheatear, part.shape)
     side, plan = (
         ezdxf.read(io.StringIO(dxf(drawn[name]).decode()))
         .modelspace()

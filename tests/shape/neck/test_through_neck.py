@@ -5,7 +5,8 @@ import pytest
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.registry import NECK, shape_of
+from carve.parts.job import shape_of
+from carve.parts.neck import NECK
 from carve.shape.assembly.frames import instrument_to_body, moved
 from carve.shape.assembly.side_view import body_plane, side_view
 from carve.shape.neck.heel import BodyPlane

@@ -15,13 +15,13 @@ import shapely
 from scipy.interpolate import CubicSpline
 
 from carve.design import read_design  # noqa: F401  the design must load before its tables
-from carve.design.drawing.chains import joined
+from carve.design.drawing.chains import joined_chains
 from carve.design.drawing.read import read_drawing
 from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import OutlineFile
 from carve.design.values.curve import Curve, closed_polygon
 from carve.errors import DesignError
-from carve.shape.planar.drawn_outline import behind_nut, extent, placed, pockets, through
+from carve.shape.planar.drawn_outline import behind_nut, curve_extent, placed, pockets, through
 from carve.shape.planar.outline import polygon
 from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
@@ -286,11 +286,11 @@ def test_the_extent_is_exact() -> None:
     tilt = np.array([[math.cos(0.4), math.sin(0.4)], [-math.sin(0.4), math.cos(0.4)]])
     pieces = [quarter @ np.linalg.matrix_power(turn, n) @ tilt for n in range(4)]
     curve = Curve("circle", tuple(tuple(map(tuple, piece)) for piece in pieces))
-    low, high = extent(curve)
+    low, high = curve_extent(curve)
     ring = polygon(curve, 1e-6)
     assert low == pytest.approx(ring.min(axis=0), abs=1e-4)
     assert high == pytest.approx(ring.max(axis=0), abs=1e-4)
-    (low_x, low_y), (high_x, high_y) = extent(closed_polygon("p", ((0, 0), (9, 2), (3, 7))))
+    (low_x, low_y), (high_x, high_y) = curve_extent(closed_polygon("p", ((0, 0), (9, 2), (3, 7))))
     assert (low_x, low_y, high_x, high_y) == (0, 0, 9, 7)
 
 
@@ -310,7 +310,9 @@ def test_what_our_own_writers_write_is_read_back_the_same(kind: str) -> None:
     drawn = read_drawing(data)
     assert drawn.unit_mm == 1
     loops = {
-        loop.layers[-1].lower(): loop for loop in joined(drawn.chains, 0.1).loops if loop.layers
+        loop.layers[-1].lower(): loop
+        for loop in joined_chains(drawn.chains, 0.1).loops
+        if loop.layers
     }
     rim = region(Curve("rim", loops["rim"].pieces))
     # an SVG's origin is its page's corner

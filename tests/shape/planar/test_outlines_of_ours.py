@@ -17,7 +17,7 @@ from carve.design.drawing.source import beside
 from carve.design.schema.bouts import Bouts
 from carve.design.schema.outline import OutlineFile
 from carve.shape.body.outline_bouts import bouts_curve
-from carve.shape.planar.drawn_outline import extent, placed, pockets
+from carve.shape.planar.drawn_outline import curve_extent, placed, pockets
 from carve.shape.planar.outline import polygon
 
 FOLDER = Path(__file__).parents[3] / "examples" / "outlines"
@@ -58,7 +58,7 @@ def test_a_drawing_gives_back_the_body_it_was_drawn_from(name: str, drawing: Mod
     ours = shapely.LinearRing(polygon(found.outline, 0.002))
     drawn = shapely.LinearRing(polygon(bouts_curve(bouts, name), 0.002))
     assert shapely.hausdorff_distance(ours, drawn) < 0.03  # arcs stand in for cubics in three
-    assert extent(found.outline)[1][0] == pytest.approx(bouts.length, abs=0.01)
+    assert curve_extent(found.outline)[1][0] == pytest.approx(bouts.length, abs=0.01)
     assert [inner.layer for inner in found.inner] == INNER[name]
     assert found.gaps == ()
 
@@ -76,7 +76,7 @@ def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
 )
 def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str, half: float) -> None:
     (tenon,) = pockets(outline(name), layer, name, f"{name}.pocket")
-    low, high = extent(tenon)
+    low, high = curve_extent(tenon)
     assert low[0] < 0 < high[0]
     assert high[1] == pytest.approx(half, abs=0.01)
     assert low[1] == pytest.approx(-half, abs=0.01)

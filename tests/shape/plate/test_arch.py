@@ -19,16 +19,18 @@ from carve.shape.plate.arch import (
     places_on,
 )
 from carve.shape.plate.foundation import Ground, ground
-from carve.shape.plate.request import Arch, Pad, Station, Template
+from carve.shape.plate.request import Arch, Pad, StationHeight, Template
 
 EXACT = 1e-3  # mm
-THREE = (Station(140, 12.0), Station(270, 18.0), Station(390, 13.0))
+THREE = (StationHeight(140, 12.0), StationHeight(270, 18.0), StationHeight(390, 13.0))
 ARCH = Arch(6, 16, 1.0, THREE)
 OUTLINES = {"waisted": smooth(WAISTED), "cutaway": smooth(CUTAWAY), "horned": smooth(HORNED)}
 ARCHES = {
     "waisted": ARCH,
     "cutaway": replace(ARCH, depth=1.2),
-    "horned": Arch(4, 14, 0.8, (Station(160, 9.0), Station(230, 12.0), Station(320, 10.0))),
+    "horned": Arch(
+        4, 14, 0.8, (StationHeight(160, 9.0), StationHeight(230, 12.0), StationHeight(320, 10.0))
+    ),
 }
 
 
@@ -173,7 +175,9 @@ def test_dials_turn_all_heights_together(waisted: Ground) -> None:
     once = arch_surface(waisted, ARCH)
     twice = arch_surface(
         waisted,
-        replace(ARCH, depth=2.0, stations=tuple(Station(s.x, 2 * s.height) for s in ARCH.stations)),
+        replace(
+            ARCH, depth=2.0, stations=tuple(StationHeight(s.x, 2 * s.height) for s in ARCH.stations)
+        ),
     )
     points = inside(OUTLINES["waisted"], 0.5)
     assert twice(*points.T) == pytest.approx(2 * once(*points.T), abs=1e-6)
@@ -203,7 +207,7 @@ def test_a_cross_template_is_met_all_along_its_line() -> None:
     ids=lambda pad: pad.name,
 )
 def test_a_pad_is_flat(pad: Pad) -> None:
-    arch = replace(ARCH, stations=(Station(220, 16.0),), pads=(pad,))
+    arch = replace(ARCH, stations=(StationHeight(220, 16.0),), pads=(pad,))
     surface = arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
     region = pad.region.intersection(shapely.Polygon(OUTLINES["waisted"]))
     points = inside(np.asarray(region.exterior.coords), 0.01, 1.3)
@@ -212,7 +216,7 @@ def test_a_pad_is_flat(pad: Pad) -> None:
 
 def test_a_station_on_a_pad_must_agree_with_it() -> None:
     pad = Pad("bridge", ((325, -60), (350, -60), (350, 60), (325, 60)), 13.0)
-    arch = replace(ARCH, stations=(Station(335, 15.0),), pads=(pad,))
+    arch = replace(ARCH, stations=(StationHeight(335, 15.0),), pads=(pad,))
     with pytest.raises(DesignError, match=r"arch.stations\[0\].height: 15 mm stands on the pad"):
         arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
 
@@ -225,10 +229,16 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
     for wrong, said in (
         ({"recurve": 5.0}, "arch.recurve: 5 mm must be more than the ledge's width"),
         ({"recurve": 190.0}, "arch.recurve: 190 mm from the edge nothing is left"),
-        ({"stations": (Station(475, 3.0),)}, r"arch.stations\[0\].x: 475 mm is not on the long"),
+        (
+            {"stations": (StationHeight(475, 3.0),)},
+            r"arch.stations\[0\].x: 475 mm is not on the long",
+        ),
         ({"templates": (Template(200, ((0.0, 3.0),)),)}, r"arch.templates\[0\]: y = 0 mm must lie"),
         ({"templates": (Template(3, ((1.0, 3.0),)),)}, "arch.templates: at x = 3 mm"),
-        ({"stations": (Station(200, 9.0), Station(200, 8.0))}, "arch.stations: two heights stand"),
+        (
+            {"stations": (StationHeight(200, 9.0), StationHeight(200, 8.0))},
+            "arch.stations: two heights stand",
+        ),
         (
             {"templates": (Template(200, ((30.0, 3.0), (30.0, 4.0))),)},
             r"arch.templates\[0\].heights: two heights stand at y = 30 mm",
@@ -240,7 +250,7 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
             r"arch.pads\[0\].outline: it must have at least 3 corners",
         ),
         (
-            {"stations": (Station(200, -3.0),), "falloff": 70.0},
+            {"stations": (StationHeight(200, -3.0),), "falloff": 70.0},
             "arch.falloff: on the widest section, at x = .* does not rise",
         ),
         (
@@ -256,7 +266,7 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
 
 def test_a_waist_that_the_recurve_closes_is_refused() -> None:
     bow = np.array([[0, -50], [60, -15], [120, -50], [120, 50], [60, 15], [0, 50]], dtype=float)
-    arch = Arch(4, 18, 1.0, (Station(30, 4.0),))
+    arch = Arch(4, 18, 1.0, (StationHeight(30, 4.0),))
     with pytest.raises(DesignError, match=r"arch.recurve: 18 mm from the edge the body is parted"):
         ground(bow, arch.lines)
 
@@ -275,7 +285,7 @@ def test_a_map_and_places_are_the_surface(waisted: Ground) -> None:
 def test_it_is_the_plate_that_finite_elements_find(depth: float) -> None:
     """Within 0.05 mm of Morley's element by scikit-fem, clamped and held on the same lines."""
     outline = ellipse(300.0, 220.0)
-    arch = Arch(5, 14, depth, (Station(110, 11.0), Station(180, 13.0)))
+    arch = Arch(5, 14, depth, (StationHeight(110, 11.0), StationHeight(180, 13.0)))
     on = ground(outline, arch.lines)
     surface = arch_surface(on, arch)
     other = _morley(on, surface, arch, 4.0)

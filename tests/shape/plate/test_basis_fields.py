@@ -6,18 +6,18 @@ import numpy as np
 import pytest
 from outlines import WAISTED, smooth
 
-from carve.shape.numeric.bspline import fitted
+from carve.shape.numeric.bspline import fit_lines
 from carve.shape.plate.arch import arch_surface, long_arch
 from carve.shape.plate.foundation import ground
-from carve.shape.plate.request import Arch, Pad, Station, Template
+from carve.shape.plate.request import Arch, Pad, StationHeight, Template
 
 OUTLINE = smooth(WAISTED)
 PAD = Pad("bridge", ((250.0, -40.0), (290.0, -40.0), (290.0, 40.0), (250.0, 40.0)), 15.0, 0.01)
-PLAIN = Arch(6, 16, 1.0, (Station(140, 13.0), Station(330, 14.0)))
+PLAIN = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(330, 14.0)))
 ARCHES = [
     PLAIN,
     replace(PLAIN, pads=(PAD,)),
-    Arch(5, 14, 0.5, (Station(150, 12.0),), (Template(250.0, ((-90.0, 6.0), (70.0, 9.0))),)),
+    Arch(5, 14, 0.5, (StationHeight(150, 12.0),), (Template(250.0, ((-90.0, 6.0), (70.0, 9.0))),)),
 ]
 
 
@@ -27,7 +27,7 @@ def test_the_sum_is_what_one_solution_for_these_heights_gives(arch):
     on = ground(OUTLINE, arch.lines)
     long, places = long_arch(on, arch), on.centre_samples[:, 0]
     exact = np.array([station.x for station in arch.stations])
-    held = [fitted(on.lattice, 0, (places, long(places)), (exact, long(exact)))]
+    held = [fit_lines(on.lattice, 0, (places, long(places)), (exact, long(exact)))]
     held += [pad.at(*samples.T) for pad, samples in zip(arch.pads, on.pad_samples, strict=True)]
     ring = np.zeros(2 * len(on.ring[0]))
     solved = on.natural.through(np.concatenate([ring, *(line + arch.depth for line in held)]))
@@ -41,7 +41,7 @@ def test_heights_are_as_asked_whatever_was_asked_before(arch):
     on = ground(OUTLINE, arch.lines)
     for more in (0.0, 3.0, -2.0):
         first, *others = arch.stations
-        moved = replace(arch, stations=(Station(first.x, first.height + more), *others))
+        moved = replace(arch, stations=(StationHeight(first.x, first.height + more), *others))
         surface = arch_surface(on, moved)
         asked = [(station.x, 0.0, station.height) for station in moved.stations]
         asked += [(line.x, y, height) for line in moved.templates for y, height in line.heights]

@@ -11,12 +11,12 @@ from scipy.spatial import cKDTree
 from carve.shape.numeric.jet import Jet
 from carve.shape.plate.arch import arch_surface
 from carve.shape.plate.foundation import ground
-from carve.shape.plate.graduation import Flat, Graduation, InsideSurface
-from carve.shape.plate.request import Arch, Station
+from carve.shape.plate.graduation import FlatRegion, GraduatedInside, GraduationRequest
+from carve.shape.plate.request import Arch, StationHeight
 
 OUTLINE = smooth(WAISTED)
-ARCH = Arch(6, 16, 1.0, (Station(140, 13.0), Station(270, 18.0)), falloff=70.0)
-GRADUATION = Graduation(12, 5.0, 14, 26, 3.5, 110, 6.5)
+ARCH = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)), falloff=70.0)
+GRADUATION = GraduationRequest(12, 5.0, 14, 26, 3.5, 110, 6.5)
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +26,7 @@ def surface():
 
 @pytest.fixture(scope="module")
 def inside(surface):
-    return InsideSurface(surface, surface.ground.rim.distance, GRADUATION)
+    return GraduatedInside(surface, surface.ground.rim.distance, GRADUATION)
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Dome:
 
 def test_under_a_ball_lies_a_ball(surface) -> None:
     even = replace(GRADUATION, at_recurve=5.0, at_centre=5.0)
-    inner = InsideSurface(Dome(), surface.ground.rim.distance, even)
+    inner = GraduatedInside(Dome(), surface.ground.rim.distance, even)
     turn = np.linspace(0, 2 * np.pi, 60)
     x, y = 240 + 60 * np.cos(turn), 60 * np.sin(turn)
     assert inner(x, y) == pytest.approx(np.sqrt(145.0**2 - 60**2), abs=1e-5)
@@ -93,7 +93,9 @@ def test_the_gluing_rim_is_flat(inside) -> None:
 
 
 def test_a_braces_footprint_is_flat(surface) -> None:
-    flat = Flat(((200, -60), (212, -60), (212, 60), (200, 60)), 6.0, 0.0, 0.01)
-    braced = InsideSurface(surface, surface.ground.rim.distance, replace(GRADUATION, flats=(flat,)))
+    flat = FlatRegion(((200, -60), (212, -60), (212, 60), (200, 60)), 6.0, 0.0, 0.01)
+    braced = GraduatedInside(
+        surface, surface.ground.rim.distance, replace(GRADUATION, flats=(flat,))
+    )
     x, y = np.meshgrid(np.linspace(200, 212, 20), np.linspace(-60, 60, 60))
     assert braced(x.ravel(), y.ravel()) == pytest.approx(6.0 + 0.01 * y.ravel(), abs=1e-9)

@@ -8,7 +8,7 @@ import shapely
 from outlines import ellipse
 
 from carve.shape.numeric.jet import Jet
-from carve.shape.plate.relief import contour_lines, hollowest, section, steepest
+from carve.shape.plate.relief import contour_lines, hollowest, relief_section, steepest
 
 OUTLINE = ellipse(160.0, 160.0)  # a disc about (80, 0)
 RADIUS = 200.0
@@ -61,7 +61,7 @@ def test_contour_lines_are_circles() -> None:
 
 
 def test_a_section_is_the_template() -> None:
-    found = section(Ball(), np.array([80.0, -60.0]), np.array([80.0, 60.0]), 5.0)
+    found = relief_section(Ball(), np.array([80.0, -60.0]), np.array([80.0, 60.0]), 5.0)
     assert found[:, 0] == pytest.approx(np.linspace(0, 120, 25))
     assert found[:, 1] == pytest.approx(RADIUS - np.sqrt(RADIUS**2 - (found[:, 0] - 60) ** 2))
 

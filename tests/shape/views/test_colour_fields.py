@@ -8,9 +8,17 @@ import trimesh
 from outlines import ellipse
 
 from carve.design import load
-from carve.parts.registry import NECK, make, shape_of
+from carve.parts.job import make, shape_of
+from carve.parts.neck import NECK
 from carve.shape.numeric.jet import Jet
-from carve.shape.views.kit.colour_fields import ACROSS, ALONG, UPWARD, Face, face_shades, zebra
+from carve.shape.views.kit.colour_fields import (
+    ACROSS,
+    ALONG,
+    UPWARD,
+    OutsideFace,
+    face_shades,
+    zebra,
+)
 from carve.shape.views.neck_colours import back_at, neck_shades
 from carve.solid.neck import BACK
 
@@ -53,7 +61,7 @@ def on_dome(count=400):
 
 @pytest.fixture(scope="module")
 def shades():
-    return face_shades({"top": Face(Dome())}, DISC)
+    return face_shades({"top": OutsideFace(Dome())}, DISC)
 
 
 def test_a_ball_is_equally_round_everywhere_and_as_steep_as_its_radius_says(shades):
@@ -68,7 +76,7 @@ def test_a_ball_is_equally_round_everywhere_and_as_steep_as_its_radius_says(shad
 
 def test_a_back_counts_outward_from_its_own_edge_plane():
     # the same ball turned over, as the underside of a part 40 mm thick
-    face = Face(Dome(), outward=-1.0, edge=-40.0)
+    face = OutsideFace(Dome(), outward=-1.0, edge=-40.0)
     points = on_dome() * [1, 1, -1] + [0, 0, -40.0]
     centre = np.array([100.0, 0.0, -40.0 - 20.0 + RADIUS])
     assert face.height(points) == pytest.approx(-40.0 - points[:, 2])

@@ -15,12 +15,12 @@ from outlines import WAISTED, ellipse, smooth
 from carve.design.values.units import MM_PER_INCH, show_length
 from carve.export.formats.dxf import dxf
 from carve.export.formats.pdf import pdf
-from carve.export.formats.svg import fitted, template
+from carve.export.formats.svg import fitted_to_screen, template
 from carve.shape.plate.arch import arch_surface
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
 from carve.shape.plate.foundation import ground
 from carve.shape.plate.relief import heights_over
-from carve.shape.plate.request import Arch, Station
+from carve.shape.plate.request import Arch, StationHeight
 from carve.shape.views.kit.paper import A4
 from carve.shape.views.plate_contours import Interval, height_drawing, height_plan, interval_for
 from carve.shape.views.plate_gauges import cross_gauges, cut_drawing, long_gauge
@@ -71,7 +71,7 @@ class Plateau(Known):
 @pytest.fixture(scope="module")
 def arch():
     outline = smooth(WAISTED)
-    plate = Arch(6, 16, 1.0, (Station(140, 13.0), Station(270, 18.0)))
+    plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
     return outline, arch_surface(ground(outline, plate.lines), plate)
 
 
@@ -165,7 +165,7 @@ def test_no_line_is_drawn_of_a_level_ledge():
     found = list(contours(height_drawing(heights, "terrace", "mm")))
     assert min(level for level, _ in found) == 1.0
     # and with a recurve below the ledge its level is a line where the arch rises through it
-    plate = Arch(6, 16, 1.0, (Station(140, 13.0), Station(270, 18.0)))
+    plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
     arched = heights_over(arch_surface(ground(outline, plate.lines), plate), outline)
     lines = [line for level, line in contours(height_drawing(arched, "a", "mm")) if level == 0]
     edge = shapely.Polygon(outline).exterior
@@ -209,7 +209,7 @@ def test_files_hold_the_lines_whole_in_layers_named_by_height(arch):
         shapely.Polygon(found["HEIGHT 5 MM"]).area, rel=1e-4
     )
     assert float(line.get("stroke-width")) > 0.1
-    assert "paint-order" in fitted(drawing)
+    assert "paint-order" in fitted_to_screen(drawing)
 
 
 def test_labels_can_be_read_on_the_printed_sheets(arch):

@@ -5,7 +5,8 @@ import pytest
 import trimesh
 
 from carve.design import load, with_values
-from carve.parts.registry import NECK, shape_of
+from carve.parts.job import shape_of
+from carve.parts.neck import NECK
 from carve.solid import neck as necks
 from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
 from carve.solid.kit.boolean import cut

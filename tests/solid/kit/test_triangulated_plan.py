@@ -16,27 +16,30 @@ from carve.shape.planar.outline import polygon
 from carve.shape.plate.arch import ArchSurface, arch_surface, places_on
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
 from carve.shape.plate.foundation import ground
-from carve.shape.plate.graduation import Graduation, InsideSurface
-from carve.shape.plate.request import Arch, Station
-from carve.solid.kit.triangulated_plan import Plan, plan, plate_solid
+from carve.shape.plate.graduation import GraduatedInside, GraduationRequest
+from carve.shape.plate.request import Arch, StationHeight
+from carve.solid.kit.triangulated_plan import TriangulatedPlan, plate_solid, triangulated_plan
 from carve.solid.mesh import Mesh, as_written, soundness, volume
 
 CHORD = 0.05  # mm
 ARCHES = {
-    "waisted": (WAISTED, Arch(6, 16, 1.0, (Station(140, 12.0), Station(270, 18.0)), falloff=75.0)),
-    "cutaway": (CUTAWAY, Arch(6, 16, 1.2, (Station(150, 14.0), Station(300, 18.0)))),
-    "horned": (HORNED, Arch(4, 14, 0.8, (Station(160, 9.0), Station(230, 12.0)))),
+    "waisted": (
+        WAISTED,
+        Arch(6, 16, 1.0, (StationHeight(140, 12.0), StationHeight(270, 18.0)), falloff=75.0),
+    ),
+    "cutaway": (CUTAWAY, Arch(6, 16, 1.2, (StationHeight(150, 14.0), StationHeight(300, 18.0)))),
+    "horned": (HORNED, Arch(4, 14, 0.8, (StationHeight(160, 9.0), StationHeight(230, 12.0)))),
 }
 BACK = -40.0
 
 
-def laid(outline: Array, arch: Arch, chord: float) -> tuple[ArchSurface, Plan]:
+def laid(outline: Array, arch: Arch, chord: float) -> tuple[ArchSurface, TriangulatedPlan]:
     surface = arch_surface(ground(outline, arch.lines), arch)
     on = tuple((station.x, 0.0) for station in arch.stations)
-    return surface, plan(outline, [surface], chord, arch.recurve, on, (arch.ledge,))
+    return surface, triangulated_plan(outline, [surface], chord, arch.recurve, on, (arch.ledge,))
 
 
-def with_flat_back(surface: ArchSurface, on: Plan) -> Mesh:
+def with_flat_back(surface: ArchSurface, on: TriangulatedPlan) -> Mesh:
     return plate_solid(on, surface(*on.points.T), np.full(len(on.points), BACK))
 
 
@@ -45,7 +48,7 @@ def to_trimesh(mesh: Mesh) -> trimesh.Trimesh:
 
 
 @pytest.fixture(scope="module", params=ARCHES)
-def carved(request) -> tuple[str, ArchSurface, Plan]:
+def carved(request) -> tuple[str, ArchSurface, TriangulatedPlan]:
     points, arch = ARCHES[request.param]
     return request.param, *laid(polygon(curve(request.param, points), 0.01), arch, CHORD)
 
@@ -120,7 +123,7 @@ def test_it_weighs_what_the_surface_holds(carved) -> None:
 def test_another_height_only_lifts_the_same_plan(carved) -> None:
     name, surface, on = carved
     arch = ARCHES[name][1]
-    lower = replace(arch, stations=tuple(Station(s.x, 0.9 * s.height) for s in arch.stations))
+    lower = replace(arch, stations=tuple(StationHeight(s.x, 0.9 * s.height) for s in arch.stations))
     other = arch_surface(surface.ground, lower)
     heights = places_on(surface.ground, on.points).heights(other)
     assert heights == pytest.approx(other(*on.points.T), abs=1e-12)
@@ -139,10 +142,10 @@ def test_a_hollow_plate_is_as_thick_as_its_graduation() -> None:
     """A ray from the outside straight in, by trimesh, through the mesh that a file would hold."""
     outline, arch = smooth(WAISTED), ARCHES["waisted"][1]
     surface = arch_surface(ground(outline, arch.lines), arch)
-    inside = InsideSurface(
-        surface, surface.ground.rim.distance, Graduation(12, 5.0, 14, 26, 3.5, 110, 6.5)
+    inside = GraduatedInside(
+        surface, surface.ground.rim.distance, GraduationRequest(12, 5.0, 14, 26, 3.5, 110, 6.5)
     )
-    on = plan(outline, [surface, inside], CHORD, 30.0)
+    on = triangulated_plan(outline, [surface, inside], CHORD, 30.0)
     mesh = as_written(plate_solid(on, surface(*on.points.T), inside(*on.points.T)))
     assert soundness(mesh).sound
     solid = to_trimesh(mesh)
@@ -159,12 +162,12 @@ def test_a_plate_by_contour_lines_is_closed_too() -> None:
     outline = polygon(curve("horned", HORNED), 0.02)
     arch = ContourArch(4, ((14, -0.8), (35, 5.0), (80, 10.0)))
     surface = contour_surface(soft_distance(outline, arch.softness), arch)
-    on = plan(outline, [surface], CHORD, 40.0, (), (4.0,))
+    on = triangulated_plan(outline, [surface], CHORD, 40.0, (), (4.0,))
     assert soundness(as_written(with_flat_back(surface, on))).sound
 
 
 def test_a_plate_carved_on_both_faces() -> None:
-    outline, arch = ellipse(300.0, 220.0), Arch(5, 14, 0.8, (Station(150, 12.0),))
+    outline, arch = ellipse(300.0, 220.0), Arch(5, 14, 0.8, (StationHeight(150, 12.0),))
     surface, on = laid(outline, arch, CHORD)
     z = surface(*on.points.T)
     mesh = plate_solid(on, z, BACK - z)
@@ -180,7 +183,7 @@ def test_straight_sides_and_corners_stay_clean() -> None:
         [[0, -80], [260, -110], [300, 0], [260, 110], [120, 90], [20, 140], [60, 40], [0, 40]],
         dtype=float,
     )
-    surface, on = laid(outline, Arch(4, 13, 1.0, (Station(170, 8.0),)), CHORD)
+    surface, on = laid(outline, Arch(4, 13, 1.0, (StationHeight(170, 8.0),)), CHORD)
     mesh = with_flat_back(surface, on)
     assert soundness(as_written(mesh)).sound
     assert shapely.Polygon(on.points[: on.rim]).symmetric_difference(
@@ -189,7 +192,7 @@ def test_straight_sides_and_corners_stay_clean() -> None:
 
 
 def test_faces_that_meet_are_refused() -> None:
-    surface, on = laid(ellipse(300.0, 220.0), Arch(5, 14, 2.0, (Station(150, 12.0),)), 0.1)
+    surface, on = laid(ellipse(300.0, 220.0), Arch(5, 14, 2.0, (StationHeight(150, 12.0),)), 0.1)
     with pytest.raises(SolidError, match=r"top and back meet at x = .* no wood is left there"):
         plate_solid(on, surface(*on.points.T), np.full(len(on.points), -1.5))
 
@@ -210,7 +213,7 @@ def test_any_outline_gives_a_closed_plate(waves: list[float], bite: float, at: f
     away = np.angle(np.exp(1j * (turn - at)))
     radius = 150 * (1 + 0.06 * wave) * (1 - bite * np.exp(-((away / 0.35) ** 2)))
     outline = np.stack([150 + radius * np.cos(turn), radius * np.sin(turn)], axis=1)
-    middle = Arch(5, 14, 1.0, (Station(150, 12.0),))
+    middle = Arch(5, 14, 1.0, (StationHeight(150, 12.0),))
     surface, on = laid(outline, middle, 0.1)
     mesh = as_written(with_flat_back(surface, on))
     assert soundness(mesh).sound

@@ -28,7 +28,7 @@ ZEBRA_LABEL = "zebra: degrees from where one looks to the light that is mirrored
 
 
 @dataclass(frozen=True)
-class Shade:
+class ColourField:
     """A figure that colours a part's surfaces.
 
     label: what it is, with its unit. values: by the surface's name, from points (n, 3) mm on it
@@ -51,7 +51,7 @@ class Carved(Relief, Protocol):
 
 
 @dataclass(frozen=True)
-class Face:
+class OutsideFace:
     """A carved face of a part. surface: its heights outward from its edge plane.
 
     outward: 1 where its outside is up, -1 where it is down. edge: z of its edge plane in mm.
@@ -108,7 +108,7 @@ def zebra(normals: Array, towards: Array, across: Array) -> Array:
     return np.asarray(np.degrees(np.arctan2(to_side, to_eye)))
 
 
-def face_shades(faces: Mapping[str, Face], outline: Array) -> dict[str, Shade]:
+def face_shades(faces: Mapping[str, OutsideFace], outline: Array) -> dict[str, ColourField]:
     """The shades of carved faces over one outline (n, 2) mm, by name.
 
     faces: by the name of their surface on the part's mesh. Scales end at whole figures, so that
@@ -131,21 +131,21 @@ def face_shades(faces: Mapping[str, Face], outline: Array) -> dict[str, Shade]:
     ways = {name: face.normals for name, face in faces.items()}
     views = {name: face.outward * UPWARD for name, face in faces.items()}
     return {
-        "height": Shade(
+        "height": ColourField(
             "height over the edge plane, mm",
             {name: face.height for name, face in faces.items()},
             low,
             max(high, low + 1),
             "low to high",
         ),
-        "slope": Shade(
+        "slope": ColourField(
             "slope, degrees",
             {name: face.slope for name, face in faces.items()},
             0.0,
             steepest,
             "low to high",
         ),
-        "curvature": Shade(
+        "curvature": ColourField(
             "mean curvature, 1/m: hollow below 0, round above",
             {name: face.bend for name, face in faces.items()},
             -bent,
@@ -159,12 +159,12 @@ def face_shades(faces: Mapping[str, Face], outline: Array) -> dict[str, Shade]:
 
 def _zebra_shade(
     normals: Mapping[str, Callable[[Array], Array]], views: Mapping[str, Array], across: Array
-) -> Shade:
+) -> ColourField:
     def seen(name: str) -> Callable[[Array], Array]:
         return lambda points: zebra(normals[name](points), views[name], across)
 
     values = {name: seen(name) for name in normals}
-    return Shade(ZEBRA_LABEL, values, -ZEBRA_OF_PLATE, ZEBRA_OF_PLATE, "stripes")
+    return ColourField(ZEBRA_LABEL, values, -ZEBRA_OF_PLATE, ZEBRA_OF_PLATE, "stripes")
 
 
 def _round_figure(least: float) -> float:

@@ -14,13 +14,18 @@ Style = Literal["outline", "cut", "other part", "centre line", "height", "main h
 """What a line means: the part's edge, something cut into it, a neighbour, an axis, places of one
 height, and such as the eye counts by."""
 
-Side = Literal["up", "down", "right", "left", ""]
+SheetSide = Literal["up", "down", "right", "left", ""]
 """Toward where on the sheet the treble side lies, empty where it is not seen from there."""
 
 Colours = Literal["thin to thick", "low to high", "hollow to round", "stripes"]
 """How a figure is coloured: danger first, as a height, on either side of nothing, in bands."""
 
-_OPPOSITE: dict[Side, Side] = {"up": "down", "down": "up", "right": "left", "left": "right"}
+_OPPOSITE: dict[SheetSide, SheetSide] = {
+    "up": "down",
+    "down": "up",
+    "right": "left",
+    "left": "right",
+}
 CAPITAL = 1.7  # mm from the foot of words to their top
 
 
@@ -76,7 +81,7 @@ class Drawing:
     lines: tuple[Line, ...]
     words: tuple[Words, ...] = field(default=())
     circles: tuple[Circle, ...] = field(default=())
-    treble: Side = ""
+    treble: SheetSide = ""
     pieces: tuple["Drawing", ...] = field(default=())
     plot: bool = False
 

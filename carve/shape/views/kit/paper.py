@@ -50,7 +50,7 @@ PAPERS = {paper.name: paper for paper in (A4, LETTER)}
 
 
 @dataclass(frozen=True, eq=False)
-class Page:
+class PrintedPage:
     """One sheet. width, height: mm as it lies.
 
     drawn: what it shows of the drawing, moved onto the sheet and cut off at its window.
@@ -68,7 +68,7 @@ def usual_paper(unit: Unit) -> Paper:
     return LETTER if unit == "in" else A4
 
 
-def pages(drawing: Drawing, paper: Paper, unit: Unit) -> tuple[Page, ...]:
+def pages(drawing: Drawing, paper: Paper, unit: Unit) -> tuple[PrintedPage, ...]:
     """A drawing on as few sheets as upright or lying paper allows, its pieces whole if they fit.
 
     Rows are counted from the top and columns from the left. unit: of the bar on each sheet.
@@ -77,7 +77,7 @@ def pages(drawing: Drawing, paper: Paper, unit: Unit) -> tuple[Page, ...]:
     ways = [_laid(drawing, way) for way in (paper, lying)]
     way, tiles = min(zip((paper, lying), ways, strict=True), key=lambda found: _cost(found[1]))
     return tuple(
-        Page(way.width, way.height, tile.drawn, _marks(tile, tiles, n, way, drawing, unit))
+        PrintedPage(way.width, way.height, tile.drawn, _marks(tile, tiles, n, way, drawing, unit))
         for n, tile in enumerate(tiles)
     )
 

@@ -11,7 +11,7 @@ ACROSS = math.pi / 2
 
 
 @dataclass(frozen=True)
-class Cut:
+class SectionPlane:
     """An upright plane through a part.
 
     x, y: mm of a place it goes through, in the part's frame. angle: radians from the centre line
@@ -39,7 +39,7 @@ class Cut:
 
 
 @dataclass(frozen=True)
-class Cuts:
+class SectionPlanes:
     """The cuts that a part allows.
 
     start: in words, from where x counts. along, aside: mm, the least and greatest x and y; aside
@@ -49,11 +49,11 @@ class Cuts:
     start: str
     along: tuple[float, float]
     aside: tuple[float, float] | None
-    drawn: Callable[[Cut], Drawing]
+    drawn: Callable[[SectionPlane], Drawing]
 
-    def within(self, cut: Cut) -> Cut:
+    def within(self, cut: SectionPlane) -> SectionPlane:
         """The cut, brought to the part where that has become smaller than it was."""
         x = min(max(cut.x, self.along[0]), self.along[1])
         if self.aside is None:
-            return Cut(x)
+            return SectionPlane(x)
         return replace(cut, x=x, y=min(max(cut.y, self.aside[0]), self.aside[1]))

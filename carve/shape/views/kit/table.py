@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Sheet:
+class DataTable:
     """A table to print or to open in a spreadsheet. head: one word group a column, with units."""
 
     title: str

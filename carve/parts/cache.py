@@ -1,0 +1,53 @@
+"""Every cache that lasts from one turn of a dial to the next, in one place.
+
+What is kept hangs on the values it was made from and on nothing else, so the way a dial came
+never shows in what is made (``tests/parts/test_turns_of_a_dial.py``).
+"""
+
+from collections.abc import Callable, Hashable
+from functools import lru_cache, wraps
+from typing import ParamSpec, TypeVar
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+KEPT = 16
+"""Results kept of each function: some turns back of a dial, and a part at two chord errors."""
+
+_FORGET: list[Callable[[], None]] = []
+
+
+def kept(make: Callable[P, T]) -> Callable[P, T]:
+    """A function of hashable values that remembers its last ``KEPT`` results."""
+    return kept_many(KEPT)(make)
+
+
+def kept_many(size: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
+    """The same, for a function of which more results are asked for in one turn."""
+
+    def remembering(make: Callable[P, T]) -> Callable[P, T]:
+        cached = lru_cache(maxsize=size)(make)
+        _FORGET.append(cached.cache_clear)
+
+        @wraps(make)
+        def wrapped(*values: P.args, **named: P.kwargs) -> T:
+            return cached(*values, **named)  # type: ignore[arg-type]
+
+        return wrapped
+
+    return remembering
+
+
+T_hashable = TypeVar("T_hashable", bound=Hashable)
+
+
+@kept
+def first_equal(value: T_hashable) -> T_hashable:
+    """The first of all equal values, with what has been worked out of it already."""
+    return value
+
+
+def forget_all() -> None:
+    """Forget everything, so that the next turn starts as a new process does."""
+    for forget in _FORGET:
+        forget()
