@@ -31,7 +31,13 @@ from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_
 from carve.parts.job import Job, Part, make, preview_chord
 from carve.parts.kind import EXPORT_CHORD
 from carve.parts.mirror import for_hand
-from carve.parts.outbound import outbound_cut, outbound_maps, outbound_outlines, outbound_sections
+from carve.parts.outbound import (
+    outbound_cut,
+    outbound_maps,
+    outbound_outlines,
+    outbound_placement,
+    outbound_sections,
+)
 from carve.shape.assembly.frames import moved
 from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing, extent
@@ -363,7 +369,7 @@ def layers(
     shade: what its surfaces are coloured by, those of which it says nothing being plain wood.
     side: only what is machined from there; None shows the whole part.
     """
-    placed = part.to_instrument(job.design)
+    placed = outbound_placement(job.design, part)
     mesh = part.mesh if side is None else part.type.faces(part.shape).of(part.mesh, side)
     shown, plain = [], list(mesh.names)
     for name, values in {} if shade is None else shade.values.items():

@@ -67,6 +67,11 @@ class RoundedPolygon:
         return max((float(error) for error in errors), default=0.0)
 
     @property
+    def turns(self) -> Array:
+        """(k,) radians by which the way around turns at each corner, positive to the left."""
+        return _turns(self.corners)
+
+    @property
     def circle(self) -> tuple[float, float, float] | None:
         """x, y and radius in mm where its four arcs make one circle."""
         sides = np.linalg.norm(self.corners - np.roll(self.corners, 1, axis=0), axis=1)

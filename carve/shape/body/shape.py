@@ -21,6 +21,7 @@ from carve.design.values.units import Unit, show_length
 from carve.errors import DesignError
 from carve.shape.body.chambers import Chamber, InnerSurface, chamber_plans, graduated_chambers
 from carve.shape.body.clearance import Clearance, clearances_between
+from carve.shape.body.cover import pilot_holes
 from carve.shape.body.cuts import (
     SAME,
     Cut,
@@ -28,15 +29,14 @@ from carve.shape.body.cuts import (
     RoundBore,
     RoundedPolygon,
     bore_in,
-    drawn_plan,
     level_chambers,
     pocket_plan,
     round_plan,
 )
+from carve.shape.body.drawn_pockets import numbered, plans_of
 from carve.shape.body.heel_in_body import HeelInBody
-from carve.shape.body.outline import KEY, require_simple
+from carve.shape.body.outline import require_simple
 from carve.shape.numeric.quadrature import quadrature, read_from, ring_points
-from carve.shape.planar.drawn_outline import pockets
 from carve.shape.planar.grid import on_grid
 from carve.shape.planar.outline import CurvePlan, Outline
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
@@ -325,8 +325,10 @@ def body_shape(
     for number, pocket in enumerate(body.pockets):
         key = f"body.pockets[{number}]"
         try:
-            cuts += _cuts(pocket, key, body, heel, ground, unit)
+            own = list(_cuts(pocket, key, body, heel, ground, unit))
+            cuts += own
             cuts += _bolts(pocket, key, heel)
+            cuts += pilot_holes(pocket, key, own, unit)
         except ValueError as error:
             problems.append(f"{key}.{error}")
         except DesignError as error:
@@ -368,26 +370,17 @@ def _cuts(
     if pocket.layer is None:
         yield _cut(pocket, key, body, heel, outline)
         return
-    curves = pockets(body.outline, pocket.layer, KEY, f"{key}.layer", unit)
-    if pocket.kind == "neck" and len(curves) > 1:
+    plans = plans_of(pocket, key, body.outline, unit)
+    if pocket.kind == "neck" and len(plans) > 1:
         raise DesignError(
             [
-                f"{key}.layer: {quoted(pocket.layer)} holds {len(curves)} closed curves; a body "
+                f"{key}.layer: {quoted(pocket.layer)} holds {len(plans)} closed curves; a body "
                 "has one pocket for the neck"
             ]
         )
-    plans = sorted(
-        (drawn_plan(curve) for curve in curves), key=lambda plan: tuple(_middle(plan).tolist())
-    )
     whole = _cut(pocket, key, body, heel, outline, plans[0])
-    for number, plan in enumerate(plans, start=1):
-        name = pocket.name if len(plans) == 1 else f"{pocket.name} {number}"
-        yield replace(whole, name=name, plan=plan)
-
-
-def _middle(plan: RoundedPolygon | CurvePlan) -> Array:
-    points = plan.points(CURVE_TOLERANCE)
-    return np.asarray(np.round((points.min(axis=0) + points.max(axis=0)) / 2, 3))
+    for number, plan in enumerate(plans):
+        yield replace(whole, name=numbered(pocket.name, number, len(plans)), plan=plan)
 
 
 def _hollowed(

@@ -1,0 +1,104 @@
+"""A plan made smaller all around, as a cover's is that lies in its recess with a gap.
+
+A polygon with round corners gives another one, exactly, wherever its corners and sides survive.
+All else, drawn curves among it, is offset by shapely at whatever chord error is asked for.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.polygon import orient
+
+from carve.arrays import Array
+from carve.shape.body.cuts import SAME, RoundedPolygon
+from carve.shape.planar.outline import CurvePlan, needed
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
+
+SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
+PIECE = 1e-3  # mm^2; less is no piece but rounding
+AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
+
+
+@dataclass(frozen=True, eq=False)
+class InsetPlan:
+    """All that lies further than ``distance`` mm inside of a plan."""
+
+    base: RoundedPolygon | CurvePlan
+    distance: float
+
+    def points(self, chord_error: float) -> Array:
+        """(n, 2) points around in mm, counter-clockwise. chord_error: of the curve, mm."""
+        fine = chord_error / 4
+        left = shapely.Polygon(self.base.points(fine))
+        # a short step loses less to the simplifying inside shapely than one long one
+        steps = max(1, math.ceil(SIMPLIFIED * self.distance / (2 * fine)))
+        half = math.acos(1 - min(fine / self.distance, 0.5))
+        quarter = max(2, math.ceil(math.pi / 4 / half))
+        for _ in range(steps):
+            left = left.buffer(-self.distance / steps, quad_segs=quarter)
+        around = orient(max(shapely.get_parts(left), key=shapely.area)).exterior
+        return needed(shapely.get_coordinates(around)[:-1])
+
+    def error(self, chord_error: float) -> float:
+        """How far in mm the chords of ``points`` are from the curve, measured.
+
+        Every point of the curve is ``distance`` away from the plan's, which is known within a
+        sixteenth of the chord error.
+        """
+        fine = chord_error / 16
+        around = shapely.LinearRing(self.base.points(fine))
+        points = self.points(chord_error)
+        middles = (points + np.roll(points, -1, axis=0)) / 2
+        away = shapely.distance(around, shapely.points(np.concatenate([points, middles])))
+        return float(np.abs(away - self.distance).max()) + self.base.error(fine)
+
+    @property
+    def circle(self) -> tuple[float, float, float] | None:
+        """None: inside of a circle lies another one, which has a plan of its own."""
+        return None
+
+
+Plan = RoundedPolygon | CurvePlan | InsetPlan
+"""Any plan: all give points within a chord error, that error, and the circle they are."""
+
+
+def inset_plan(plan: RoundedPolygon | CurvePlan, distance: float) -> RoundedPolygon | InsetPlan:
+    """The plan that lies ``distance`` mm inside of another one.
+
+    Raises ValueError where nothing is left of it, or more than one piece.
+    """
+    left = shapely.Polygon(plan.points(CURVE_TOLERANCE)).buffer(-distance, quad_segs=32)
+    pieces = [part for part in shapely.get_parts(left) if part.area > PIECE]
+    if len(pieces) != 1:
+        raise ValueError(f"{len(pieces)} pieces are left")
+    found = InsetPlan(plan, distance)
+    exact = _rounded_inset(plan, distance) if isinstance(plan, RoundedPolygon) else None
+    if exact is not None:
+        rings = (shapely.LinearRing(one.points(CURVE_TOLERANCE)) for one in (exact, found))
+        if shapely.hausdorff_distance(*rings) <= AGREES:
+            return exact
+    return found
+
+
+def _rounded_inset(plan: RoundedPolygon, distance: float) -> RoundedPolygon | None:
+    """The same, side by side and arc by arc; None where one of them does not survive."""
+    before = plan.corners - np.roll(plan.corners, 1, axis=0)
+    into = before / np.hypot(*before.T)[:, None]
+    out = np.roll(into, -1, axis=0)
+    turn = plan.turns
+    # both sides move to their left by the distance, and meet where the corner comes to lie
+    square = np.stack([-into[:, 1] - out[:, 1], into[:, 0] + out[:, 0]], axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a spike has no such corner
+        corners = plan.corners + distance * square / (1 + (into * out).sum(axis=1))[:, None]
+    radii = np.where(turn > 0, np.maximum(plan.radii - distance, 0.0), plan.radii + distance)
+    radii = np.where(np.abs(turn) < SAME, 0.0, radii)
+    after = np.roll(corners, -1, axis=0) - corners
+    away = radii * np.tan(np.abs(turn) / 2)
+    room = (after * out).sum(axis=1) - away - np.roll(away, -1)
+    if not np.isfinite(corners).all() or room.min() < -SAME:
+        return None
+    if not shapely.Polygon(corners).is_valid:
+        return None
+    return RoundedPolygon(corners, radii)
