@@ -34,7 +34,7 @@ WITHIN: dict[str, list[set[str]]] = {
     "check": [
         {"finding"},
         {"reading"},
-        {"every_part", "neck", "fretboard", "body", "plate", "assembly"},
+        {"every_part", "neck", "fretboard", "body", "plate", "cover", "assembly"},
         {"order"},
         {"report"},
     ],

@@ -104,7 +104,9 @@ def part_names(recesses: Sequence[str]) -> list[str]:
 
 def _in_the_way(one: str, other: str) -> bool:
     return one == other or any(
-        first == f"{second}-{side}" for side in SIDES for first, second in ((one, other), (other, one))
+        first == f"{second}-{side}"
+        for side in SIDES
+        for first, second in ((one, other), (other, one))
     )
 
 

@@ -104,8 +104,10 @@ class _Skin:
         return placed
 
     def wall(self, one: IntArray, other: IntArray, name: str) -> None:
-        """A band between two rims alike, counter-clockwise; of a plate's edge the first is the
-        upper one, of a hole the lower."""
+        """A band between two rims alike, both counter-clockwise.
+
+        Of a plate's edge the first is the upper one, of a hole the lower one.
+        """
         after, beyond = np.roll(one, -1), np.roll(other, -1)
         self._add(name, np.stack([one, other, beyond], axis=1))
         self._add(name, np.stack([one, beyond, after], axis=1))

@@ -237,8 +237,8 @@ def _at_points(
     there += [pocket.x or 0.0, pocket.y or 0.0]
     grounds = [shapely.Polygon(plan.points(CURVE_TOLERANCE)) for plan in plans]
     inside = np.array([shapely.contains_xy(ground, *there.T) for ground in grounds])
-    for number in np.flatnonzero(~inside.any(axis=0)):
-        x, y = (show_length(float(value), unit) for value in points[number])
+    for number in np.flatnonzero(~inside.any(axis=0)).tolist():
+        x, y = (show_length(value, unit) for value in points[number])
         raise ValueError(
             f"cover.screws.points: point {number + 1}, {x} and {y}, is not allowed; it lies beside "
             "the cover"
@@ -292,7 +292,7 @@ def _evenly(line: Plan, count: int) -> Array:
     first = points[points[:, 0] < points[:, 0].min() + SAME]
     start = ring.project(shapely.Point(*((first.min(axis=0) + first.max(axis=0)) / 2)))
     along = (start + ring.length * np.arange(count) / count) % ring.length
-    return shapely.get_coordinates(shapely.line_interpolate_point(ring, along))
+    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(ring, along)))
 
 
 def _require_room(key: str, plan: Plan, places: Array, radius: float, unit: Unit) -> None:
