@@ -22,12 +22,12 @@ from carve.shape.body.cuts import SAME, Cut, RoundedPolygon, round_plan
 from carve.shape.body.drawn_pockets import numbered, plans_of
 from carve.shape.body.inset_plan import Plan, inset_plan
 from carve.shape.planar.outline import CurvePlan
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, area, lost_at_corner
 
 SCREW_HOLE = "screw hole"
 """The kind of the pilot holes among the body's cuts."""
 
-FINE = 0.0005  # mm; chord error of the area that a volume is reckoned with
+FINE = 0.002  # mm; chord error of the area of what has no formula
 
 
 @dataclass(frozen=True)
@@ -107,9 +107,20 @@ class CoverShape:
 
     def volume(self) -> float:
         """Volume in mm^3: its area times its thickness, less holes and countersinks."""
-        area = shapely.Polygon(self.plan.points(FINE)).area
         holes = sum(math.pi * hole.radius**2 * self.thickness + hole.volume for hole in self.screws)
-        return float(area * self.thickness - holes)
+        return _area(self.plan) * self.thickness - holes
+
+
+def _area(plan: Plan) -> float:
+    """What a plan encloses, mm^2: exactly where its corners are arcs, else within ``FINE``."""
+    if not isinstance(plan, RoundedPolygon):
+        return float(shapely.Polygon(plan.points(FINE)).area)
+    lost = sum(
+        math.copysign(lost_at_corner(math.pi - abs(turn), radius), turn)
+        for turn, radius in zip(plan.turns.tolist(), plan.radii.tolist(), strict=True)
+        if radius
+    )
+    return area(plan.corners) - lost
 
 
 def cover_shape(

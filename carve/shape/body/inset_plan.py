@@ -13,7 +13,7 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.shape.body.cuts import SAME, RoundedPolygon
-from carve.shape.planar.outline import CurvePlan, needed
+from carve.shape.planar.outline import CurvePlan
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
@@ -38,8 +38,12 @@ class InsetPlan:
         quarter = max(2, math.ceil(math.pi / 4 / half))
         for _ in range(steps):
             left = left.buffer(-self.distance / steps, quad_segs=quarter)
-        around = orient(max(shapely.get_parts(left), key=shapely.area)).exterior
-        return needed(shapely.get_coordinates(around)[:-1])
+        largest = orient(max(shapely.get_parts(left), key=shapely.area))
+        around = shapely.get_coordinates(largest.exterior)[:-1]
+        # begun at its point furthest out, since the first one stays even where it is not needed
+        first = int(np.argmax(np.hypot(*(around - around.mean(axis=0)).T)))
+        ring = shapely.LinearRing(np.roll(around, -first, axis=0)).simplify(fine)
+        return np.asarray(shapely.get_coordinates(ring)[:-1])
 
     def error(self, chord_error: float) -> float:
         """How far in mm the chords of ``points`` are from the curve, measured.

@@ -68,7 +68,7 @@ class CurvePlan:
         As many as are needed and no more: those that lie upon one another, or in one straight
         line, become triangles without area in a file of 32-bit numbers.
         """
-        return needed(polygon(self.curve, chord_error))
+        return _needed(polygon(self.curve, chord_error))
 
     def error(self, chord_error: float) -> float:
         """How far in mm the chords of ``points`` are from the curve, measured.
@@ -108,7 +108,7 @@ def circle_of(curve: Curve, tolerance: float) -> tuple[float, float, float] | No
     return (float(middle[0]) + a, float(middle[1]) + b, radius) if off.max() < tolerance else None
 
 
-def needed(points: Array) -> Array:
+def _needed(points: Array) -> Array:
     """Points around without those that lie upon the one before, or straight between two."""
     points = points[_apart(points)]
     before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
