@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from carve.design.schema.body import Body, Pocket
 from carve.design.schema.cover import CoverScrews
 from carve.design.schema.design import Design
+from carve.design.schema.fields import ROUNDING
 from carve.design.values.tolerances import TINY
 
 CORNERED = ("rectangle", "polygon")
@@ -56,7 +57,7 @@ def _holes(design: Design, key: str, screws: CoverScrews, thickness: float) -> I
             f"{key}.head: {design.show(screws.head)} is not allowed; at least "
             f"{design.show(hole + TINY)}, which is {design.show(TINY)} more than {key}.diameter"
         )
-    elif screws.sink > deepest:
+    elif screws.sink > deepest + ROUNDING:
         yield (
             f"{key}.head: {design.show(screws.head)} is not allowed in a cover "
             f"{design.show(thickness)} thick; at most {design.show(most)}, or the countersink goes "
