@@ -11,6 +11,7 @@ from carve.check.finding import Finding, Verdict, show_place
 from carve.design.schema.blank import Blank
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job, Part
+from carve.shape.assembly.frames import INSTRUMENT
 from carve.shop.laying import Laying, thinnest_laying
 
 SAVED = 0.5  # mm of thickness; for less nobody lays a part askew
@@ -74,7 +75,10 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         where, said = f"{where}, laid askew", ""
         advice = f"saw the part out of the blank's side askew, or {advice}"
     spot = laid.points[_furthest(laid.points, axis)]
-    furthest = f"{said}{_reach(job, laid, spot, axis)}" if verdict is Verdict.FAILED else ""
+    furthest = said.removesuffix(", ")
+    # places are told from the nut, where the part's own frame begins there
+    if verdict is Verdict.FAILED and part.type.frame == INSTRUMENT:
+        furthest = f"{said}{_reach(job, laid, spot, axis)}"
     notes = (
         f"{'sawn and glued,' if laid.board and axis != 1 else 'part'} "
         f"{show_length(laid.sizes[axis], unit)}, blank {show_length(available, unit)}",
@@ -91,7 +95,9 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         limit=blank.allowance,
         sense="at least",
         place=f"{where}, on each side",
-        point=(float(spot[0]), float(spot[1]), float(spot[2])) if furthest else None,
+        point=(float(spot[0]), float(spot[1]), float(spot[2]))
+        if verdict is Verdict.FAILED
+        else None,
         source=f"{part.instance.key}.blank.allowance; common practice",
         advice=advice,
         detail="; ".join(note for note in notes if note),

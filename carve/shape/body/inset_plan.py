@@ -17,6 +17,7 @@ from carve.shape.planar.outline import CurvePlan
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
+LOOKS = 8  # places on a chord at which its distance is measured
 PIECE = 1e-3  # mm^2; less is no piece but rounding
 AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
 
@@ -49,13 +50,14 @@ class InsetPlan:
         """How far in mm the chords of ``points`` are from the curve, measured.
 
         Every point of the curve is ``distance`` away from the plan's, which is known within a
-        sixteenth of the chord error.
+        sixteenth of the chord error. Each chord is looked at in ``LOOKS`` places.
         """
         fine = chord_error / 16
         around = shapely.LinearRing(self.base.points(fine))
         points = self.points(chord_error)
-        middles = (points + np.roll(points, -1, axis=0)) / 2
-        away = shapely.distance(around, shapely.points(np.concatenate([points, middles])))
+        along = np.roll(points, -1, axis=0) - points
+        places = points + np.linspace(0, 1, LOOKS, endpoint=False)[:, None, None] * along
+        away = shapely.distance(around, shapely.points(places.reshape(-1, 2)))
         return float(np.abs(away - self.distance).max()) + self.base.error(fine)
 
     @property
