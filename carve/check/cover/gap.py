@@ -14,6 +14,8 @@ from carve.parts.job import Job
 from carve.solid.cover import EDGE
 from carve.solid.measure import slice_level, to_segments
 
+EQUAL = 1e-6  # mm
+
 
 def check(job: Job) -> Iterator[Finding]:
     """One finding a cover: the gap that is furthest from the one asked for."""
@@ -25,15 +27,14 @@ def _finding(design: Design, covered: Covered) -> Finding:
     shape = covered.shape
     z = shape.floor + shape.up * min(shape.thickness, abs(shape.floor - _edge(covered))) / 2
     walls, edge = covered.walls(z), slice_level(covered.laid.only(EDGE), z)
-    points = edge[:, 0]
-    gaps = to_segments(points, walls) if len(walls) else np.full(len(points), np.inf)
-    gaps = np.where(shapely.contains_xy(covered.recess.polygon, *points.T), gaps, -gaps)
-    # an inward corner of the recess may come nearest between two points of the edge
-    back = to_segments(walls[:, 0], edge) if len(walls) else np.full(1, np.inf)
-    at = points[int(np.argmax(np.abs(gaps - shape.gap)))]
-    value = float(gaps[np.argmax(np.abs(gaps - shape.gap))])
-    if back.min() < min(value, gaps.min()):
-        value, at = float(back.min()), walls[int(np.argmin(back)), 0]
+    spots = np.concatenate([edge[:, 0], walls[:, 0]])
+    # from the cover's points to the wall, and where that has an inward corner, from it back
+    gaps = np.concatenate([to_segments(edge[:, 0], walls), to_segments(walls[:, 0], edge)])
+    inside = shapely.contains_xy(covered.recess.polygon, *edge[:, 0].T)
+    gaps[: len(edge)] *= np.where(inside, 1.0, -1.0)
+    tight, wide = int(np.argmin(gaps)), int(np.argmax(gaps[: len(edge)]))
+    at = tight if shape.gap - gaps[tight] > gaps[wide] - shape.gap - EQUAL else wide
+    (x, y), value = (float(place) for place in spots[at]), float(gaps[at])
     limit = design.limits.cover_gap + covered.cover.chord_error + covered.body.chord_error
     good = abs(value - shape.gap) <= limit
     return Finding(
@@ -44,12 +45,12 @@ def _finding(design: Design, covered: Covered) -> Finding:
         target=shape.gap,
         limit=limit,
         sense="within",
-        place=show_body_place(design, float(at[0]), float(at[1])),
-        point=covered.point(float(at[0]), float(at[1]), z),
+        place=show_body_place(design, x, y),
+        point=covered.point(x, y, z),
         source="limits.cover_gap and the chord errors of both meshes; common practice",
         advice="" if good else OUR_FAULT,
-        detail=f"from {show_length(float(min(gaps.min(), back.min())), design.units)} to "
-        f"{show_length(float(gaps.max()), design.units)} all around",
+        detail=f"from {show_length(float(gaps[tight]), design.units)} to "
+        f"{show_length(float(gaps[wide]), design.units)} all around",
     )
 
 

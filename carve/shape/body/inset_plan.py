@@ -13,7 +13,7 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.shape.body.cuts import SAME, RoundedPolygon
-from carve.shape.planar.outline import CurvePlan
+from carve.shape.planar.outline import CurvePlan, polygon
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
@@ -32,7 +32,7 @@ class InsetPlan:
     def points(self, chord_error: float) -> Array:
         """(n, 2) points around in mm, counter-clockwise. chord_error: of the curve, mm."""
         fine = chord_error / 4
-        left = shapely.Polygon(self.base.points(fine))
+        left = shapely.Polygon(_all_points(self.base, fine))
         # a short step loses less to the simplifying inside shapely than one long one
         steps = max(1, math.ceil(SIMPLIFIED * self.distance / (2 * fine)))
         half = math.acos(1 - min(fine / self.distance, 0.5))
@@ -53,7 +53,7 @@ class InsetPlan:
         sixteenth of the chord error. Each chord is looked at in ``LOOKS`` places.
         """
         fine = chord_error / 16
-        around = shapely.LinearRing(self.base.points(fine))
+        around = shapely.LinearRing(_all_points(self.base, fine))
         points = self.points(chord_error)
         along = np.roll(points, -1, axis=0) - points
         places = points + np.linspace(0, 1, LOOKS, endpoint=False)[:, None, None] * along
@@ -64,6 +64,15 @@ class InsetPlan:
     def circle(self) -> tuple[float, float, float] | None:
         """None: inside of a circle lies another one, which has a plan of its own."""
         return None
+
+
+def _all_points(plan: RoundedPolygon | CurvePlan, chord_error: float) -> Array:
+    """A plan's points, those too that a mesh has no need of: what is measured by them has."""
+    return (
+        polygon(plan.curve, chord_error)
+        if isinstance(plan, CurvePlan)
+        else plan.points(chord_error)
+    )
 
 
 Plan = RoundedPolygon | CurvePlan | InsetPlan
