@@ -17,7 +17,7 @@ from carve.shape.planar.outline import CurvePlan, polygon
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
-LOOKS = 8  # places on a chord at which its distance is measured
+LOOKS = 32  # places on a chord at which its distance is measured
 PIECE = 1e-3  # mm^2; less is no piece but rounding
 AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
 
@@ -54,6 +54,7 @@ class InsetPlan:
         """
         fine = chord_error / 16
         around = shapely.LinearRing(_all_points(self.base, fine))
+        shapely.prepare(around)
         points = self.points(chord_error)
         along = np.roll(points, -1, axis=0) - points
         places = points + np.linspace(0, 1, LOOKS, endpoint=False)[:, None, None] * along
