@@ -142,8 +142,8 @@ def cover_shape(
     assert isinstance(pocket.depth, float)  # the rules see to it
     try:
         recesses = plans_of(pocket, key, outline, unit)
-        plan = _cover_plan(pocket, recesses[number], unit)
-        places = screw_places(pocket, recesses, unit)[number]
+        plans = cover_plans(pocket, recesses, unit)
+        places = screw_places(pocket, recesses, plans, unit)[number]
     except ValueError as error:
         raise DesignError([f"{key}.{error}"]) from None
     return CoverShape(
@@ -151,7 +151,7 @@ def cover_shape(
         name=numbered(pocket.name, number, len(recesses)),
         face=pocket.face,
         recess=recesses[number],
-        plan=plan,
+        plan=plans[number],
         gap=cover.gap,
         floor=-pocket.depth if pocket.face == "front" else pocket.depth - thickness,
         thickness=pocket.depth if cover.thickness is None else cover.thickness,
@@ -178,10 +178,9 @@ def pilot_holes(pocket: Pocket, key: str, recesses: Sequence[Cut], unit: Unit) -
     cover = pocket.cover
     if cover is None or cover.screws is None:
         return
-    screws = cover.screws
-    for recess, places in zip(
-        recesses, screw_places(pocket, [cut.plan for cut in recesses], unit), strict=True
-    ):
+    screws, plans = cover.screws, [cut.plan for cut in recesses]
+    found = screw_places(pocket, plans, cover_plans(pocket, plans, unit), unit)
+    for recess, places in zip(recesses, found, strict=True):
         front = recess.opens == "front"
         low = recess.low - screws.pilot_depth if front else -math.inf
         high = math.inf if front else recess.high + screws.pilot_depth
@@ -202,16 +201,37 @@ def pilot_name(recess: str, number: int) -> str:
     return f"{recess} screw {number}"
 
 
-def screw_places(
+def cover_plans(
     pocket: Pocket, recesses: Sequence[RoundedPolygon | CurvePlan], unit: Unit
-) -> list[Array]:
-    """Where the screws of each recess's cover stand: (k, 2) for each of them.
+) -> list[Plan]:
+    """The outlines of the covers in a pocket's recesses, the gap inside of them.
 
-    Raises ValueError with a sentence where one of them finds no room.
+    Raises ValueError with a sentence where a recess is too narrow for one.
     """
     cover = pocket.cover
     assert cover is not None  # who asks has seen it
-    plans = [_cover_plan(pocket, recess, unit) for recess in recesses]
+    try:
+        return [inset_plan(recess, cover.gap) for recess in recesses]
+    except ValueError as error:
+        raise ValueError(
+            f"cover.gap: {show_length(cover.gap, unit)} is not allowed, {error} of the cover; make "
+            "it less, or the recess wider"
+        ) from None
+
+
+def screw_places(
+    pocket: Pocket,
+    recesses: Sequence[RoundedPolygon | CurvePlan],
+    plans: Sequence[Plan],
+    unit: Unit,
+) -> list[Array]:
+    """Where the screws of each recess's cover stand: (k, 2) for each of them.
+
+    recesses, plans: of each cover the outline around it, and its own. Raises ValueError with a
+    sentence where one of them finds no room.
+    """
+    cover = pocket.cover
+    assert cover is not None  # who asks has seen it
     if cover.screws is None:
         return [np.empty((0, 2)) for _ in plans]
     if cover.screws.points is not None:
@@ -224,18 +244,6 @@ def screw_places(
     for plan, places in zip(plans, found, strict=True):
         _require_room(key, plan, places, widest, unit)
     return found
-
-
-def _cover_plan(pocket: Pocket, recess: RoundedPolygon | CurvePlan, unit: Unit) -> Plan:
-    cover = pocket.cover
-    assert cover is not None  # who asks has seen it
-    try:
-        return inset_plan(recess, cover.gap)
-    except ValueError as error:
-        raise ValueError(
-            f"cover.gap: {show_length(cover.gap, unit)} is not allowed, {error} of the cover; make "
-            "it less, or the recess wider"
-        ) from None
 
 
 def _at_points(

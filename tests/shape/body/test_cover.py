@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from carve.design.schema.body import Pocket
 from carve.errors import DesignError
-from carve.shape.body.cover import cover_shape, pilot_holes, screw_places
+from carve.shape.body.cover import cover_plans, cover_shape, pilot_holes, screw_places
 from carve.shape.body.cuts import Cut, RoundedPolygon, pocket_plan
 from carve.shape.body.inset_plan import InsetPlan, inset_plan
 
@@ -32,6 +32,12 @@ def cover_of(pocket):
 
 def rectangle(**more):
     return {"shape": "rectangle", "x": 100.0, "y": 40.0, "length": 80.0, "width": 50.0, **more}
+
+
+def screws_of(pocket):
+    plans = [pocket_plan(pocket)]
+    (places,) = screw_places(pocket, plans, cover_plans(pocket, plans, "mm"), "mm")
+    return places
 
 
 def ground(plan, chord=CHORD):
@@ -137,11 +143,7 @@ def test_left_out_its_thickness_brings_its_outside_to_the_edge_plane(face):
 
 
 def test_a_screw_stands_at_each_corner_as_far_from_both_sides():
-    (places,) = screw_places(
-        pocket := recess({"gap": 0.3, "screws": SCREWS}, **rectangle()),
-        [pocket_plan(pocket)],
-        "mm",
-    )
+    places = screws_of(recess({"gap": 0.3, "screws": SCREWS}, **rectangle()))
     wanted = [[100 + sx * (40 - 4.3), 40 + sy * (25 - 4.3)] for sx in (-1, 1) for sy in (-1, 1)]
     assert sorted(places.tolist()) == pytest.approx(np.array(sorted(wanted)))
 
@@ -152,8 +154,7 @@ def test_screws_stand_on_a_line_inside_the_covers_edge(name, count):
     pocket = recess({"gap": 0.3, "screws": {**SCREWS, "count": count}}, **RECESSES[name])
     if count is None and pocket.shape in ("circle", "slot"):
         return  # the rules ask for a count
-    plan = pocket_plan(pocket)
-    (places,) = screw_places(pocket, [plan], "mm")
+    places = screws_of(pocket)
     wanted = count or {"polygon": 5}.get(name, 4)  # an L has five corners that point outward
     assert len(places) == wanted
     edge = ground(cover_of(pocket).plan, 0.001).exterior
@@ -162,7 +163,7 @@ def test_screws_stand_on_a_line_inside_the_covers_edge(name, count):
 
 def test_a_count_is_spread_evenly_beginning_at_the_neck():
     pocket = recess({"gap": 0.3, "screws": {**SCREWS, "count": 6}}, **RECESSES["circle"])
-    (places,) = screw_places(pocket, [pocket_plan(pocket)], "mm")
+    places = screws_of(pocket)
     assert places[0] == pytest.approx([10 - (30 - 4.3), 0.0], abs=0.01)
     steps = np.hypot(*(places - np.roll(places, 1, axis=0)).T)
     assert steps == pytest.approx(25.7, abs=0.01)  # a hexagon's side is its circle's radius
@@ -172,7 +173,7 @@ def test_points_are_turned_and_moved_with_the_recess():
     screws = {key: value for key, value in SCREWS.items() if key != "from_edge"}
     screws["points"] = [[30, 0], [-30, 10]]
     pocket = recess({"gap": 0.3, "screws": screws}, **rectangle(angle=90.0))
-    (places,) = screw_places(pocket, [pocket_plan(pocket)], "mm")
+    places = screws_of(pocket)
     assert places == pytest.approx(np.array([[100, 70], [90, 10]]))
 
 
