@@ -20,7 +20,7 @@ from carve.design.values.units import Unit, show_length
 from carve.errors import DesignError
 from carve.shape.body.cuts import SAME, Cut, RoundedPolygon, round_plan
 from carve.shape.body.drawn_pockets import numbered, plans_of
-from carve.shape.body.inset_plan import Plan, inset_plan
+from carve.shape.body.inset_plan import InsetPlan, Plan, inset_plan
 from carve.shape.planar.outline import CurvePlan
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, area, lost_at_corner
 
@@ -90,7 +90,7 @@ class CoverShape:
     @cached_property
     def polygon(self) -> shapely.Polygon:
         """What its edge encloses, holes not taken out, within ``CURVE_TOLERANCE``."""
-        return shapely.Polygon(self.plan.points(CURVE_TOLERANCE))
+        return shapely.Polygon(_finely(self.plan, CURVE_TOLERANCE))
 
     @cached_property
     def middle(self) -> tuple[float, float]:
@@ -114,7 +114,7 @@ class CoverShape:
 def _area(plan: Plan) -> float:
     """What a plan encloses, mm^2: exactly where its corners are arcs, else within ``FINE``."""
     if not isinstance(plan, RoundedPolygon):
-        return float(shapely.Polygon(plan.points(FINE)).area)
+        return float(shapely.Polygon(_finely(plan, FINE)).area)
     lost = sum(
         math.copysign(lost_at_corner(math.pi - abs(turn), radius), turn)
         for turn, radius in zip(plan.turns.tolist(), plan.radii.tolist(), strict=True)
@@ -254,7 +254,7 @@ def _at_points(
     sine, cosine = math.sin(turn), math.cos(turn)
     there = np.array(points) @ np.array([[cosine, sine], [-sine, cosine]])
     there += [pocket.x or 0.0, pocket.y or 0.0]
-    grounds = [shapely.Polygon(plan.points(CURVE_TOLERANCE)) for plan in plans]
+    grounds = [shapely.Polygon(_finely(plan, CURVE_TOLERANCE)) for plan in plans]
     inside = np.array([shapely.contains_xy(ground, *there.T) for ground in grounds])
     for number in np.flatnonzero(~inside.any(axis=0)).tolist():
         x, y = (show_length(value, unit) for value in points[number])
@@ -288,7 +288,7 @@ def _in_corners(recess: RoundedPolygon, line: Plan) -> Array:
     """The place on a line inside a recess that is nearest to each corner pointing outward."""
     outward = recess.turns > SAME
     if not isinstance(line, RoundedPolygon):
-        ring = shapely.LinearRing(line.points(CURVE_TOLERANCE))
+        ring = shapely.LinearRing(_finely(line, CURVE_TOLERANCE))
         corners = shapely.points(recess.corners[outward])
         nearest = shapely.shortest_line(ring, corners)
         return np.array([shapely.get_coordinates(way)[0] for way in nearest])
@@ -306,7 +306,7 @@ def _evenly(line: Plan, count: int) -> Array:
 
     The first lies at its end toward the neck; where a whole side lies there, in that one's middle.
     """
-    ring = shapely.LinearRing(line.points(CURVE_TOLERANCE))
+    ring = shapely.LinearRing(_finely(line, CURVE_TOLERANCE))
     points = shapely.get_coordinates(ring)
     first = points[points[:, 0] < points[:, 0].min() + SAME]
     start = ring.project(shapely.Point(*((first.min(axis=0) + first.max(axis=0)) / 2)))
@@ -314,11 +314,16 @@ def _evenly(line: Plan, count: int) -> Array:
     return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(ring, along)))
 
 
+def _finely(plan: Plan, chord_error: float) -> Array:
+    """(n, 2) points around, where nobody asks how near they are: an offset's are not measured."""
+    return plan.offset(chord_error / 4) if isinstance(plan, InsetPlan) else plan.points(chord_error)
+
+
 def _require_room(key: str, plan: Plan, places: Array, radius: float, unit: Unit) -> None:
     """That there is a wall around each hole, and between each two. radius: of the widest, mm."""
     if not len(places):
         return
-    ring = shapely.LinearRing(plan.points(CURVE_TOLERANCE))
+    ring = shapely.LinearRing(_finely(plan, CURVE_TOLERANCE))
     spots = shapely.points(places)
     to_edge = shapely.distance(ring, spots) - radius
     if to_edge.min() < TINY:

@@ -13,11 +13,12 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.shape.body.cuts import SAME, RoundedPolygon
+from carve.shape.planar.offset import signed_distance
 from carve.shape.planar.outline import CurvePlan, polygon
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
-KNOWN = 1e-4  # mm; chord error of the rim that an offset is measured from
+KNOWN = 1 / 16  # of a chord error, that the rim is known within from which it is measured
 LOOKS = 32  # places on a chord at which its distance is measured
 PIECE = 1e-3  # mm^2; less is no piece but rounding
 AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
@@ -35,7 +36,8 @@ class InsetPlan:
         found = self.offset(chord_error / 4)
         for finer in (16, 64):
             # what shapely leaves out is known to be little, or else is looked for
-            if SIMPLIFIED * self.distance <= chord_error / 4 or self._off(found) <= chord_error:
+            little = SIMPLIFIED * self.distance <= chord_error / 4
+            if little or self._off(found, KNOWN * chord_error) <= chord_error:
                 break
             found = self.offset(chord_error / finer)
         return found
@@ -58,23 +60,18 @@ class InsetPlan:
 
     def error(self, chord_error: float) -> float:
         """How far in mm the chords of ``points`` are from the curve, measured."""
-        return self._off(self.points(chord_error))
+        return self._off(self.points(chord_error), KNOWN * chord_error)
 
-    def _off(self, points: Array) -> float:
+    def _off(self, points: Array, known: float) -> float:
         """How far in mm the chords between points (n, 2) are from the curve, at most.
 
         Every point of the curve is ``distance`` away from the plan's rim. Each chord is looked at
-        in ``LOOKS`` places.
+        in ``LOOKS`` places. known: mm, chord error of the rim.
         """
-        around = _all_points(self.base, KNOWN)
-        sides = np.stack([around, np.roll(around, -1, axis=0)], axis=1)
         along = np.roll(points, -1, axis=0) - points
         places = points + np.linspace(0, 1, LOOKS, endpoint=False)[:, None, None] * along
-        # in a tree, since a ring alone is gone around once for each place
-        _, away = shapely.STRtree(shapely.linestrings(sides)).query_nearest(
-            shapely.points(places.reshape(-1, 2)), return_distance=True, all_matches=False
-        )
-        return float(np.abs(away - self.distance).max()) + KNOWN
+        away = signed_distance(_all_points(self.base, known), places.reshape(-1, 2))
+        return float(np.abs(away - self.distance).max()) + known
 
     @property
     def circle(self) -> tuple[float, float, float] | None:
