@@ -21,7 +21,7 @@ from carve.check.assembly import (
 )
 from carve.check.body import boards
 from carve.check.body import wood as body_wood
-from carve.check.cover import flush, gap, screws
+from carve.check.cover import flush, gap, ledge, screws
 from carve.check.every_part import blank, drawing_scale, mesh
 from carve.check.finding import Finding
 from carve.check.fretboard import along_strings, edge, frets, radius, tang
@@ -65,6 +65,7 @@ CHECKS: tuple[Check, ...] = (
     blank.check,
     boards.check,
     gap.check,
+    ledge.check,
     flush.check,
     screws.check,
     mesh.check,

@@ -48,7 +48,11 @@ def _finding(design: Design, covered: Covered) -> Finding:
         place=show_body_place(design, x, y),
         point=covered.point(x, y, z),
         source="limits.cover_gap and the chord errors of both meshes; common practice",
-        advice="" if good else OUR_FAULT,
+        advice=""
+        if good
+        else OUR_FAULT
+        if value < shape.gap
+        else "another cut has taken the recess's wall away there; make the recess wider than it",
         detail=f"from {show_length(float(gaps[tight]), design.units)} to "
         f"{show_length(float(gaps[wide]), design.units)} all around",
     )

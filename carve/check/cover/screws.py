@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
 from carve.check.finding import OUR_FAULT, Finding, Verdict
@@ -16,8 +15,6 @@ from carve.parts.job import Job
 from carve.solid.body import surface_of
 from carve.solid.cover import hole_name
 from carve.solid.measure import circle_through
-
-UNDER_FLOOR = 1e-3  # mm below a recess's floor, where its wood is looked at
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -52,9 +49,7 @@ def _in_cover(design: Design, covered: Covered) -> Finding:
 def _in_floor(design: Design, covered: Covered) -> Finding:
     """From each pilot hole to where the recess's floor is gone: a cavity, or the outside."""
     shape = covered.shape
-    floor = covered.body.shape.polygon
-    gone = _cuts_at(covered, shape.floor - shape.up * UNDER_FLOOR)
-    wood = shapely.difference(floor, gone)
+    wood = covered.floor
     spots = _spots(covered)
     away = shapely.distance(wood.boundary, spots)
     away = np.where(shapely.contains(wood, spots), away, -away) - shape.pilot / 2
@@ -166,9 +161,3 @@ def _place(design: Design, covered: Covered, number: int) -> str:
 def _spots(covered: Covered) -> Array:
     spots: Array = shapely.points([[hole.x, hole.y] for hole in covered.shape.screws])
     return spots
-
-
-def _cuts_at(covered: Covered, z: float) -> BaseGeometry:
-    """What all but the recess and its pilot holes take out of the body at a height in mm."""
-    levels = (taken.level(z, plan) for taken, plan in covered.others)
-    return shapely.union_all([level for level in levels if level is not None])

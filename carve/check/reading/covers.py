@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
@@ -16,6 +17,8 @@ from carve.shape.body.shape import BodyShape
 from carve.solid.body import BACK, TOP, surface_of
 from carve.solid.measure import slice_level
 from carve.solid.mesh import Mesh
+
+UNDER_FLOOR = 1e-3  # mm below a recess's floor, where its wood is looked at
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +58,14 @@ class Covered:
             for taken, plan in zip(body.removals, body.within, strict=True)
             if isinstance(taken, RoundBore) or taken.name not in own
         )
+
+    @cached_property
+    def floor(self) -> BaseGeometry:
+        """The wood just under the recess's floor, its pilot holes filled: what a cover lies on."""
+        z = self.shape.floor - self.shape.up * UNDER_FLOOR
+        levels = (taken.level(z, plan) for taken, plan in self.others)
+        gone = shapely.union_all([level for level in levels if level is not None])
+        return shapely.difference(self.body.shape.polygon, gone)
 
     def point(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the body's frame in the cover's own, in which its findings speak."""

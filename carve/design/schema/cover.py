@@ -99,6 +99,11 @@ class CoverLimits(Table):
         default=0.2,
         description="how far a cover's outside may stand above or below the face around it",
     )
+    cover_ledge: Annotated[float, Length(0, 60)] = Field(
+        default=2.0,
+        description="least width of the recess's floor that a cover lies on, taken evenly along "
+        "its edge",
+    )
     wood_around_cover_screws: Annotated[float, Length(0, 30)] = Field(
         default=1.5,
         description="least wood around a cover's screw holes, in the cover and in the recess's "

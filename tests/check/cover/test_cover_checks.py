@@ -8,7 +8,7 @@ import pytest
 import shapely
 from covers import COVER, SCREWS, SHAPES, THICK, cavity, drawn, recess, slab
 
-from carve.check.cover import flush, gap, screws
+from carve.check.cover import flush, gap, ledge, screws
 from carve.check.every_part import blank
 from carve.check.finding import Verdict
 from carve.check.report import inspect, worst
@@ -65,7 +65,7 @@ def test_the_examples_covers_have_no_finding_but_good_ones(request, name, cover)
     design = load(request.config.rootpath / "examples" / f"{name}.toml")
     findings = inspect(make(design, 0.08, only=["body", f"cover-{cover}"]))
     assert worst(findings) is Verdict.GOOD
-    assert len([f for f in findings if f.part == f"cover-{cover}"]) == 12
+    assert len([f for f in findings if f.part == f"cover-{cover}"]) == 13
 
 
 @pytest.mark.parametrize("face", ["front", "back"])
@@ -155,6 +155,30 @@ def test_on_a_pad_the_advice_brings_a_plate_flush(brambling):
     assert right.value < COARSE
 
 
+def test_a_cover_wants_a_ledge_to_lie_on(linnet):
+    # a recess of 80 x 50 around a cavity of 60 x 30: 10 mm of floor less the gap, wider at corners
+    def ledge_over(length, width):
+        under = cavity("controls", 150.0, 0.0, length=length, width=width)
+        return found(ledge, lid(linnet, {"gap": 0.3}, under, corner_radius=None))
+
+    good = ledge_over(60.0, 30.0)
+    assert good.verdict is Verdict.GOOD
+    cover = (79.4, 49.4)
+    assert good.value == pytest.approx((cover[0] * cover[1] - 60 * 30) / (2 * sum(cover)))
+    thin = ledge_over(78.0, 48.0)
+    assert thin.verdict is Verdict.FAILED
+    assert thin.value == pytest.approx((cover[0] * cover[1] - 78 * 48) / (2 * sum(cover)))
+    assert "make the recess wider than the cavity" in thin.advice
+    assert ledge_over(80.0, 50.0).value == 0.0
+
+
+def test_where_a_cavity_takes_the_recesss_walls_the_gap_says_so(linnet):
+    under = cavity("controls", 150.0, 0.0, length=90.0, width=20.0)
+    finding = found(gap, lid(linnet, {"gap": 0.3}, under))
+    assert finding.verdict is Verdict.FAILED
+    assert "another cut has taken the recess's wall away there" in finding.advice
+
+
 def test_wood_around_the_holes_is_what_is_left_of_the_cover(linnet):
     # 4 mm from the edge to the middle, less half of the hole or of its head
     name = "wood around its screw holes"
@@ -204,7 +228,7 @@ def test_a_cover_of_a_drawing_goes_through_every_check(linnet):
     curves = ["M -60 60 C -60 30 10 30 10 60 C 10 80 20 90 10 120 C 0 140 -60 130 -60 60 Z",
               "M -50 200 H 40 V 250 Q -5 230 -50 250 Z"]  # fmt: skip
     job = made(drawn(linnet, curves))
-    for check in (gap, flush, screws):
+    for check in (gap, ledge, flush, screws):
         verdicts = [f.verdict for f in check.check(job)]
         assert verdicts == [Verdict.GOOD] * len(verdicts)
         assert len(verdicts) == (8 if check is screws else 2)
