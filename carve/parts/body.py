@@ -8,16 +8,18 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.schema.blank import Blank
-from carve.design.schema.body import Hollow
+from carve.design.schema.body import Body, Hollow
 from carve.design.schema.design import Design
 from carve.parts.cache import first_equal, kept
 from carve.parts.kind import EXPORT_CHORD, Instance, PartType
 from carve.parts.settle import body_outline, carved_face
 from carve.shape.assembly.frames import BODYS, inverse_rigid
 from carve.shape.assembly.neck_on_body import heel_in_body, neck_on_body
+from carve.shape.body.build import BodyLabels, body_shape
 from carve.shape.body.chambers import Chamber, InnerSurface
-from carve.shape.body.shape import BodyShape, body_shape
+from carve.shape.body.shape import BodyShape
 from carve.shape.body.thickness_map import wood_grid
+from carve.shape.body.volume import body_volume
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.carved_face import CarvedFace
 from carve.shape.views.body_drawings import body_outlines
@@ -53,8 +55,8 @@ class _Body(PartType[BodyShape]):
             heel = replace(heel, height=0.0)
         top, back = carved_face(design, "top"), carved_face(design, "back")
         insides = None if body.hollow is None else _insides(body.hollow, top, back)
-        outline = body_outline(body.outline, design.units)
-        return body, outline, heel, design.units, top, back, insides
+        outline = body_outline(body.outline)
+        return body, outline, heel, labels_of(body), top, back, insides
 
     def shape(self, *inputs: Any) -> BodyShape:
         return body_shape(*inputs)
@@ -82,7 +84,7 @@ class _Body(PartType[BodyShape]):
         return body_solid(shape, chord_error, plan, chambers)
 
     def volume(self, shape: BodyShape) -> float:
-        return shape.volume()
+        return body_volume(shape)
 
     def faces(self, shape: BodyShape) -> Faces:
         return body_faces(shape)
@@ -119,6 +121,17 @@ BODY = _Body()
 def wood_of(shape: BodyShape) -> tuple[Array, tuple[float, float]]:
     """How much wood is left through a body, as ``wood_grid`` has it."""
     return wood_grid(shape)
+
+
+def labels_of(body: Body) -> BodyLabels:
+    """Where a body's cuts stand in the design file."""
+    pockets = tuple(f"body.pockets[{number}]" for number in range(len(body.pockets)))
+    return BodyLabels(
+        pockets=pockets,
+        bolts=tuple(f"{pocket}.bolts" for pocket in pockets),
+        bores=tuple(f"body.bores[{number}]" for number in range(len(body.bores))),
+        hollow="body.hollow",
+    )
 
 
 def _insides(

@@ -67,7 +67,7 @@ class PartType(ABC, Generic[S]):
 
     @abstractmethod
     def shape(self, *inputs: Hashable) -> S:
-        """The shape, from ``inputs``. Raises DesignError where there is none."""
+        """The shape, from ``inputs``. Raises ShapeError where there is none."""
 
     @abstractmethod
     def solid(self, shape: S, chord_error: float) -> tuple[Mesh, float]:

@@ -8,8 +8,10 @@ from carve.design.schema.design import Design
 from carve.design.values.units import Place
 from carve.parts.kind import Instance, PartType
 from carve.shape.assembly.side_view import body_plane
+from carve.shape.neck.area import neck_volume
+from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import neck_film
-from carve.shape.neck.shape import NeckShape, neck_shape
+from carve.shape.neck.shape import NeckShape
 from carve.shape.views.curvature_drawing import curvature_drawing
 from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing
@@ -45,7 +47,7 @@ class _Neck(PartType[NeckShape]):
         return neck_solid(shape, chord_error)
 
     def volume(self, shape: NeckShape) -> float:
-        return shape.volume()
+        return neck_volume(shape)
 
     def faces(self, shape: NeckShape) -> Faces:
         return FACES

@@ -2,15 +2,17 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
 from carve.shape.neck.carved_heel import CapShape
 from carve.shape.neck.channel import ROD, ROD_ACCESS, Channel
-from carve.shape.neck.headstock import HeadShape
+from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.heel import BodyPlane, HeelShape
 from carve.shape.neck.shape import NeckShape
+from carve.shape.neck.slanted_end import leaning_rows, square_from, square_to
 from carve.solid.faces import Faces
 from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
 from carve.solid.kit.boolean import cut, prism
@@ -48,7 +50,9 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    grid = sample(
+        partial(leaning_rows, shape), _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST
+    )
     drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape) for channel in shape.channels]
     tools += _above_face(shape.head, chord_error) if shape.head is not None else []
@@ -99,7 +103,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
     end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
     corner = 0.0 if head is None else -head.reach
-    leaning = shape.square_from, shape.square_to
+    leaning = square_from(shape), square_to(shape)
     wanted = [shape.start, end, *shape.stations, 0.0, *leaning, corner]
     if head is not None:
         wanted += [*np.linspace(shape.start, corner, BLEND_ROWS + 1)]

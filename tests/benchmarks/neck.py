@@ -55,7 +55,9 @@ from carve.lab.lab import drawn, layers, tabled
 from carve.lab.table import findings_table
 from carve.parts.job import Job, make, preview_chord
 from carve.parts.kind import EXPORT_CHORD
-from carve.shape.neck.shape import NeckShape, neck_shape
+from carve.shape.neck.area import neck_volume
+from carve.shape.neck.build import neck_shape
+from carve.shape.neck.shape import NeckShape
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
 
@@ -245,14 +247,14 @@ def peer_facts(
             path = Path(folder) / "neck.stl"
             peer.write(solid, path, EXPORT_CHORD)
             error, triangles = peer.mesh_error(path, shape)
-        share = peer.volume(solid) / shape.volume() - 1
+        share = peer.volume(solid) / neck_volume(shape) - 1
         facts[kind] = {
             "sections": len(peer.section_places(shape)),
             "loft_deviation_mm": peer.loft_deviation(loft, shape),
             "triangles": triangles,
             "mesh_error_mm": error,
             "volume_mm3": peer.volume(solid),
-            "our_volume_mm3": shape.volume(),
+            "our_volume_mm3": neck_volume(shape),
             "volume_differs_by": share,
             "same_volume": abs(share) <= SAME_VOLUME,
         }

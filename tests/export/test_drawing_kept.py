@@ -21,7 +21,7 @@ from carve.errors import DesignError
 from carve.export import export
 from carve.lab.lab import Lab
 from carve.parts.job import Job, make
-from carve.shape.planar.drawn_outline import placed
+from carve.shape.outlines.placed import placed
 
 ROOT = Path(__file__).parents[2]
 OUTLINES = ROOT / "examples" / "outlines"
@@ -72,12 +72,12 @@ def outline(design: Any) -> OutlineFile:
 
 def test_the_drawing_is_part_of_the_design_and_the_disk_is_not_asked_again(file: Path) -> None:
     design = load(file)
-    before = placed(outline(design), "holder.outline")
+    before = placed(outline(design), "body")
     (file.parent / "drawings" / "dotterel.svg").unlink()
     turned = with_values(design, {"neck.stations[0].thickness": 21.5})
     assert outline(turned) == outline(design)
     assert hash(outline(turned)) == hash(outline(design))
-    assert placed(outline(turned), "holder.outline") == before
+    assert placed(outline(turned), "body") == before
 
 
 def test_another_drawing_of_the_same_name_is_another_design(file: Path) -> None:
@@ -123,7 +123,7 @@ def test_an_export_carries_the_drawing_and_can_be_read_again(file: Path, tmp_pat
     assert [entry["file"] for entry in listed] == [kept.name]
     again = load(out / "dotterel-as-exported.toml")
     assert outline(again).file.name == kept.name  # type: ignore[union-attr]
-    assert placed(outline(again), "o") == placed(outline(design), "o")
+    assert placed(outline(again), "body") == placed(outline(design), "body")
     # and it differs in nothing else, comments neither
     exported = (out / "dotterel-as-exported.toml").read_text(encoding="utf-8")
     assert exported == text.replace("drawings/dotterel.svg", kept.name)

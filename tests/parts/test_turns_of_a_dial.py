@@ -9,7 +9,7 @@ from carve.design import load, with_values
 from carve.parts.cache import forget_all
 from carve.parts.job import make
 from carve.shape.body.chambers import InnerSurface
-from carve.shape.body.shape import _beside_one, _thinnest
+from carve.shape.body.thickness_map import _beside_one, _thinnest
 from carve.shape.plate import graduation
 from carve.shape.plate.graduation import GraduatedInside
 from carve.solid import body as solid_body

@@ -7,8 +7,10 @@ from carve.design.derived.outline_choice import page_of
 from carve.design.schema.headstock import DrawnHead
 from carve.design.schema.outline import OutlineFile, outlines_in
 from carve.design.values.quote import quoted
+from carve.design.values.tolerances import LENGTH_AGREES
 from carve.parts.job import Job
-from carve.shape.planar.drawn_outline import LENGTH_AGREES, curve_extent, placed
+from carve.shape.outlines.placed import placed
+from carve.shape.planar.curves import curve_extent
 
 
 def check(job: Job) -> Iterator[Finding]:
@@ -21,7 +23,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iterator[Finding]:
     assert outline.file is not None
     unit = job.design.units
-    found = placed(outline, key, unit, headstock=isinstance(outline, DrawnHead))
+    found = placed(outline, "headstock" if isinstance(outline, DrawnHead) else "body")
     low, high = curve_extent(found.outline)
     long, part = float(high[0] - low[0]), key.partition(".")[0]
     yield Finding(

@@ -8,7 +8,7 @@ from carve.arrays import Array
 from carve.check.finding import Finding, Verdict
 from carve.design.values.units import show_length
 from carve.parts.job import Job
-from carve.shape.neck.headstock import wood_around
+from carve.shape.neck.headstock.shape import wood_around
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.shape import NeckShape
 

@@ -25,13 +25,19 @@ from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan, board_plan
-from carve.design.rules.assembly import bridge_out_of_reach
+from carve.design.derived.bridge_reach import bridge_out_of_reach
 from carve.design.schema.assembly import Action, Bridge, Joint
 from carve.design.schema.design import Design
 from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
-from carve.errors import DesignError
+from carve.errors import ShapeError
 from carve.shape.assembly.frames import instrument_to_body, moved
+from carve.shape.assembly.problems import (
+    AngleUnsettled,
+    BodyAboveGlueFace,
+    BridgeOutOfReach,
+    CarvedHeelLeansForward,
+)
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.heel import BodyPlane
 
@@ -272,7 +278,7 @@ def top_at_bridge(design: Design, height: Callable[[float, float, float], float]
 
     height: from x in mm from the body's edge, neck angle in radians and neck height in mm to the
     top's on the centre line. Angle and place hang on it in turn, and little: it is found by turns.
-    Raises DesignError where no neck angle reaches the bridge.
+    Raises ShapeError where no neck angle reaches the bridge.
     """
     joint, bridge = design.joint, design.bridge
     if joint is None or bridge is None or design.action is None:
@@ -280,27 +286,22 @@ def top_at_bridge(design: Design, height: Callable[[float, float, float], float]
     over, edge = playing(design, design.action), design.place(joint.at)
     top = 0.0
     for _ in range(TURNS):
-        problems = list(bridge_out_of_reach(design, top))
+        problems = [BridgeOutOfReach(away) for away in bridge_out_of_reach(design, top)]
         if problems:
-            raise DesignError(problems)
+            raise ShapeError(*problems)
         side = solved(over, joint, bridge.model_copy(update={"top_height": top}), edge)
         contact = over.string(side.action).height(np.array([over.saddle]))[0]
         place = moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())
         before, top = top, height(float(place[0, 0]), side.angle, side.neck_height)
         if abs(top - before) < SETTLED:
             return top
-    raise DesignError(
-        [
-            "body.top.neck_plane: with it neck angle and arch don't come to agree; give "
-            "bridge.top_height, or joint.angle"
-        ]
-    )
+    raise ShapeError(AngleUnsettled())
 
 
 def body_plane(design: Design) -> BodyPlane | None:
     """How the body lies to a through-neck or to a carved heel; None for any other.
 
-    Raises DesignError where the body's top would lie above the glue face beyond the fretboard,
+    Raises ShapeError where the body's top would lie above the glue face beyond the fretboard,
     and where a carved heel would have to reach under the body.
     """
     heel, side = design.neck.heel, side_view(design)
@@ -309,24 +310,12 @@ def body_plane(design: Design) -> BodyPlane | None:
     body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
     if heel.kind == "carved":
         if body.angle < -FLUSH:
-            raise DesignError(
-                [
-                    f"joint.angle: {math.degrees(body.angle):.2f}° is not allowed with a carved "
-                    "heel, whose face stands against the body's side; a level neck or one that "
-                    "leans back, 0° or more, so make joint.height less or take a higher bridge"
-                ]
-            )
+            raise ShapeError(CarvedHeelLeansForward(body.angle))
         return BodyPlane(body.edge, body.angle, 0.0, 0.0)
     ends = np.array([body.board_end, design.place(design.neck.heel_end)])
     above = float(-body.below(ends).min())
     if above > FLUSH:
-        raise DesignError(
-            [
-                f"joint.height: on a through-neck the body's top would stand {above:.2f} mm above "
-                "the neck's glue face beyond the fretboard's end; it lies in its plane or below "
-                "it, so make the neck stand higher over the body or lean back further"
-            ]
-        )
+        raise ShapeError(BodyAboveGlueFace(above))
     return body
 
 

@@ -17,7 +17,7 @@ Long arch and templates are the smooth curves of shape/along.py: exactly through
 never beyond them, and level where they end at the recurve.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,12 +27,21 @@ from scipy import sparse
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
-from carve.errors import DesignError
+from carve.errors import Problem, ShapeError
 from carve.shape.numeric.bspline import ORDER, Spline, line, rows
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.plate.basis_fields import Bedding, Held, fields, figures, held_curve
 from carve.shape.plate.foundation import SAMPLES, Ground
+from carve.shape.plate.problems import (
+    FalloffOutOfReach,
+    FalloffSaidTwice,
+    HeightsAtOnePlace,
+    NothingFallsOff,
+    StationBesideArch,
+    StationOffPad,
+    TemplateHeightBesideArch,
+)
 from carve.shape.plate.request import Arch, Pad, PlanPoint, Template
 
 SAME = 0.02  # mm within which a station agrees with the pad it stands on
@@ -125,7 +134,7 @@ def _laid_over(rise: Array, depth: float, share: Array) -> Array:
 def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
     """The surface of an arch on its ground.
 
-    Raises DesignError where heights contradict each other or the falloff is out of reach.
+    Raises ShapeError where heights contradict each other or the falloff is out of reach.
     """
     _require_agreement(ground, arch)
     long = long_arch(ground, arch)
@@ -207,12 +216,7 @@ def _with_falloff(plates: _Plates, arch: Arch) -> Spline:
     natural = plates.drawn_to("natural")
     half = float(natural(np.array([ground.widest]), np.zeros(1))[0]) / 2
     if half <= 0:
-        raise DesignError(
-            [
-                f"{arch.key}.falloff: on the widest section, at x = {ground.widest:g} mm, the long "
-                "arch does not rise above the recurve, so nothing falls off; leave it out"
-            ]
-        )
+        raise ShapeError(NothingFallsOff(arch.key, ground.widest))
     nature = _half_way(ground, natural, half)
     other = plates.drawn_to("full" if asked < nature else "lean")
     place = np.array([asked])
@@ -220,13 +224,7 @@ def _with_falloff(plates: _Plates, arch: Arch) -> Spline:
     limit = _half_way(ground, other, half)
     within = min(nature, limit) <= asked <= max(nature, limit)
     if not within or abs(from_other - from_natural) < 1e-9:
-        edge = "less" if asked < nature else "more"
-        raise DesignError(
-            [
-                f"{arch.key}.falloff: {asked:g} mm is out of reach; with these heights it cannot "
-                f"be {edge} than {limit:.1f} mm at x = {ground.widest:g} mm, the widest section"
-            ]
-        )
+        raise ShapeError(FalloffOutOfReach(arch.key, asked, limit, asked < nature, ground.widest))
     share = (half - from_natural) / (from_other - from_natural)
     mixed = natural.coefficients + share * (other.coefficients - natural.coefficients)
     return Spline(ground.lattice, mixed)
@@ -254,46 +252,41 @@ def falloff_of(surface: ArchSurface) -> float:
 
 
 def _require_agreement(ground: Ground, arch: Arch) -> None:
+    problems = list(_wrong_stations(ground, arch))
+    for number in range(len(arch.templates)):
+        problems += _wrong_template(ground, arch, number)
+    if problems:
+        raise ShapeError(*problems)
+
+
+def _wrong_stations(ground: Ground, arch: Arch) -> Iterator[Problem]:
+    """What is wrong with the long arch's heights."""
+    for place in _twice([station.x for station in arch.stations]):
+        yield HeightsAtOnePlace(arch.key, None, "x", place)
     low, high = ground.reach
-    problems = _twice([station.x for station in arch.stations], f"{arch.key}.stations", "x")
     for i, station in enumerate(arch.stations):
-        key = f"{arch.key}.stations[{i}]"
         if not low < station.x < high:
-            problems.append(
-                f"{key}.x: {station.x:g} mm is not on the long arch, which runs from recurve to "
-                f"recurve, from {low:.1f} to {high:.1f} mm"
-            )
+            yield StationBesideArch(arch.key, i, station.x, ground.reach)
         for pad in arch.pads:
             plane = float(pad.at(np.array(station.x), np.array(0.0)))
             on_it = shapely.contains_xy(pad.region, station.x, 0.0)
             if on_it and abs(plane - station.height) > SAME:
-                problems.append(
-                    f"{key}.height: {station.height:g} mm stands on the pad {pad.name}, which is "
-                    f"{plane:.2f} mm high there; leave the station out or make them agree"
-                )
-    for i, template in enumerate(arch.templates):
-        low, high = ground.span(template.x)
-        key = f"{arch.key}.templates[{i}].heights"
-        problems += _twice([y for y, _ in template.heights], key, "y")
-        for y, _ in template.heights:
-            if y == 0 or not low < y < high:
-                problems.append(
-                    f"{arch.key}.templates[{i}]: y = {y:g} mm must lie between the recurve lines, "
-                    f"from {low:.1f} to {high:.1f} mm, and not on the centre line, where the long "
-                    "arch's height holds"
-                )
-        if arch.falloff is not None and abs(template.x - ground.widest) < ground.half_width / 4:
-            problems.append(
-                f"{arch.key}.falloff: the cross template at x = {template.x:g} mm says already how "
-                f"the widest section (x = {ground.widest:g} mm) rises; leave one of them out"
-            )
-    if problems:
-        raise DesignError(problems)
+                yield StationOffPad(arch.key, i, station.height, pad.name, plane)
 
 
-def _twice(places: Sequence[float], key: str, axis: str) -> list[str]:
-    """What is said where two heights of one template stand at one place."""
-    return [
-        f"{key}: two heights stand at {axis} = {place:g} mm; a template has one at each place"
-        for place in sorted({place for place in places if places.count(place) > 1})
-    ]
+def _wrong_template(ground: Ground, arch: Arch, number: int) -> Iterator[Problem]:
+    """What is wrong with one cross template."""
+    template = arch.templates[number]
+    low, high = ground.span(template.x)
+    for place in _twice([y for y, _ in template.heights]):
+        yield HeightsAtOnePlace(arch.key, number, "y", place)
+    for y, _ in template.heights:
+        if y == 0 or not low < y < high:
+            yield TemplateHeightBesideArch(arch.key, number, y, (low, high))
+    if arch.falloff is not None and abs(template.x - ground.widest) < ground.half_width / 4:
+        yield FalloffSaidTwice(arch.key, template.x, ground.widest)
+
+
+def _twice(places: Sequence[float]) -> list[float]:
+    """The places that occur more than once, rising."""
+    return sorted({place for place in places if places.count(place) > 1})

@@ -104,7 +104,7 @@ class Foundation:
 def make_foundation(outline: Outline, asked: Lines | RidgeWidth) -> Foundation:
     """The foundation of a plate.
 
-    Raises DesignError where the outline leaves no room for its lines.
+    Raises ShapeError where the outline leaves no room for its lines.
     """
     points = outline.points(CURVE_TOLERANCE)
     if isinstance(asked, RidgeWidth):
@@ -127,7 +127,7 @@ class CarvedFace:
     def surface(self) -> PlateSurface:
         """Height over the plan, from the edge plane outward.
 
-        Raises DesignError where heights contradict each other.
+        Raises ShapeError where heights contradict each other.
         """
         if isinstance(self.asked, Arch):
             assert self.foundation.ground is not None

@@ -15,12 +15,13 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
-from carve.errors import DesignError
+from carve.errors import ShapeError
 from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_step
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.planar.offset import signed_distance
 from carve.shape.plate.edge_distance import SOFTNESS, samples, softly
+from carve.shape.plate.problems import ProfileRunsBack
 
 STEP = 6.0  # mm between knots at most
 CELLS = 50  # along the shorter side of a plate at least
@@ -93,14 +94,9 @@ def soft_distance(outline: Array, softness: float) -> Spline:
 
 
 def contour_surface(distance: Spline, arch: ContourArch) -> ContourSurface:
-    """The surface over a ``soft_distance``. Raises DesignError where the profile runs back."""
+    """The surface over a ``soft_distance``. Raises ShapeError where the profile runs back."""
     at, height = np.array([(arch.ledge, 0.0), *arch.profile]).T
     for i, (before, here) in enumerate(pairwise(at)):
         if here <= before:
-            raise DesignError(
-                [
-                    f"{arch.key}.profile[{i}]: {here:g} mm from the edge must be more than "
-                    f"{before:g} mm, the one before it or the ledge's width"
-                ]
-            )
+            raise ShapeError(ProfileRunsBack(arch.key, i, float(here), float(before)))
     return ContourSurface(distance, smooth_through(at, height, (at[0], at[-1]), "level"))

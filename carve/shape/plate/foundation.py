@@ -13,10 +13,18 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array, BoolArray
-from carve.errors import DesignError
+from carve.errors import Problem, ShapeError
 from carve.shape.numeric.bspline import ORDER, PARTS, Lattice, centres, lattice_over, refined_step
 from carve.shape.planar.offset import across, inset, spaced
 from carve.shape.plate.edge_distance import Rim, rim
+from carve.shape.plate.problems import (
+    PadBesideBody,
+    PadNoPolygon,
+    PadsTooNear,
+    RecurveOnLedge,
+    RecurveTooFar,
+    TemplateBesideArch,
+)
 from carve.shape.plate.request import Lines
 from carve.shape.plate.thin_plate import Hold, Plate, held, held_slope, plate
 
@@ -83,12 +91,7 @@ class Ground:
         """From where to where in y a cross-section lies inside the recurve line."""
         found = across(self.inner, x)
         if found is None:
-            raise DesignError(
-                [
-                    f"{self.lines.key}.templates: at x = {x:g} mm the body is nowhere inside the "
-                    f"recurve line, which runs from {self.reach[0]:.1f} to {self.reach[1]:.1f} mm"
-                ]
-            )
+            raise ShapeError(TemplateBesideArch(self.lines.key, x, self.reach))
         return found
 
     @cached_property
@@ -153,34 +156,19 @@ class Ground:
 def ground(outline: Array, lines: Lines) -> Ground:
     """Lay the lines on an outline (n, 2) mm, closed and counter-clockwise.
 
-    Raises DesignError where the outline leaves no room for them.
+    Raises ShapeError where the outline leaves no room for them.
     """
     if lines.recurve <= lines.ledge:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm must be more than the ledge's width "
-                f"({lines.ledge:g} mm), since the recurve runs inside the ledge"
-            ]
-        )
+        raise ShapeError(RecurveOnLedge(lines.key, lines.recurve, lines.ledge))
     _require_pads(outline, lines)
     pieces = inset(outline, lines.recurve)
     inner = shapely.union_all(pieces)
     reach = across(inner) if pieces else None
     if reach is None:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm from the edge nothing is left of the "
-                "body on its centre line; it must be less than half the body's width"
-            ]
-        )
+        raise ShapeError(RecurveTooFar(lines.key, lines.recurve, "nothing left"))
     centre = shapely.LineString([(reach[0], 0.0), (reach[1], 0.0)])
     if centre.intersection(inner).length < reach[1] - reach[0] - PARTED:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm from the edge the body is parted "
-                "on its centre line, so the long arch cannot run from end to end; make it less"
-            ]
-        )
+        raise ShapeError(RecurveTooFar(lines.key, lines.recurve, "parted"))
     low, high = outline.min(axis=0), outline.max(axis=0)
     step = refined_step(float((high - low).min()), STEP, CELLS)
     lattice = lattice_over(low - MARGIN, high + MARGIN, step)
@@ -206,24 +194,22 @@ def ground(outline: Array, lines: Lines) -> Ground:
 
 
 def _require_pads(outline: Array, lines: Lines) -> None:
-    problems = []
+    problems: list[Problem] = []
     for i, corners in enumerate(lines.pads):
-        key = f"{lines.key}.pads[{i}].outline"
         if len(corners) < 3 or not shapely.Polygon(corners).is_valid:
-            problems.append(f"{key}: it must have at least 3 corners, and its sides may not cross")
+            problems.append(PadNoPolygon(lines.key, i))
         elif not shapely.Polygon(corners).intersects(_area(outline)):
-            problems.append(f"{key}: the pad lies beside the body and would hold nothing")
+            problems.append(PadBesideBody(lines.key, i))
     if problems:
-        raise DesignError(problems)
+        raise ShapeError(*problems)
     regions = [shapely.Polygon(corners) for corners in lines.pads]
-    for i, j in itertools.combinations(range(len(regions)), 2):
-        if regions[i].distance(regions[j]) < 2 * STEP:
-            problems.append(
-                f"{lines.key}.pads[{j}].outline: the pad lies less than {2 * STEP:g} mm from "
-                f"pads[{i}], too near for the plate to come from one plane to the other"
-            )
+    problems = [
+        PadsTooNear(lines.key, j, i, 2 * STEP)
+        for i, j in itertools.combinations(range(len(regions)), 2)
+        if regions[i].distance(regions[j]) < 2 * STEP
+    ]
     if problems:
-        raise DesignError(problems)
+        raise ShapeError(*problems)
 
 
 def _widest(inner: shapely.Geometry, reach: tuple[float, float], step: float) -> float:

@@ -9,7 +9,7 @@ from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.finish import BARE
-from carve.shape.neck.headstock import HeadShape
+from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.shape import NeckShape
 from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
 

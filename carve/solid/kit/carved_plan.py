@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.errors import DesignError, SolidError
+from carve.errors import ShapeError, SolidError
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.arch import ArchSurface, Places, places_on
 from carve.shape.plate.carved_face import CarvedFace, Foundation
@@ -101,7 +101,7 @@ def face_plan_tolerant(
     """
     try:
         return face_plan(roughly, outline, SPARE * chord_error)
-    except (DesignError, SolidError):
+    except (ShapeError, SolidError):
         return None
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from scipy import sparse
 
 from carve.arrays import Array
-from carve.errors import DesignError, SolidError
+from carve.errors import ShapeError, SolidError
 from carve.shape.body.chambers import Chamber, InnerSurface
 from carve.solid.kit.carved_plan import SPARE
 from carve.solid.kit.triangulated_plan import TriangulatedPlan, plate_solid, triangulated_plan
@@ -66,7 +66,7 @@ def chamber_plan_tolerant(
     """
     try:
         return chamber_plan(around, roughly, SPARE * chord_error)
-    except (DesignError, SolidError):
+    except (ShapeError, SolidError):
         return None
 
 

@@ -8,8 +8,9 @@ from shapely import Point, Polygon
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.neck.shape import neck_shape
-from carve.shape.neck.volute import VoluteShape
+from carve.parts.sentences.said import in_sentences
+from carve.shape.neck.build import neck_shape
+from carve.shape.neck.headstock.volute import VoluteShape
 from carve.shape.numeric.blend import between, tightest, toward_nut
 
 EXAMPLES = ["siskin", "wheatear", "dunlin"]
@@ -20,7 +21,8 @@ def example(request, name):
 
 
 def shape_of(design):
-    return neck_shape(design.neck, design.scale_length, design.fretboard.thickness)
+    with in_sentences(design.units):
+        return neck_shape(design.neck, design.scale_length, design.fretboard.thickness)
 
 
 @pytest.fixture(params=EXAMPLES)

@@ -18,9 +18,9 @@ from carve.design import Design, load, with_values
 from carve.errors import DesignError
 from carve.parts.job import make, shape_of
 from carve.parts.neck import NECK
-from carve.shape.neck.headstock_drawn import DrawnPlan
+from carve.shape.neck.headstock.drawn import DrawnPlan
 from carve.shape.neck.shape import NeckShape
-from carve.shape.planar.drawn_outline import behind_nut, placed
+from carve.shape.outlines.placed import behind_nut, placed
 from carve.shape.planar.outline import polygon
 
 OUZEL = Path(__file__).parents[3] / "examples" / "ouzel.toml"
@@ -47,7 +47,7 @@ def drawn(design: Design, points: list[tuple[float, float]], **more: object) -> 
 def asked(design: Design) -> shapely.Polygon:
     """The outline laid flat behind the nut, shortened by the tilt as seen from above."""
     head = design.neck.headstock
-    curve = behind_nut(placed(head.drawn, "neck.headstock.drawn", headstock=True).outline)
+    curve = behind_nut(placed(head.drawn, "headstock").outline)
     return shapely.Polygon(polygon(curve, 1e-3) * [math.cos(math.radians(head.tilt)), 1.0])
 
 
@@ -111,7 +111,7 @@ def test_a_hooked_tip_is_closed_and_has_its_volume(ouzel: Design, tilt: float) -
     mesh = trimesh.Trimesh(part.mesh.points, part.mesh.triangles, process=False)
     assert mesh.is_watertight
     assert isinstance(part.shape, NeckShape)
-    assert mesh.volume == pytest.approx(part.shape.volume(), rel=1e-4)
+    assert mesh.volume == pytest.approx(part.integral, rel=1e-4)
 
 
 def test_points_with_corners_are_followed_to_the_corner(ouzel: Design) -> None:

@@ -10,6 +10,7 @@ from outlines import CUTAWAY, HORNED, WAISTED, ellipse, smooth
 
 from carve.arrays import Array
 from carve.errors import DesignError
+from carve.parts.sentences.said import in_sentences
 from carve.shape.plate.arch import (
     ArchSurface,
     arch_surface,
@@ -156,7 +157,10 @@ def test_falloff_is_a_dial_that_does_what_it_says(grounds: dict[str, Ground], na
 
 def test_a_falloff_out_of_reach_says_what_is_within(waisted: Ground) -> None:
     for asked, word in ((5.0, "less"), (165.0, "more")):
-        with pytest.raises(DesignError, match=rf"arch.falloff: {asked:g} mm .* {word} than"):
+        with (
+            pytest.raises(DesignError, match=rf"arch.falloff: {asked:g} mm .* {word} than"),
+            in_sentences("mm"),
+        ):
             arch_surface(waisted, replace(ARCH, falloff=asked))
 
 
@@ -217,7 +221,10 @@ def test_a_pad_is_flat(pad: Pad) -> None:
 def test_a_station_on_a_pad_must_agree_with_it() -> None:
     pad = Pad("bridge", ((325, -60), (350, -60), (350, 60), (325, 60)), 13.0)
     arch = replace(ARCH, stations=(StationHeight(335, 15.0),), pads=(pad,))
-    with pytest.raises(DesignError, match=r"arch.stations\[0\].height: 15 mm stands on the pad"):
+    with (
+        pytest.raises(DesignError, match=r"arch.stations\[0\].height: 15 mm stands on the pad"),
+        in_sentences("mm"),
+    ):
         arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
 
 
@@ -259,7 +266,7 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
         ),
     ):
         arch = replace(ARCH, **wrong)
-        with pytest.raises(DesignError, match=said) as raised:
+        with pytest.raises(DesignError, match=said) as raised, in_sentences("mm"):
             arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
         assert all("\n" not in problem for problem in raised.value.problems)
 
@@ -267,7 +274,10 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
 def test_a_waist_that_the_recurve_closes_is_refused() -> None:
     bow = np.array([[0, -50], [60, -15], [120, -50], [120, 50], [60, 15], [0, 50]], dtype=float)
     arch = Arch(4, 18, 1.0, (StationHeight(30, 4.0),))
-    with pytest.raises(DesignError, match=r"arch.recurve: 18 mm from the edge the body is parted"):
+    with (
+        pytest.raises(DesignError, match=r"arch.recurve: 18 mm from the edge the body is parted"),
+        in_sentences("mm"),
+    ):
         ground(bow, arch.lines)
 
 

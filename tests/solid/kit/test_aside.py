@@ -1,5 +1,7 @@
 """A back that is put aside during the cuts comes back whole, point for point."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 import trimesh
@@ -7,6 +9,7 @@ import trimesh
 from carve.design import load, with_values
 from carve.parts.job import shape_of
 from carve.parts.neck import NECK
+from carve.shape.neck.slanted_end import leaning_rows
 from carve.solid import neck as necks
 from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
 from carve.solid.kit.boolean import cut
@@ -28,7 +31,9 @@ def both_ways(shape, monkeypatch):
 
 
 def rows_of(shape):
-    return necks.sample(shape.rows, necks._rows(shape), (-1.0, 0.0, 1.0), CHORD, necks.LONGEST)
+    return necks.sample(
+        partial(leaning_rows, shape), necks._rows(shape), (-1.0, 0.0, 1.0), CHORD, necks.LONGEST
+    )
 
 
 def test_the_neck_is_the_same_as_cut_whole(shape, monkeypatch):

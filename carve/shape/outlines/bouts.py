@@ -7,6 +7,7 @@ drawn. Where the builder gave a measure the control point beside it is moved unt
 itself has it.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,15 +16,27 @@ import shapely
 from carve.arrays import Array
 from carve.design.schema.bouts import Bouts, Cutaway
 from carve.design.values.curve import Curve
-from carve.design.values.units import Unit, show_length
-from carve.errors import DesignError
-from carve.shape.planar.drawn_outline import as_pieces
+from carve.errors import Problem, ShapeError
+from carve.shape.outlines.problems import (
+    Bout,
+    BoutNarrow,
+    BoutsOutOfOrder,
+    CutawayDeep,
+    CutawaySide,
+    HornPastNotch,
+    LowerBoutBehindTail,
+    NoFairOutline,
+    NotchWide,
+)
+from carve.shape.planar.curves import as_pieces
 
 LOOKS = 48  # places looked at in each span
 ROUNDS = 200  # of moving control points
 CLOSE = 0.01  # mm, how well the measures are met
 EASED = 0.8  # of what is missing, that a control point is moved by in a round
 
+LEAST_HORN = 10.0  # mm from the bottom of its notch to a horn's end
+WIDEST_NOTCH = 0.6  # of what a bout is wider than the edge at the neck, on one side
 STANDS_OUT = 1.08  # times the waist's width
 
 # a span of a uniform cubic B-spline as a Bezier piece, from its four control points
@@ -45,13 +58,12 @@ class _Aim:
     after: int = 0
 
 
-def bouts_curve(bouts: Bouts, key: str, unit: Unit = "mm") -> Curve:
+def bouts_curve(bouts: Bouts, name: str) -> Curve:
     """The outline in the body's frame: x from the edge that meets the neck, y to the treble side.
 
-    key: where the table stands. Raises DesignError with a sentence where its measures do not go
-    together.
+    name: of the curve. Raises ShapeError where the measures do not go together.
     """
-    _in_order(bouts, key, unit)
+    _hold_together(bouts)
     treble, treble_aims = _side(bouts, bouts.treble, bouts.offset / 2)
     bass, bass_aims = _side(bouts, bouts.bass, -bouts.offset / 2)
     count = len(treble)
@@ -76,71 +88,65 @@ def bouts_curve(bouts: Bouts, key: str, unit: Unit = "mm") -> Curve:
         control = moved
         if missing < CLOSE:
             break
-    curve = Curve(key, as_pieces(_bezier(control)))
+    curve = Curve(name, as_pieces(_bezier(control)))
     ring = shapely.LinearRing(_curve_points(control))
     if not missing < CLOSE or not ring.is_simple:
-        raise DesignError(
-            [
-                f"{key}: no smooth outline goes through these measures; bring bouts and waist "
-                "closer to one another in width, or further apart along the body, or make a horn "
-                "shorter"
-            ]
-        )
+        raise ShapeError(NoFairOutline())
     return curve
 
 
-def _in_order(bouts: Bouts, key: str, unit: Unit) -> None:
-    """Refuse measures that contradict one another."""
-    problems = []
-    aside = abs(bouts.offset) / 2
-    places = [
-        ("upper_at", bouts.upper_at),
-        ("waist_at", bouts.waist_at),
-        ("lower_at", bouts.lower_at),
-    ]
-    before = aside
-    for name, place in places:
+def _hold_together(bouts: Bouts) -> None:
+    """Raises ShapeError where measures contradict one another."""
+    problems = [*_out_of_order(bouts), *_too_narrow(bouts)]
+    sides: tuple[tuple[CutawaySide, Cutaway | None], ...] = (
+        ("bass", bouts.bass),
+        ("treble", bouts.treble),
+    )
+    for side, cut in sides:
+        if cut is not None:
+            problems += _wrong_cutaway(bouts, side, cut)
+    if problems:
+        raise ShapeError(*problems)
+
+
+def _out_of_order(bouts: Bouts) -> Iterator[Problem]:
+    """Upper bout, waist and lower bout follow one another from the neck to the tail."""
+    aside = before = abs(bouts.offset) / 2
+    places: tuple[tuple[Bout, float], ...] = (
+        ("upper", bouts.upper_at),
+        ("waist", bouts.waist_at),
+        ("lower", bouts.lower_at),
+    )
+    for bout, place in places:
         if not before < place:
-            problems.append(
-                f"{key}.{name}: {show_length(place, unit)} is not allowed; more than "
-                f"{show_length(before, unit)}, since upper bout, waist and lower bout follow one "
-                "another from the neck to the tail"
-            )
+            yield BoutsOutOfOrder(bout, place, before)
         before = max(before, place)
     if bouts.lower_at + aside >= bouts.length:
-        problems.append(
-            f"{key}.lower_at: {show_length(bouts.lower_at, unit)} is not allowed; with the offset "
-            f"it lies before the tail, at less than {show_length(bouts.length - aside, unit)}"
-        )
-    for name in ("upper", "waist", "lower"):
-        if getattr(bouts, name) <= bouts.joint:
-            problems.append(
-                f"{key}.{name}: {show_length(getattr(bouts, name), unit)} is not allowed; it is "
-                f"wider than the edge that meets the neck, {show_length(bouts.joint, unit)}"
-            )
-    for name in ("bass", "treble"):
-        cut: Cutaway | None = getattr(bouts, name)
-        if cut is None:
-            continue
-        if cut.depth + cut.horn < 10:
-            problems.append(
-                f"{key}.{name}.horn: {show_length(cut.horn, unit)} is not allowed; the horn "
-                f"ends at least {show_length(10, unit)} before the bottom of the notch, which lies "
-                f"{show_length(cut.depth, unit)} from the edge"
-            )
-        if cut.depth >= bouts.waist_at - aside:
-            problems.append(
-                f"{key}.{name}.depth: {show_length(cut.depth, unit)} is not allowed; less than the "
-                f"waist's place, {show_length(bouts.waist_at - aside, unit)}"
-            )
-        room = (bouts.upper - bouts.joint) / 2
-        if cut.notch > 0.6 * room:
-            problems.append(
-                f"{key}.{name}.notch: {show_length(cut.notch, unit)} is not allowed; at most "
-                f"{show_length(0.6 * room, unit)}, so that a horn is left beside it"
-            )
-    if problems:
-        raise DesignError(problems)
+        yield LowerBoutBehindTail(bouts.lower_at, bouts.length - aside)
+
+
+def _too_narrow(bouts: Bouts) -> Iterator[Problem]:
+    """All are wider than the edge that meets the neck."""
+    widths: tuple[tuple[Bout, float], ...] = (
+        ("upper", bouts.upper),
+        ("waist", bouts.waist),
+        ("lower", bouts.lower),
+    )
+    for bout, width in widths:
+        if width <= bouts.joint:
+            yield BoutNarrow(bout, width, bouts.joint)
+
+
+def _wrong_cutaway(bouts: Bouts, side: CutawaySide, cut: Cutaway) -> Iterator[Problem]:
+    """A cutaway ends before the waist, and leaves a horn beside its notch."""
+    if cut.depth + cut.horn < LEAST_HORN:
+        yield HornPastNotch(side, cut.horn, cut.depth, LEAST_HORN)
+    waist = bouts.waist_at - abs(bouts.offset) / 2
+    if cut.depth >= waist:
+        yield CutawayDeep(side, cut.depth, waist)
+    widest = WIDEST_NOTCH * ((bouts.upper - bouts.joint) / 2)
+    if cut.notch > widest:
+        yield NotchWide(side, cut.notch, widest)
 
 
 def _side(bouts: Bouts, cut: Cutaway | None, aside: float) -> tuple[Array, list[_Aim]]:

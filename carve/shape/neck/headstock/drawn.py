@@ -15,14 +15,20 @@ from scipy.interpolate import BPoly, PPoly, make_interp_spline
 
 from carve.arrays import Array
 from carve.design.values.curve import Curve
-from carve.errors import DesignError
+from carve.errors import ShapeError
+from carve.shape.neck.problems import (
+    DrawnComesBack,
+    DrawnCorner,
+    DrawnSideAcross,
+    DrawnSideManifold,
+    Side,
+)
 from carve.shape.numeric.blend import in_turn
 from carve.shape.numeric.monotone_spline import quintics
 from carve.shape.planar.outline import polygon
 from carve.shape.planar.rounded_polygon import to_chain
 
-KEY = "neck.headstock.drawn"
-LOOK = 1e-4  # mm, chord error with which a drawn line is looked at
+CURVE_CHORD = 1e-4  # mm, chord error with which a drawn line is looked at
 STEEPEST = 3.0  # growth of a half width per mm; a steeper side is no side but an end
 SPLINE_STEP = 1.0  # mm between knots where a drawn side is followed by a spline
 FIT = 0.02  # mm that it may be off; a corner in the drawing is further
@@ -41,12 +47,12 @@ class DrawnPlan:
     @property
     def tip(self) -> float:
         """Where it ends, mm from the nut, negative."""
-        return float(polygon(self.curve, LOOK)[:, 0].min())
+        return float(polygon(self.curve, CURVE_CHORD)[:, 0].min())
 
     @property
     def widest(self) -> float:
         """Greatest distance from the centre line in mm."""
-        return float(np.abs(polygon(self.curve, LOOK)[:, 1]).max())
+        return float(np.abs(polygon(self.curve, CURVE_CHORD)[:, 1]).max())
 
     def beyond(self, x: float, chord_error: float) -> Array:
         """(k, 2) mm of the drawn line beyond x, from the treble side round the tip to the bass.
@@ -71,13 +77,14 @@ def drawn_sides(
     curve: as in ``DrawnPlan``. join: mm from the nut. flat: where the back has become flat; the
     sides begin there or at ``join``, whichever is further. nut: where the taper ends, mm from
     the nut, 0 or less; its half width there; its growth per mm.
-    Raises DesignError where a side is no function of x, too steep, or has a corner.
+    Raises ShapeError where a side is no function of x, too steep, or has a corner.
     """
-    line = polygon(curve, LOOK)
+    line = polygon(curve, CURVE_CHORD)
     first = min(flat, join)
     end, half, flare = nut
     curves = []
-    for sign, name in ((-1.0, "bass"), (1.0, "treble")):
+    both: tuple[tuple[float, Side], ...] = ((-1.0, "bass"), (1.0, "treble"))
+    for sign, name in both:
         side = _Side(line, sign, name)
         y, slope, bend = side.at(join)
         knots, values = np.array([join, end]), np.array([y, half])
@@ -96,7 +103,7 @@ def drawn_sides(
 class _Side:
     """One side of a drawn line, as its half width over x."""
 
-    def __init__(self, line: Array, sign: float, name: str) -> None:
+    def __init__(self, line: Array, sign: float, name: Side) -> None:
         self._line, self._sign, self._name = line, sign, name
 
     def at(self, x: float) -> tuple[float, float, float]:
@@ -106,13 +113,7 @@ class _Side:
         # the parabola nearest to nine places: a drawing's own pieces may meet at this very place
         bend, slope, value = np.polyfit(near - x, values, 2)
         if abs(slope) > STEEPEST:
-            raise DesignError(
-                [
-                    f"{KEY}.flare: {-x:.2f} mm behind the nut, where the sides have come to the "
-                    f"drawn line, its {self._name} side runs across the neck more than along it; "
-                    "make it longer or shorter"
-                ]
-            )
+            raise ShapeError(DrawnSideAcross(self._name, -x))
         return float(value), float(slope), float(2 * bend)
 
     def half(self, x: float) -> float:
@@ -123,13 +124,7 @@ class _Side:
         y = self._sign * (a[:, 1] + (x - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1]))
         out = y[y > 0]
         if len(out) != 1 or len(y) != 2:
-            raise DesignError(
-                [
-                    f"{KEY}: {-x:.2f} mm behind the nut the outline has no single "
-                    f"{self._name} side; between the nut and where the back is flat it must run "
-                    "along the neck once on either side of the centre line"
-                ]
-            )
+            raise ShapeError(DrawnSideManifold(self._name, -x))
         return float(out[0])
 
     def spline(self, first: float, last: float, end: tuple[float, float, float]) -> BPoly:
@@ -148,30 +143,18 @@ class _Side:
         fine = np.linspace(first, last, 8 * count)
         off = np.abs(curve(fine) - np.array([self.half(float(one)) for one in fine]))
         if off.max() > FIT:
-            raise DesignError(
-                [
-                    f"{KEY}: the outline's {self._name} side has a corner near "
-                    f"{-fine[int(off.argmax())]:.2f} mm behind the nut, where the back is still "
-                    f"round; round it in the drawing, or let the sides come to the drawn line "
-                    f"beyond it ({KEY}.flare)"
-                ]
-            )
+            raise ShapeError(DrawnCorner(self._name, -float(fine[int(off.argmax())])))
         return curve
 
 
 def _beyond(line: Array, x: float) -> Array:
     """The part of a closed line (n, 2), counter-clockwise, that lies beyond x toward the tip.
 
-    From treble to bass, the points at x themselves left out. Raises DesignError where it comes
+    From treble to bass, the points at x themselves left out. Raises ShapeError where it comes
     back over x.
     """
     beyond = line[:, 0] < x - 1e-9
     starts = np.flatnonzero(beyond & ~np.roll(beyond, 1))
     if len(starts) != 1:
-        raise DesignError(
-            [
-                f"{KEY}: the outline comes back toward the nut past {-x:.2f} mm behind it, "
-                "where its back is not flat yet; draw it so that it does so further from the nut"
-            ]
-        )
+        raise ShapeError(DrawnComesBack(-x))
     return np.roll(line, -int(starts[0]), axis=0)[: int(beyond.sum())]

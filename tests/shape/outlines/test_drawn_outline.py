@@ -15,13 +15,17 @@ import shapely
 from scipy.interpolate import CubicSpline
 
 from carve.design import read_design  # noqa: F401  the design must load before its tables
+from carve.design.derived.outline_choice import candidates, hold_centre, hold_layer, page_of
 from carve.design.drawing.chains import joined_chains
 from carve.design.drawing.read import read_drawing
 from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import OutlineFile
 from carve.design.values.curve import Curve, closed_polygon
 from carve.errors import DesignError
-from carve.shape.planar.drawn_outline import behind_nut, curve_extent, placed, pockets, through
+from carve.parts.sentences.said import in_sentences
+from carve.shape.outlines.placed import PlacedOutline, behind_nut, placed, pockets
+from carve.shape.outlines.problems import Owner
+from carve.shape.planar.curves import curve_extent, through
 from carve.shape.planar.outline import polygon
 from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
@@ -67,9 +71,19 @@ def same(curve: Curve, points: list[tuple[float, float]]) -> bool:
     return region(curve).symmetric_difference(shapely.Polygon(points)).area < 0.01
 
 
+def held_and_placed(table: OutlineFile) -> PlacedOutline:
+    """The outline, once the rules have looked at it as they do before there is any shape."""
+    drawing = page_of(table, "body.outline")
+    candidates(drawing, table, "body.outline")
+    if table.centre_layer is not None:
+        hold_centre(drawing, table.centre_layer, "body.outline")
+    return placed(table, "body")
+
+
 def told(keys: Mapping[str, Any], data: bytes | None = None) -> str:
-    with pytest.raises(DesignError) as caught:
-        placed(outline(page() if data is None else data, **keys), "body.outline")
+    table = outline(page() if data is None else data, **keys)
+    with pytest.raises(DesignError) as caught, in_sentences("mm"):
+        held_and_placed(table)
     assert len(caught.value.problems) == 1
     return caught.value.problems[0]
 
@@ -78,33 +92,33 @@ def told(keys: Mapping[str, Any], data: bytes | None = None) -> str:
 @pytest.mark.parametrize("side", ["up", "down", "left", "right"])
 def test_the_body_is_the_same_whichever_way_it_lies_on_the_page(side: str, back: bool) -> None:
     table = outline(page(side, back=back), neck_toward=side, seen_from="back" if back else "front")
-    found = placed(table, "body.outline")
+    found = placed(table, "body")
     assert same(found.outline, BODY)
     assert same(found.on("PICKUP")[0], POCKET)
 
 
 def test_a_centre_line_that_leans_a_little_turns_the_drawing_straight() -> None:
-    assert same(placed(outline(page(lean=3)), "body.outline").outline, BODY)
+    assert same(placed(outline(page(lean=3)), "body").outline, BODY)
     assert "7.0° off" in told({}, page(lean=7))
 
 
 def test_the_centre_line_may_be_told_by_its_place_on_the_page() -> None:
     table = outline(page(), centre_layer=None, centre_at=ACROSS)
-    assert same(placed(table, "body.outline").outline, BODY)
+    assert same(placed(table, "body").outline, BODY)
     sideways = outline(page("right"), centre_layer=None, centre_at=DOWN, neck_toward="right")
-    assert same(placed(sideways, "body.outline").outline, BODY)
+    assert same(placed(sideways, "body").outline, BODY)
 
 
 def test_the_edge_may_be_told_by_its_place_on_the_page() -> None:
     # 12 mm further down the page than where the centre line meets the outline
     moved = [(x - 12, y) for x, y in BODY]
-    assert same(placed(outline(page(), edge_at=DOWN + 12), "body.outline").outline, moved)
+    assert same(placed(outline(page(), edge_at=DOWN + 12), "body").outline, moved)
 
 
 def test_a_pocket_may_run_out_over_the_edge() -> None:
-    found = placed(outline(page()), "body.outline")
+    found = placed(outline(page()), "body")
     assert [inner.layer for inner in found.inner] == ["pickup"]  # the tenon's is not within
-    (tenon,) = pockets(outline(page()), "neck", "body.outline", "body.pockets[0].layer")
+    (tenon,) = pockets(outline(page()), "neck", "body", "body.pockets[0]")
     assert same(tenon, TENON)
 
 
@@ -118,13 +132,13 @@ def test_a_headstock_lies_beyond_the_nut() -> None:
     ).encode()
     keys = {"layer": None, "curve": "head", "neck_toward": "down", "length": 180.0}
     table = outline(data, centre_layer=None, centre_at=300.0, **keys)
-    found = placed(table, "neck.headstock.outline", headstock=True)
+    found = placed(table, "headstock")
     assert same(found.outline, head)
     assert same(behind_nut(found.outline), [(-x, y) for x, y in head])
 
 
 def test_a_length_within_half_a_percent_agrees() -> None:
-    placed(outline(page(), length=301.4), "body.outline")
+    placed(outline(page(), length=301.4), "body")
     assert "298 mm by your measure" in told({"length": 298.0})
 
 
@@ -214,7 +228,7 @@ def test_what_is_wrong_is_told_with_its_place(
 
 def test_a_wider_gap_is_closed_where_the_builder_lets_it() -> None:
     data = with_body("M 100 100 h 99 v 99 h -99 v -98")
-    found = placed(outline(data, gap=1.5, length=99.0), "body.outline")
+    found = placed(outline(data, gap=1.5, length=99.0), "body")
     assert region(found.outline).area == pytest.approx(99**2, rel=0.01)
     (gap,) = found.gaps
     assert gap.width == pytest.approx(1.0)
@@ -223,37 +237,40 @@ def test_a_wider_gap_is_closed_where_the_builder_lets_it() -> None:
 
 def test_without_a_layer_the_outermost_curve_is_taken() -> None:
     data = page().replace(b'<g id="neck">', b'<g id="neck" style="display:none">')
-    assert same(placed(outline(data, layer=None), "body.outline").outline, BODY)
+    assert same(placed(outline(data, layer=None), "body").outline, BODY)
 
 
 @pytest.mark.parametrize("layer", ["nothing", "neck"])
 def test_a_pocket_that_is_not_there_or_lies_outside_is_told(layer: str) -> None:
     far = page().replace(b'<g id="neck">', b'<g id="neck" transform="translate(700 0)">')
-    with pytest.raises(DesignError, match=r"^body\.pockets\[0\]\.layer: ") as caught:
-        pockets(outline(far), layer, "body.outline", "body.pockets[0].layer")
+    table = outline(far)
+    refused = pytest.raises(DesignError, match=r"^body\.pockets\[0\]\.layer: ")
+    with refused as caught, in_sentences("mm"):
+        hold_layer(page_of(table, "body.outline"), layer, "body.pockets[0].layer")
+        pockets(table, layer, "body", "body.pockets[0]")
     assert ("outside" if layer == "neck" else "no layer") in str(caught.value)
 
 
-@pytest.mark.parametrize("headstock", [False, True])
+@pytest.mark.parametrize("of", ["body", "headstock"])
 def test_a_left_handed_page_shows_what_a_right_handed_one_shows_from_the_back(
-    headstock: bool,
+    of: Owner,
 ) -> None:
-    left = placed(outline(page(), handed="left"), "o", headstock=headstock)
-    back = placed(outline(page(), seen_from="back"), "o", headstock=headstock)
+    left = placed(outline(page(), handed="left"), of)
+    back = placed(outline(page(), seen_from="back"), of)
     assert left.outline == back.outline
-    assert left.outline != placed(outline(page()), "o", headstock=headstock).outline
+    assert left.outline != placed(outline(page()), of).outline
     both = outline(page(), handed="left", seen_from="back")
-    plain = placed(outline(page(), handed="right"), "o", headstock=headstock)
-    assert placed(both, "o", headstock=headstock).outline == plain.outline
+    plain = placed(outline(page(), handed="right"), of)
+    assert placed(both, of).outline == plain.outline
 
 
 def test_points_are_a_polygon_or_a_smooth_curve() -> None:
     plain = OutlineFile(points=[(float(x), float(y)) for x, y in BODY])
-    assert same(placed(plain, "body.outline").outline, BODY)
-    with pytest.raises(DesignError, match="crosses or touches itself"):
-        placed(OutlineFile(points=[(0, 0), (100, 100), (100, 0), (0, 100)]), "body.outline")
-    with pytest.raises(DesignError, match="points 2 and 3 are the same"):
-        placed(OutlineFile(points=[(0, 0), (50, 9), (50, 9), (9, 80)], smooth=True), "body.outline")
+    assert same(placed(plain, "body").outline, BODY)
+    with pytest.raises(DesignError, match="crosses or touches itself"), in_sentences("mm"):
+        placed(OutlineFile(points=[(0, 0), (100, 100), (100, 0), (0, 100)]), "body")
+    with pytest.raises(DesignError, match="points 2 and 3 are the same"), in_sentences("mm"):
+        placed(OutlineFile(points=[(0, 0), (50, 9), (50, 9), (9, 80)], smooth=True), "body")
 
 
 def test_the_smooth_curve_is_scipys_periodic_spline() -> None:

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 from carve.design.schema.bouts import Bouts, Cutaway
 from carve.errors import DesignError
-from carve.shape.body.outline_bouts import bouts_curve
-from carve.shape.planar.drawn_outline import curve_extent
+from carve.parts.sentences.said import in_sentences
+from carve.shape.outlines.bouts import bouts_curve
+from carve.shape.planar.curves import curve_extent
 from carve.shape.planar.outline import polygon
 
 PLAIN: dict[str, Any] = {
@@ -133,9 +134,10 @@ def test_any_measures_give_a_sound_outline_or_a_sentence(data: st.DataObject) ->
         treble=cutaway(),
     )
     try:
-        curve = bouts_curve(asked, "body.bouts")
+        with in_sentences("mm"):
+            curve = bouts_curve(asked, "body.bouts")
     except DesignError as error:
-        assert all(problem.startswith("body.bouts") for problem in error.problems)  # noqa: PT017
+        assert all(problem.startswith("body.outline.bouts") for problem in error.problems)  # noqa: PT017
         assert all(len(problem) < 300 for problem in error.problems)  # noqa: PT017
         return
     region = shapely.Polygon(polygon(curve, 0.01))
@@ -148,19 +150,28 @@ def test_any_measures_give_a_sound_outline_or_a_sentence(data: st.DataObject) ->
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"waist_at": 90}, "body.bouts.waist_at: 90 mm is not allowed; more than 100 mm"),
-        ({"lower_at": 490}, "body.bouts.lower_at: 490 mm is not allowed"),
-        ({"upper": 60}, "body.bouts.upper: 60 mm is not allowed; it is wider than the edge"),
-        ({"treble": Cutaway(depth=20, horn=-15)}, "body.bouts.treble.horn: -15 mm is not allowed"),
-        ({"bass": Cutaway(depth=200, horn=9)}, "body.bouts.bass.depth: 200 mm is not allowed"),
-        ({"bass": Cutaway(depth=60, horn=9, notch=90)}, "body.bouts.bass.notch: 90 mm"),
+        ({"waist_at": 90}, "body.outline.bouts.waist_at: 90 mm is not allowed; more than 100 mm"),
+        ({"lower_at": 490}, "body.outline.bouts.lower_at: 490 mm is not allowed"),
+        (
+            {"upper": 60},
+            "body.outline.bouts.upper: 60 mm is not allowed; it is wider than the edge",
+        ),
+        (
+            {"treble": Cutaway(depth=20, horn=-15)},
+            "body.outline.bouts.treble.horn: -15 mm is not allowed",
+        ),
+        (
+            {"bass": Cutaway(depth=200, horn=9)},
+            "body.outline.bouts.bass.depth: 200 mm is not allowed",
+        ),
+        ({"bass": Cutaway(depth=60, horn=9, notch=90)}, "body.outline.bouts.bass.notch: 90 mm"),
         (
             {"upper": 400, "waist": 90, "lower": 400, "waist_at": 110, "lower_at": 120},
-            "body.bouts: no smooth outline goes through these measures",
+            "body.outline.bouts: no smooth outline goes through these measures",
         ),
     ],
 )
 def test_measures_that_do_not_go_together_are_told(changes: dict[str, Any], said: str) -> None:
-    with pytest.raises(DesignError) as caught:
+    with pytest.raises(DesignError) as caught, in_sentences("mm"):
         bouts_curve(bouts(**changes), "body.bouts")
     assert any(problem.startswith(said) for problem in caught.value.problems), caught.value.problems

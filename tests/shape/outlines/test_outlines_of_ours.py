@@ -16,8 +16,9 @@ from carve.design.drawing.read import read_drawing
 from carve.design.drawing.source import beside
 from carve.design.schema.bouts import Bouts
 from carve.design.schema.outline import OutlineFile
-from carve.shape.body.outline_bouts import bouts_curve
-from carve.shape.planar.drawn_outline import curve_extent, placed, pockets
+from carve.shape.outlines.bouts import bouts_curve
+from carve.shape.outlines.placed import placed, pockets
+from carve.shape.planar.curves import curve_extent
 from carve.shape.planar.outline import polygon
 
 FOLDER = Path(__file__).parents[3] / "examples" / "outlines"
@@ -54,7 +55,7 @@ def outline(name: str) -> OutlineFile:
 @pytest.mark.parametrize("name", KEYS)
 def test_a_drawing_gives_back_the_body_it_was_drawn_from(name: str, drawing: ModuleType) -> None:
     bouts: Bouts = getattr(drawing, name.upper())
-    found = placed(outline(name), name)
+    found = placed(outline(name), "body")
     ours = shapely.LinearRing(polygon(found.outline, 0.002))
     drawn = shapely.LinearRing(polygon(bouts_curve(bouts, name), 0.002))
     assert shapely.hausdorff_distance(ours, drawn) < 0.03  # arcs stand in for cubics in three
@@ -65,7 +66,7 @@ def test_a_drawing_gives_back_the_body_it_was_drawn_from(name: str, drawing: Mod
 
 @pytest.mark.parametrize("name", KEYS)
 def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
-    found = placed(outline(name), name)
+    found = placed(outline(name), "body")
     body = shapely.Polygon(polygon(found.outline, 0.01))
     for inner in found.inner:
         assert body.contains(shapely.Polygon(polygon(inner.curve, 0.01)))
@@ -75,7 +76,7 @@ def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
     ("name", "layer", "half"), [("dotterel", "neck pocket", 22), ("merlin", "neck", 28)]
 )
 def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str, half: float) -> None:
-    (tenon,) = pockets(outline(name), layer, name, f"{name}.pocket")
+    (tenon,) = pockets(outline(name), layer, "body", f"{name}.pocket")
     low, high = curve_extent(tenon)
     assert low[0] < 0 < high[0]
     assert high[1] == pytest.approx(half, abs=0.01)
@@ -86,7 +87,7 @@ def test_they_are_of_five_very_different_kinds() -> None:
     # no two are alike within a few millimetres, however they are stretched to one length
     rings = []
     for name in KEYS:
-        curve = placed(outline(name), name).outline
+        curve = placed(outline(name), "body").outline
         ring = polygon(curve, 0.1)
         rings.append(shapely.Polygon((ring - ring.min(axis=0)) / np.ptp(ring, axis=0)))
     for number, one in enumerate(rings):
@@ -120,4 +121,4 @@ def test_the_files_hold_curves_and_not_dense_polygons() -> None:
     assert count("merlin.dxf", "SPLINE\n") == 1
     assert count("wigeon.dxf", "\nARC\n") > 50
     assert count("lapwing.dxf", "LWPOLYLINE\n") == 4
-    assert all(len(placed(outline(name), name).outline.pieces) < 500 for name in KEYS)
+    assert all(len(placed(outline(name), "body").outline.pieces) < 500 for name in KEYS)
