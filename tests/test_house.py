@@ -1,6 +1,7 @@
 """How the house is built: which room may know which, and that each says what it is for."""
 
 import ast
+import re
 from collections import Counter
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
@@ -10,6 +11,7 @@ from typing import NamedTuple
 import pytest
 
 from carve.check.order import CHECKS
+from carve.design.schema.design import Design
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted((ROOT / "carve").rglob("*.py"))
@@ -206,6 +208,78 @@ def test_the_design_knows_no_arrays() -> None:
         for found in ALL
         if room_of(name_of(found.importer)) == "design"
         and found.imported.split(".")[0] in {"numpy", *GEOMETRY}
+    ]
+    assert wrong == []
+
+
+def test_general_geometry_knows_no_instrument() -> None:
+    # plain values of the design, such as a curve, are no instrument's
+    wrong = [
+        str(found)
+        for found in OWN
+        if shelf_of(name_of(found.importer)) in {("shape", "numeric"), ("shape", "planar")}
+        and room_of(found.imported) == "design"
+        and shelf_of(found.imported) != ("design", "values")
+    ]
+    assert wrong == []
+
+
+KEY_IN_TEXT = re.compile(r"^(?:\{\}|[a-z_]+)(?:\.[a-z_]+|\[\{\}\])+(?::|$)|^[a-z_]+: ")
+
+
+def texts_in(module: Path) -> Iterator[tuple[int, str]]:
+    """Every text of a module but its docstrings, ``{}`` for what is filled in, with its line."""
+    tree = ast.parse(module.read_text(encoding="utf-8"))
+    inner = {
+        part for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values
+    }
+    inner |= {node.value for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            yield (
+                node.lineno,
+                "".join(
+                    str(part.value) if isinstance(part, ast.Constant) else "{}"
+                    for part in node.values
+                ),
+            )
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in inner:
+            yield node.lineno, node.value
+
+
+@pytest.mark.parametrize(
+    ("text", "is_key"),
+    [
+        ("body.top.recurve: {} mm must be more", True),
+        ("{}.recurve: {} mm must be more", True),
+        ("body.pockets[{}]", True),
+        ("rim: nothing is left", True),
+        ("neck plane", False),
+        ("{}'s bolt {}", False),
+        ("{}.2f", False),
+    ],
+)
+def test_a_key_of_the_design_file_is_known_by_its_looks(text: str, is_key: bool) -> None:
+    assert bool(KEY_IN_TEXT.search(text)) == is_key
+
+
+def test_shapes_speak_no_sentences_about_keys() -> None:
+    shapes = [module for module in MODULES if room_of(name_of(module)) == "shape"]
+    tables = set(Design.model_fields)
+    spoken = [
+        f"{module.relative_to(ROOT)}:{line}: {text}"
+        for module in shapes
+        if shelf_of(name_of(module))[1] != "views"  # those write titles and columns
+        for line, text in texts_in(module)
+        if KEY_IN_TEXT.search(text) or (text.split(".")[0] in tables and "." in text)
+    ]
+    assert spoken == []
+    barred = {"DesignError", "quoted"}
+    wrong = [
+        f"{module.relative_to(ROOT)}:{node.lineno}"
+        for module in shapes
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ImportFrom) and barred & {alias.name for alias in node.names}
     ]
     assert wrong == []
 

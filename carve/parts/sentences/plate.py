@@ -54,7 +54,7 @@ def _(problem: TemplateBesideArch, unit: Unit) -> str:
 @sentence.register
 def _(problem: PadNoPolygon, unit: Unit) -> str:
     return (
-        f"{problem.where}.pads[{problem.pad}].outline: it must have at least 3 corners, and its "
+        f"{problem.where}.pads[{problem.pad}].points: it must have at least 3 corners, and its "
         "sides may not cross"
     )
 
@@ -62,7 +62,7 @@ def _(problem: PadNoPolygon, unit: Unit) -> str:
 @sentence.register
 def _(problem: PadBesideBody, unit: Unit) -> str:
     return (
-        f"{problem.where}.pads[{problem.pad}].outline: the pad lies beside the body and would "
+        f"{problem.where}.pads[{problem.pad}].points: the pad lies beside the body and would "
         "hold nothing"
     )
 
@@ -70,7 +70,7 @@ def _(problem: PadBesideBody, unit: Unit) -> str:
 @sentence.register
 def _(problem: PadsTooNear, unit: Unit) -> str:
     return (
-        f"{problem.where}.pads[{problem.pad}].outline: the pad lies less than {problem.least:g} mm "
+        f"{problem.where}.pads[{problem.pad}].points: the pad lies less than {problem.least:g} mm "
         f"from pads[{problem.other}], too near for the plate to come from one plane to the other"
     )
 
@@ -140,6 +140,6 @@ def _(problem: FalloffOutOfReach, unit: Unit) -> str:
 @sentence.register
 def _(problem: ProfileRunsBack, unit: Unit) -> str:
     return (
-        f"{problem.where}.profile[{problem.contour}]: {problem.at:g} mm from the edge must be more "
+        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be more "
         f"than {problem.before:g} mm, the one before it or the ledge's width"
     )

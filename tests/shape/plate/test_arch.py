@@ -250,11 +250,11 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
             {"templates": (Template(200, ((30.0, 3.0), (30.0, 4.0))),)},
             r"arch.templates\[0\].heights: two heights stand at y = 30 mm",
         ),
-        ({"pads": (_pad(900),)}, r"arch.pads\[0\].outline: the pad lies beside the body"),
-        ({"pads": (_pad(200), _pad(235))}, r"arch.pads\[1\].outline: .* too near"),
+        ({"pads": (_pad(900),)}, r"arch.pads\[0\].points: the pad lies beside the body"),
+        ({"pads": (_pad(200), _pad(235))}, r"arch.pads\[1\].points: .* too near"),
         (
             {"pads": (Pad("bow", ((200, 0), (220, 9), (200, 9), (220, 0)), 9.0),)},
-            r"arch.pads\[0\].outline: it must have at least 3 corners",
+            r"arch.pads\[0\].points: it must have at least 3 corners",
         ),
         (
             {"stations": (StationHeight(200, -3.0),), "falloff": 70.0},
