@@ -51,10 +51,14 @@ class Check:
         """What it looks at of a job: one look at each part, or one at all of them."""
         parts = tuple(part for part in job.parts if isinstance(part.shape, self.shapes))
         for group in ((part,) for part in parts) if self.apart else (parts,):
-            key = group[0].instance.key if self.apart else ""
-            keys = (named.replace("{part}", key) for named in self.keys)
-            values = tuple(value_at(job.design, named) for named in keys)
+            values = tuple(value_at(job.design, key) for key in self.keys_for(group))
             yield Look(self, group, values, job.design)
+
+    def keys_for(self, parts: tuple[Part[Any], ...]) -> tuple[str, ...]:
+        """The keys that it looks at where it sees these parts."""
+        if not self.apart:
+            return self.keys
+        return tuple(key.replace("{part}", parts[0].instance.key) for key in self.keys)
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """Every check there is, in the order in which a part's findings are read.
 
-A check that stands in no line here never runs; ``tests/test_house.py`` looks for such.
+A check that stands in no line here never runs; ``tests/check/test_order.py`` looks for such.
 """
 
 from carve.check.assembly import (

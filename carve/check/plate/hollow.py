@@ -30,5 +30,6 @@ def check(job: Job) -> Iterator[Finding]:
             point=face.point(x, y, face.read_surface(x, y)),
             source="limits.ball_radius, the cutter's; common practice",
             advice=f"take a ball of {show_length(radius, unit)} radius at most "
-            f"(limits.ball_radius), or lead recurve and ledge further apart ({face.key}.recurve, {face.key}.ledge)",
+            f"(limits.ball_radius), or lead recurve and ledge further apart ({face.key}.recurve, "
+            f"{face.key}.ledge)",
         )
