@@ -371,13 +371,14 @@ def test_an_output_that_knows_few_signs_shows_the_rest(poor: Path) -> None:
 
 SLOW = """
 import sys, time
+import carve.check.report
 from carve import cli
 
 def slow(job):
     print("checking", file=sys.stderr, flush=True)
     time.sleep(60)
 
-cli.inspect = slow
+carve.check.report.inspect = slow
 sys.exit(cli.main(sys.argv[1:]))
 """
 
