@@ -31,6 +31,24 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
         assert f'readme "{name}"' in script
 
 
+def test_ci_and_the_hooks_ask_what_scripts_check_asks() -> None:
+    check = (ROOT / "scripts" / "check").read_text("utf-8")
+    assert "scripts/check" in (ROOT / ".ci" / "run").read_text("utf-8")
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    for tool in ("ruff format", "ruff check", "mypy"):
+        assert f"-m {tool}" in check
+        assert f"-m {tool}" in hooks
+
+
+def test_the_hooks_are_all_of_this_house() -> None:
+    # nothing is fetched from elsewhere, and each program that a hook names is there
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    assert re.findall(r"repo: (.*)", hooks) == ["local"]
+    assert set(re.findall(r"language: (.*)", hooks)) == {"system"}
+    for script in re.findall(r"scripts/\w+", hooks):
+        assert (ROOT / script).exists()
+
+
 def test_it_opens_with_the_job_in_one_paragraph() -> None:
     paragraphs = README.split("\n\n")
     assert paragraphs[0].startswith("# ")
