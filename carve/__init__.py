@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from carve.design.io.toml_file import load
     from carve.design.schema.assembly import Action, Bridge, Film, Finish, Joint, Strings
     from carve.design.schema.blank import Blank
-    from carve.design.schema.body import Body, Bore, Hollow, Pocket
+    from carve.design.schema.body import Body, BodyBlank, BodyOutline, Bore, Hollow, Pocket
     from carve.design.schema.bouts import Bouts, Cutaway
     from carve.design.schema.design import Access, Design, Limits, Neck, Station, TrussRod
     from carve.design.schema.fretboard import Binding, Fretboard, Markers, NutSlot, Radius, Slots
@@ -82,6 +82,8 @@ __all__ = [
     "Blank",
     "Block",
     "Body",
+    "BodyBlank",
+    "BodyOutline",
     "BoltHole",
     "Bore",
     "Bouts",
@@ -92,6 +94,7 @@ __all__ = [
     "Design",
     "DesignError",
     "Dials",
+    "DrawnHead",
     "Export",
     "ExportRefused",
     "FileTrouble",
@@ -147,7 +150,7 @@ _HOMES = {  # where each name is made
     "carve.design.io.toml_file": ("load",),
     "carve.design.schema.assembly": ("Action", "Bridge", "Film", "Finish", "Joint", "Strings"),
     "carve.design.schema.blank": ("Blank",),
-    "carve.design.schema.body": ("Body", "Bore", "Hollow", "Pocket"),
+    "carve.design.schema.body": ("Body", "BodyBlank", "BodyOutline", "Bore", "Hollow", "Pocket"),
     "carve.design.schema.bouts": ("Bouts", "Cutaway"),
     "carve.design.schema.design": ("Access", "Design", "Limits", "Neck", "Station", "TrussRod"),
     "carve.design.schema.fretboard": (
@@ -159,7 +162,7 @@ _HOMES = {  # where each name is made
         "Slots",
     ),
     "carve.design.schema.graduation": ("Block", "Flat", "Graduation"),
-    "carve.design.schema.headstock": ("Headstock", "HeadOutline", "Tuners", "Volute"),
+    "carve.design.schema.headstock": ("DrawnHead", "Headstock", "HeadOutline", "Tuners", "Volute"),
     "carve.design.schema.heel": ("BoltHole", "Heel", "Tongue"),
     "carve.design.schema.outline": ("OutlineFile",),
     "carve.design.schema.plate": (
