@@ -1,5 +1,6 @@
 """The pages about this house: what they name is there, and what is made by a program is current."""
 
+import ast
 import doctest
 import importlib
 import re
@@ -78,9 +79,12 @@ def test_all_public_names_are_there_and_a_type_checker_sees_the_same() -> None:
         assert getattr(carve, name) is not None
     assert sorted(carve.__all__) == sorted(dir(carve))
     # what stands behind TYPE_CHECKING is what __all__ says
-    text = (ROOT / "carve" / "__init__.py").read_text("utf-8")
-    block = text.split("if TYPE_CHECKING:")[1].split("__version__")[0]
-    imported = re.findall(r"\b([A-Za-z]\w*)\b(?=,|\n|\))", re.sub(r"from \S+ import", "", block))
+    tree = ast.parse((ROOT / "carve" / "__init__.py").read_text("utf-8"))
+    (seen,) = (node for node in tree.body if isinstance(node, ast.If))
+    assert ast.unparse(seen.test) == "TYPE_CHECKING"
+    imported = {
+        alias.name for node in seen.body if isinstance(node, ast.ImportFrom) for alias in node.names
+    }
     assert {*imported, "__version__"} == set(carve.__all__)
     with pytest.raises(AttributeError, match="no attribute 'nothing'"):
         _ = carve.nothing  # type: ignore[attr-defined]

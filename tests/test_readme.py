@@ -56,6 +56,21 @@ def test_it_opens_with_the_job_in_one_paragraph() -> None:
     assert "blank" in paragraphs[1]
 
 
+def test_its_python_runs_and_writes_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = re.search(r"<!-- python -->\n```python\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    (tmp_path / "examples").mkdir()
+    wren = (ROOT / "examples" / "wren.toml").read_text("utf-8")
+    (tmp_path / "examples" / "wren.toml").write_text(wren, "utf-8")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(found[1], "README.md", "exec"), {})
+    assert "good wood under the truss-rod channel" in capsys.readouterr().out
+    assert (tmp_path / "cut" / "wren-neck.stl").exists()
+    assert 'nut_width = "1.73228 in"' in (tmp_path / "cut" / "wren-as-exported.toml").read_text()
+
+
 def test_every_file_it_links_to_is_there() -> None:
     links = re.findall(r"\]\(([^)#]+)\)", README)
     assert links
