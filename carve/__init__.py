@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from carve.design.schema.design import Access, Design, Limits, Neck, Station, TrussRod
     from carve.design.schema.fretboard import Binding, Fretboard, Markers, NutSlot, Radius, Slots
     from carve.design.schema.graduation import Block, Flat, Graduation
-    from carve.design.schema.headstock import HeadOutline, Headstock, Tuners, Volute
+    from carve.design.schema.headstock import DrawnHead, HeadOutline, Headstock, Tuners, Volute
     from carve.design.schema.heel import BoltHole, Heel, Tongue
     from carve.design.schema.outline import OutlineFile
     from carve.design.schema.plate import (
