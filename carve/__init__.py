@@ -190,12 +190,14 @@ _HOMES = {  # where each name is made
 _HOME = {name: module for module, names in _HOMES.items() for name in names}
 
 
-def __getattr__(name: str) -> Any:
-    # late: whoever imports one name need not wait for all that the others stand on
-    if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found = globals()[name] = getattr(import_module(_HOME[name]), name)
-    return found
+if not TYPE_CHECKING:  # so that a type checker tells of a name that is none
+
+    def __getattr__(name: str) -> Any:
+        # late: whoever imports one name need not wait for all that the others stand on
+        if name not in _HOME:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        found = globals()[name] = getattr(import_module(_HOME[name]), name)
+        return found
 
 
 def __dir__() -> list[str]:
