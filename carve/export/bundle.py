@@ -22,6 +22,7 @@ from carve.export.formats.pdf import pdf
 from carve.export.formats.stl import header, write_stl
 from carve.export.formats.svg import template
 from carve.export.manifest import face_entry, manifest, part_entry
+from carve.export.source import design_source
 from carve.parts.assembly import assembly_outlines, assembly_tables
 from carve.parts.job import Job
 from carve.parts.outbound import outbound_mesh, outbound_outlines
@@ -51,8 +52,8 @@ class _Printing:
 
 def export(
     job: Job,
-    directory: Path,
-    source: tuple[str, str],
+    directory: str | Path,
+    source: str | Path | tuple[str, str],
     *,
     findings: Sequence[Finding] | None = None,
     unit: Unit = "mm",
@@ -62,12 +63,15 @@ def export(
 ) -> Export:
     """Write every part of a job, with its manifest.
 
-    directory: made if it isn't there. source: name of the design file and its text.
+    directory: made if it isn't there. source: the design file, or its name and its text. What the
+    file says goes along, with the values that were changed since it was loaded.
     findings: of this job; looked for if not given. unit: of the STL's coordinates.
     paper: that drawings are printed on; by default what goes with the design's unit.
     even_so: write although a finding fails.
-    Raises FindingFailed, ExportRefused, FileTrouble; then nothing was written.
+    Raises FindingFailed, ExportRefused, FileTrouble, DesignError; then nothing was written.
     """
+    if not isinstance(source, tuple):
+        source = design_source(job, Path(source))
     findings = inspect(job) if findings is None else tuple(findings)
     despite = worst(findings) is Verdict.FAILED
     if despite and not even_so:
@@ -107,7 +111,7 @@ def export(
     files[f"{stem}-as-exported.toml"] = content(text.encode())
     listing = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
     files[f"{stem}-manifest.json"] = content(listing.encode())
-    paths = write_all(directory, files, overwrite=overwrite)
+    paths = write_all(Path(directory), files, overwrite=overwrite)
     return Export(tuple(paths), findings, despite)
 
 

@@ -39,7 +39,7 @@ def on_layer(document, name):
 
 
 def test_the_dxf_is_r2010_in_millimetres_and_sound(document):
-    # R2010 is AC1024 and $INSUNITS 4 is mm (Autodesk's DXF reference; REFERENCES.md, read)
+    # R2010 is AC1024 and $INSUNITS 4 is mm (Autodesk's DXF reference)
     assert document.dxfversion == "AC1024"
     assert document.header["$INSUNITS"] == 4
     assert document.header["$MEASUREMENT"] == 1
@@ -110,7 +110,7 @@ def svg_of(folder):
 
 
 def test_the_svg_is_in_millimetres_and_its_bar_measures_what_it_says(folder):
-    # CSS Values and Units: 1 in = 25.4 mm = 96 px (REFERENCES.md, read)
+    # CSS Values and Units: 1 in = 25.4 mm = 96 px
     root = svg_of(folder)
     left, top, width, height = map(float, root.get("viewBox").split())
     assert (left, top) == (0, 0)

@@ -91,22 +91,6 @@ def test_the_volume_comes_as_near_as_the_chords_let_it(design, bound):
     assert 0 < shape.volume() - volume(mesh) < 0.75 * bound * top
 
 
-@pytest.mark.parametrize(
-    ("chord", "radius_in", "height"),
-    # Machinery's Handbook, circular segments (REFERENCES.md; from memory)
-    [(42, 7.25, 1.20131), (42, 9.5, 0.91554), (42, 12, 0.72429)],
-)
-def test_the_mesh_falls_to_its_edges_by_the_handbooks_sagitta(design, chord, radius_in, height):
-    changes = {"fretboard.radius": radius_in * 25.4, "neck.nut_width": float(chord)}
-    _, mesh = solid_of(design, changes)
-    nut = mesh.only("nut end").points
-    across = nut[nut[:, 2] > 1.0]
-    crown = across[np.argmin(np.abs(across[:, 1]))]
-    for edge in across[[np.argmin(across[:, 1]), np.argmax(across[:, 1])]]:
-        assert abs(edge[1]) == pytest.approx(chord / 2, abs=1e-9)
-        assert crown[2] - edge[2] == pytest.approx(height, abs=0.5e-5)
-
-
 @pytest.mark.parametrize("fret", [1, 5, 7, 12, 17, 22])
 def test_the_cones_radius_at_any_fret_by_a_circle_fit(design, fret):
     # 10 in at the nut to 16 in at the 22nd fret, evenly: the fit is scipy's, the cut trimesh's

@@ -140,6 +140,6 @@ def _(problem: FalloffOutOfReach, unit: Unit) -> str:
 @sentence.register
 def _(problem: ProfileRunsBack, unit: Unit) -> str:
     return (
-        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be more "
-        f"than {problem.before:g} mm, the one before it or the ledge's width"
+        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be "
+        f"more than {problem.before:g} mm, the one before it or the ledge's width"
     )

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from scipy.ndimage import map_coordinates
 from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array, IntArray
@@ -78,4 +77,6 @@ def read_from(values: Array, lines: tuple[Array, Array], points: Array) -> Array
     """(k,) values at points (k, 2), straight between those (n, m) on a grid's lines."""
     x, y = lines
     spots = [(points[:, 0] - x[0]) / (x[1] - x[0]), (points[:, 1] - y[0]) / (y[1] - y[0])]
+    from scipy.ndimage import map_coordinates  # only a carved face needs it: a neck waits less
+
     return np.asarray(map_coordinates(values, spots, order=1, mode="nearest"))

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-import contourpy
 import numpy as np
 import shapely
 
@@ -90,6 +89,8 @@ def contour_lines(
 
 def contours_of_heights(heights: Heights, levels: tuple[float, ...]) -> dict[float, list[Array]]:
     """As ``contour_lines``, from heights that are there already."""
+    import contourpy  # only a drawing of contour lines needs it
+
     drawn = contourpy.contour_generator(heights.x, heights.y, heights.z.T)
     area = shapely.Polygon(heights.outline)
     shapely.prepare(area)

@@ -5,14 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from morley import morley_plate
-from outlines import CUTAWAY, HORNED, WAISTED, ellipse, smooth
+from outlines import CUTAWAY, HORNED, WAISTED, smooth
 
 from carve.arrays import Array
 from carve.errors import DesignError
 from carve.parts.sentences.said import in_sentences
 from carve.shape.plate.arch import (
-    ArchSurface,
     arch_surface,
     falloff_of,
     long_arch,
@@ -289,23 +287,3 @@ def test_a_map_and_places_are_the_surface(waisted: Ground) -> None:
     assert places_on(waisted, points).heights(surface) == pytest.approx(
         surface(*points.T), abs=1e-12
     )
-
-
-@pytest.mark.parametrize("depth", [0.8, 1.5])
-def test_it_is_the_plate_that_finite_elements_find(depth: float) -> None:
-    """Within 0.05 mm of Morley's element by scikit-fem, clamped and held on the same lines."""
-    outline = ellipse(300.0, 220.0)
-    arch = Arch(5, 14, depth, (StationHeight(110, 11.0), StationHeight(180, 13.0)))
-    on = ground(outline, arch.lines)
-    surface = arch_surface(on, arch)
-    other = _morley(on, surface, arch, 4.0)
-    assert other == pytest.approx(0, abs=0.05)
-
-
-def _morley(on: Ground, surface: ArchSurface, arch: Arch, size: float) -> Array:
-    """(n,) mm by which ours differs at the finite elements' corners."""
-    rim = np.asarray(on.inner.exterior.coords)[:-1]
-    other = morley_plate(rim, size)
-    long = long_arch(on, arch)(np.clip(other.held_x, *on.reach))
-    found = other.at_points(other.through(long + arch.depth)) - arch.depth
-    return surface(*other.points.T) - found
