@@ -15,15 +15,14 @@ from carve.shape.body.cuts import Cut, RoundBore
 from carve.shape.body.shape import BodyShape
 from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.solid.faces import Faces
-from carve.solid.kit.aside import STAND_IN
 from carve.solid.kit.boolean import cut
 from carve.solid.kit.carved_plan import FacePlan, lift_or_remesh
 from carve.solid.kit.chamber_plan import ChamberPlan, chamber_solid
-from carve.solid.kit.far import Far, put_aside, sewn_together
+from carve.solid.kit.detach import PLACEHOLDER, DetachedPatch, detach_beside, reattach
 from carve.solid.kit.prism import flat_skin, upright
 from carve.solid.mesh import Mesh, bounds
 
-ASIDE = 2.0  # mm between a stand-in and all else
+LID_CLEARANCE = 2.0  # mm between the lid of a placeholder and any face
 OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
 FEWEST = 12  # sides of a round hole
 
@@ -60,37 +59,41 @@ def body_solid(
     return _cut(block, tools, [mesh for mesh, _ in hollows], shape.thickness), max(errors)
 
 
-def _cut(block: Mesh, tools: Sequence[Mesh], rooms: Sequence[Mesh], thickness: float) -> Mesh:
-    """The block without tools and rooms, carved faces put aside as far as no tool is near."""
-    if not tools and not rooms:
+def _cut(block: Mesh, tools: Sequence[Mesh], chambers: Sequence[Mesh], thickness: float) -> Mesh:
+    """The block without tools and chambers; what lies clear of the tools is detached meanwhile."""
+    if not tools and not chambers:
         return block
     low, high = bounds(block)[:, 2]
-    outward = {TOP: high + ASIDE, BACK: low - ASIDE}
-    fars = [(put_aside(block, tools, outward), False)]
-    fars += [(_without_inside(room, tools, -thickness / 2), True) for room in rooms]
-    standing = [
-        whole if far is None else far.standing
-        for whole, (far, _) in zip((block, *rooms), fars, strict=True)
-    ]
-    done = [(far, turned) for far, turned in fars if far is not None]
-    if done:
-        rest = cut(standing[0], [*tools, *standing[1:]], STAND_IN)
-        sewn = sewn_together(rest, done)
-        if sewn is not None:
-            return sewn
-    return cut(block, [*tools, *rooms])
+    outer = detach_beside(
+        block, tools, {TOP: high + LID_CLEARANCE, BACK: low - LID_CLEARANCE}
+    )
+    inner = [_detach_inside(chamber, tools, -thickness / 2) for chamber in chambers]
+    kept = [] if outer is None else [outer]
+    removed = [patch for patch in inner if patch is not None]
+    if kept or removed:
+        body = block if outer is None else outer.remainder
+        taken_out = [
+            chamber if patch is None else patch.remainder
+            for chamber, patch in zip(chambers, inner, strict=True)
+        ]
+        mesh = reattach(cut(body, [*tools, *taken_out], PLACEHOLDER), kept, removed)
+        if mesh is not None:
+            return mesh
+    return cut(block, [*tools, *chambers])
 
 
-def _without_inside(room: Mesh, tools: Sequence[Mesh], middle: float) -> Far | None:
-    """A room without what of its ceiling and floor is far from the tools.
+def _detach_inside(chamber: Mesh, tools: Sequence[Mesh], middle: float) -> DetachedPatch | None:
+    """A chamber without the parts of its ceiling and floor that lie clear of the tools.
 
-    Their stand-ins lie inside of it, so that they come near no face. middle: height in mm.
+    The lids of their placeholders lie inside the chamber, on both sides of its middle, so that
+    they meet no face. middle: height in mm. None where ceiling or floor come too near to it.
     """
-    ceiling, floor = room.names[:2]
-    over, under = (room.only(name).points[:, 2] for name in (ceiling, floor))
-    if over.min() < middle + ASIDE or under.max() > middle - ASIDE:
+    ceiling, floor = chamber.names[:2]
+    over, under = (chamber.only(name).points[:, 2] for name in (ceiling, floor))
+    if over.min() < middle + LID_CLEARANCE or under.max() > middle - LID_CLEARANCE:
         return None
-    return put_aside(room, tools, {ceiling: middle + ASIDE / 2, floor: middle - ASIDE / 2})
+    half = LID_CLEARANCE / 2
+    return detach_beside(chamber, tools, {ceiling: middle + half, floor: middle - half})
 
 
 def _block(shape: BodyShape, chord_error: float, laid: FacePlan | None) -> tuple[Mesh, float]:

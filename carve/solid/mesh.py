@@ -42,11 +42,15 @@ class Mesh:
         """The part of the mesh that lies on the named surfaces (open, unused points left out)."""
         wanted = [self.names.index(name) for name in names if name in self.names]
         kept = np.isin(self.surface, wanted)
-        triangles = self.triangles[kept]
+        part = Mesh(self.points, self.triangles[kept], self.surface[kept], self.names)
+        return part.without_unused_points()
+
+    def without_unused_points(self) -> "Mesh":
+        """The same triangles over only those points that they have."""
         used = np.zeros(len(self.points), dtype=bool)
-        used[triangles] = True
+        used[self.triangles] = True
         renumbered = np.cumsum(used) - 1
-        return Mesh(self.points[used], renumbered[triangles], self.surface[kept], self.names)
+        return Mesh(self.points[used], renumbered[self.triangles], self.surface, self.names)
 
     def mirrored(self) -> "Mesh":
         """The same mesh with its sides exchanged, its triangles still seen from outside."""

@@ -12,20 +12,21 @@ from carve.shape.neck.headstock import HeadShape
 from carve.shape.neck.heel import BodyPlane, HeelShape
 from carve.shape.neck.shape import NeckShape
 from carve.solid.faces import Faces
-from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
 from carve.solid.kit.boolean import cut, prism
+from carve.solid.kit.detach import PLACEHOLDER, Cone, DetachedPatch, detach, reattach
 from carve.solid.kit.drill import drill
 from carve.solid.kit.slab import Slab, filled, sewn_slab
-from carve.solid.kit.tessellate import Grid, sample
+from carve.solid.kit.tessellate import Grid, between_rows, grid_triangles, sample
 from carve.solid.mesh import Mesh
 
-LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
+LONGEST_ROW_STEP = 10.0  # mm between rows: keeps triangles from growing into needles
 BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see
 SAME_ROW = 1e-6  # mm
 LEAST_APART = 0.3  # mm between rows that only help; triangles between nearer ones are slivers
 LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not hold it
-CLEAR = 0.2  # mm that the back stands clear of a channel where it is put aside
-FEWEST_ASIDE = 8  # rows that are worth it
+CHANNEL_CLEARANCE = 0.2  # mm between a channel and the back where the back is detached
+FEWEST_ROWS = 8  # of the back that are worth detaching
+APEX_DEPTH = 2000.0  # mm; seen from so far below the boundary of the back is as simple as in plan
 OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
 BACK, NUT_END = "back", "nut end"
@@ -48,7 +49,7 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     The grid has a row at every station and a column on the keel, so what a caliper reads
     there is on the mesh exactly.
     """
-    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
+    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST_ROW_STEP)
     drilled = list(_holes(shape, chord_error))
     tools = [_tool(channel, shape) for channel in shape.channels]
     tools += _above_face(shape.head, chord_error) if shape.head is not None else []
@@ -57,19 +58,35 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     error = max([grid.error, *(error for _, error in drilled)])
     for end in (shape.heel, shape.head):
         error = max(error, 0.0 if end is None else end.rim_error(chord_error))
+    whole = _closed(grid, shape, chord_error)
     if not tools:
-        return _closed(grid, shape, chord_error, None), error
-    aside = _far_from_tools(grid, shape)
-    if aside is not None:
-        body = _closed(grid, shape, chord_error, aside)
-        mesh = sewn_in(cut(body, tools, STAND_IN), aside, BACK)
+        return whole, error
+    patch = _detach_back(whole, grid, shape)
+    if patch is not None:
+        mesh = reattach(cut(patch.remainder, tools, PLACEHOLDER), [patch])
         if mesh is not None:
             return mesh, error
-    return cut(_closed(grid, shape, chord_error, None), tools), error
+    return cut(whole, tools), error
 
 
-def _far_from_tools(grid: Grid, shape: NeckShape) -> Stretch | None:
-    """The stretch of the back from the nut on that no tool comes near, None where one does."""
+def _detach_back(whole: Mesh, grid: Grid, shape: NeckShape) -> DetachedPatch | None:
+    """The neck without the rows of its back that no tool comes near, None where there are few."""
+    clear = clear_rows(grid, shape)
+    if clear is None:
+        return None
+    first, last = clear
+    back = np.zeros(len(whole.triangles), dtype=bool)
+    cells = between_rows(*grid.points.shape[:2], first, last)
+    back[: len(cells)] = cells  # the grid's triangles are the mesh's first
+    middle = float(grid.points[[first, last], :, 0].mean())
+    return detach(whole, [(back, Cone(np.array([middle, 0.0, -APEX_DEPTH])))])
+
+
+def clear_rows(grid: Grid, shape: NeckShape) -> tuple[int, int] | None:
+    """The first and last row of the back's grid between which no tool comes near the back.
+
+    None where a tool does, or where the rows are too few to be worth detaching.
+    """
     if shape.nut_slant != 0:
         return None
     points = grid.points
@@ -80,17 +97,17 @@ def _far_from_tools(grid: Grid, shape: NeckShape) -> Stretch | None:
     if heel is not None and (heel.cap is not None or heel.body is not None):
         # a cap's plane, a leaning face and a body's top cut the back from the blend on
         last = min(last, int(np.searchsorted(grid.rows, heel.blend, "right")) - 1)
-    if last - first < FEWEST_ASIDE:
+    if last - first < FEWEST_ROWS:
         return None
     x, y, z = np.moveaxis(points[first : last + 1], -1, 0)
     gap = float(np.abs(np.diff(y, axis=1)).max())  # from a column to the next
     for channel in shape.channels:
-        near = np.abs(y) <= channel.half_width + gap + CLEAR
-        near &= (x >= channel.start - LONGEST) & (x <= channel.end + LONGEST)
+        near = np.abs(y) <= channel.half_width + gap + CHANNEL_CLEARANCE
+        near &= (x >= channel.start - LONGEST_ROW_STEP) & (x <= channel.end + LONGEST_ROW_STEP)
         floor = np.interp(x, channel.floor[:, 0], channel.floor[:, 1])
-        if (z[near] > floor[near] - CLEAR).any():
+        if (z[near] > floor[near] - CHANNEL_CLEARANCE).any():
             return None
-    return Stretch(points, first, last)
+    return first, last
 
 
 def _rows(shape: NeckShape) -> tuple[float, ...]:
@@ -150,17 +167,14 @@ class _Skin:
         return Mesh(self.points, np.concatenate(self._triangles), np.concatenate(surface), names)
 
 
-def _closed(grid: Grid, shape: NeckShape, chord_error: float, aside: Stretch | None) -> Mesh:
+def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     """The grid closed by sides where it has some, a flat glue face and two ends.
 
-    aside: what of the back a cone stands in for.
+    The grid's triangles are the first of the mesh.
     """
     n, m = grid.points.shape[:2]
     skin = _Skin(grid.points.reshape(-1, 3))
-    skin.add(BACK, others(aside, n, m))
-    if aside is not None:
-        (apex,) = skin.add_points(aside.apex())
-        skin.add(STAND_IN, aside.cone(int(apex)))
+    skin.add(BACK, grid_triangles(n, m))
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
     high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from carve.arrays import Array, IntArray
+from carve.arrays import Array, BoolArray, IntArray
 from carve.errors import SolidError
 
 SurfaceFunction = Callable[[Array, Array], Array]
@@ -155,3 +155,10 @@ def grid_triangles(rows: int, columns: int) -> IntArray:
     a, b = index[:-1, :-1].ravel(), index[1:, :-1].ravel()
     c, d = index[1:, 1:].ravel(), index[:-1, 1:].ravel()
     return np.concatenate([np.stack([a, c, b], 1), np.stack([a, d, c], 1)])
+
+
+def between_rows(rows: int, columns: int, first: int, last: int) -> BoolArray:
+    """(2 cells,) which of ``grid_triangles(rows, columns)`` lie between two of the rows."""
+    chosen = np.zeros((2, rows - 1, columns - 1), dtype=bool)
+    chosen[:, first:last] = True
+    return chosen.ravel()
