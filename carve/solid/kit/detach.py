@@ -28,6 +28,7 @@ PLACEHOLDER = "placeholder"
 
 PLAN_CLEARANCE = 0.5  # mm in plan between a patch and every tool
 FEWEST_TRIANGLES = 2000  # of a patch; fewer are cut as quickly as detached
+KEY_Y, KEY_Z = np.sqrt([2.0, 3.0])  # irrational: different points hardly ever share a search key
 
 
 @dataclass(frozen=True, eq=False)
@@ -213,10 +214,9 @@ def _has_marked(triangles: IntArray, marked: BoolArray) -> BoolArray:
 def _boundary(mesh: Mesh, patch: BoolArray) -> IntArray:
     """(k, 2) the edges around a patch (m,) of a closed mesh, as its own triangles run."""
     n = len(mesh.points)
-    inside, outside = np.zeros(n, dtype=bool), np.zeros(n, dtype=bool)
-    inside[mesh.triangles[patch]] = True
+    outside = np.zeros(n, dtype=bool)
     outside[mesh.triangles[~patch]] = True
-    edges = _marked_edges(mesh.triangles[patch], inside & outside)
+    edges = _marked_edges(mesh.triangles[patch], outside)
     one_sided = ~np.isin(edges[:, 0] * n + edges[:, 1], edges[:, 1] * n + edges[:, 0])
     return np.asarray(edges[one_sided])
 
@@ -259,9 +259,10 @@ def _find(wanted: Array, points: Array) -> IntArray | None:
 
     None where one is not there.
     """
-    order = np.argsort(points[:, 0], kind="stable")
-    low = np.searchsorted(points[order, 0], wanted[:, 0], "left")
-    high = np.searchsorted(points[order, 0], wanted[:, 0], "right")
+    keys, wanted_keys = (p[:, 0] + KEY_Y * p[:, 1] + KEY_Z * p[:, 2] for p in (points, wanted))
+    order = np.argsort(keys, kind="stable")
+    low = np.searchsorted(keys, wanted_keys, "left", sorter=order)
+    high = np.searchsorted(keys, wanted_keys, "right", sorter=order)
     found = np.full(len(wanted), -1)
     for step in range(int((high - low).max(initial=0))):
         here = np.minimum(low + step, len(points) - 1)
