@@ -10,16 +10,17 @@ from itertools import zip_longest
 
 import numpy as np
 
-from carve.shape.body.chambers import Chamber
+from carve.shape.body.chambers import Chamber, InnerSurface
 from carve.shape.body.cuts import Cut, RoundBore
 from carve.shape.body.shape import BodyShape
 from carve.shape.planar.rounded_polygon import arc_pieces
+from carve.shape.plate.carved_face import CarvedFace
 from carve.solid.faces import Faces
 from carve.solid.kit.boolean import cut
-from carve.solid.kit.carved_plan import FacePlan, lift_or_remesh
-from carve.solid.kit.chamber_plan import ChamberPlan, chamber_solid
 from carve.solid.kit.detach import PLACEHOLDER, DetachedPatch, detach_beside, reattach
 from carve.solid.kit.prism import flat_skin, upright
+from carve.solid.kit.reusable_plan import ReusablePlan, chamber_plan, face_plan, lift_or_remesh
+from carve.solid.kit.triangulated_plan import plate_solid
 from carve.solid.mesh import Mesh, bounds
 
 LID_CLEARANCE = 2.0  # mm between the lid of a placeholder and any face
@@ -32,31 +33,32 @@ TOP, BACK, SIDES = "top", "back", "sides"
 def body_solid(
     shape: BodyShape,
     chord_error: float,
-    laid: FacePlan | None = None,
-    laid_rooms: Sequence[ChamberPlan | None] = (),
+    plan: ReusablePlan[CarvedFace] | None = None,
+    chamber_plans: Sequence[ReusablePlan[InnerSurface] | None] = (),
 ) -> tuple[Mesh, float]:
     """Mesh a body. chord_error: mm, the bound on its faces' distance from the shape.
 
-    laid, laid_rooms: of carved faces and of each room, triangles that may serve; where they
-    don't, or are not given, they are laid for this body alone. Returns the closed mesh and the
-    greatest distance in mm that was measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``, and
-    one for each cut, by the cut's name.
+    plan, chamber_plans: for the carved faces and for each chamber, a plan that may serve; where
+    one does not, or is not given, it is meshed for this body alone. Returns the closed mesh and
+    the greatest distance in mm that was measured. Its surfaces are ``TOP``, ``BACK``, ``SIDES``,
+    and one for each cut, by the cut's name.
     """
-    block, carved = _block(shape, chord_error, laid)
-    rooms = [one for one in shape.cuts if isinstance(one, Chamber)]
-    hollows = [
-        chamber_solid(room, chord_error, inside_of(room), may_serve)
-        for room, may_serve in zip_longest(rooms, laid_rooms)
+    block, carved = _block(shape, chord_error, plan)
+    chambers = [
+        _chamber(chamber, chord_error, may_serve)
+        for chamber, may_serve in zip_longest(
+            [one for one in shape.cuts if isinstance(one, Chamber)], chamber_plans
+        )
     ]
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Chamber)]
     tools += [_drill(bore, chord_error) for bore in shape.bores]
     errors = [shape.outline.error(chord_error), carved]
-    errors += [error for _, error in hollows]
+    errors += [error for _, error in chambers]
     errors += [one.plan.error(chord_error) for one in shape.cuts]
     errors += [
         bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
     ]
-    return _cut(block, tools, [mesh for mesh, _ in hollows], shape.thickness), max(errors)
+    return _cut(block, tools, [mesh for mesh, _ in chambers], shape.thickness), max(errors)
 
 
 def _cut(block: Mesh, tools: Sequence[Mesh], chambers: Sequence[Mesh], thickness: float) -> Mesh:
@@ -96,22 +98,38 @@ def _detach_inside(chamber: Mesh, tools: Sequence[Mesh], middle: float) -> Detac
     return detach_beside(chamber, tools, {ceiling: middle + half, floor: middle - half})
 
 
-def _block(shape: BodyShape, chord_error: float, laid: FacePlan | None) -> tuple[Mesh, float]:
+def _block(
+    shape: BodyShape, chord_error: float, plan: ReusablePlan[CarvedFace] | None
+) -> tuple[Mesh, float]:
     """The body without its cuts, and the carved faces' distance from it in mm."""
     names = (TOP, BACK, SIDES)
     if not shape.carvings:
         rim = shape.outline.points(chord_error)
         skins = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
         return upright(len(rim), *skins, names), 0.0
-    lifted, error = lift_or_remesh(shape.carvings, shape.outline, chord_error, laid)
+    lifted = lift_or_remesh(face_plan, shape.carvings, shape.outline, chord_error, plan)
     heights = dict(zip(shape.carvings, lifted.heights, strict=True))
-    top = lifted.flat(0.0) if shape.top is None else lifted.skin(heights[shape.top])
+    found = lifted.plan
+    top = found.flat(0.0) if shape.top is None else found.lifted(heights[shape.top])
     back = (
-        lifted.flat(-shape.thickness)
+        found.flat(-shape.thickness)
         if shape.back is None
-        else lifted.skin(-shape.thickness - heights[shape.back])
+        else found.lifted(-shape.thickness - heights[shape.back])
     )
-    return upright(lifted.laid.plan.rim, top, back, names), error
+    return upright(found.rim, top, back, names), lifted.error
+
+
+def _chamber(
+    chamber: Chamber, chord_error: float, plan: ReusablePlan[InnerSurface] | None
+) -> tuple[Mesh, float]:
+    """The closed mesh of a chamber, and its distance from it in mm."""
+    assert chamber.ceiling is not None
+    assert chamber.under is not None
+    insides, around = (chamber.ceiling, chamber.under), chamber.plan.points(chord_error)
+    lifted = lift_or_remesh(chamber_plan, insides, around, chord_error, plan)
+    ceiling, under = lifted.heights
+    mesh = plate_solid(lifted.plan, ceiling, -chamber.thickness - under, inside_of(chamber))
+    return mesh, lifted.error
 
 
 def body_faces(shape: BodyShape) -> Faces:

@@ -20,6 +20,8 @@ from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 from carve.shape.planar.offset import inset, signed_distance, spaced
 from carve.shape.plate.relief import Relief
+from carve.solid.kit.prism import Skin
+from carve.solid.kit.slab import filled
 from carve.solid.mesh import Mesh
 
 PROBE = 2.0  # mm between the places where curvature is looked at before the plan is laid
@@ -90,6 +92,20 @@ class TriangulatedPlan:
         heights: (n,) mm, the surface at the points.
         """
         return float(self.away(heights, surface(*self.probes.T)).max())
+
+    def lifted(self, heights: Array) -> Skin:
+        """The triangles at heights (n,) mm."""
+        return Skin(np.column_stack([self.points, heights]), self.triangles)
+
+    def flat(self, height: float) -> Skin:
+        """A flat face over the same outline, at a height in mm."""
+        rim = self.points[: self.rim]
+        return Skin(np.column_stack([rim, np.full(len(rim), height)]), self._filled)
+
+    @cached_property
+    def _filled(self) -> IntArray:
+        rim = self.points[: self.rim]
+        return filled(rim, np.arange(len(rim)))
 
     def too_far(self, surface: Relief, chord_error: float) -> tuple[bool, Array, bool]:
         """Whether the triangles miss a chord error in mm, and where points are wanting for it.
