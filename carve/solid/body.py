@@ -13,19 +13,17 @@ import numpy as np
 from carve.shape.body.chambers import Chamber, InnerSurface
 from carve.shape.body.cuts import Cut, RoundBore
 from carve.shape.body.shape import BodyShape
-from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.shape.plate.carved_face import CarvedFace
 from carve.solid.faces import Faces
-from carve.solid.kit.boolean import cut
+from carve.solid.kit.boolean import OVERCUT, cut
 from carve.solid.kit.detach import PLACEHOLDER, DetachedPatch, detach_beside, reattach
-from carve.solid.kit.prism import flat_skin, upright
+from carve.solid.kit.drill import circle
+from carve.solid.kit.prism import flat_skin, solid_between
 from carve.solid.kit.reusable_plan import ReusablePlan, chamber_plan, face_plan, lift_or_remesh
 from carve.solid.kit.triangulated_plan import plate_solid
 from carve.solid.mesh import Mesh, bounds
 
 LID_CLEARANCE = 2.0  # mm between the lid of a placeholder and any face
-OVERCUT = 1.0  # mm that a tool stands out of the faces it opens
-FEWEST = 12  # sides of a round hole
 
 TOP, BACK, SIDES = "top", "back", "sides"
 
@@ -51,13 +49,11 @@ def body_solid(
         )
     ]
     tools = [_cutter(shape, one, chord_error) for one in shape.cuts if not isinstance(one, Chamber)]
-    tools += [_drill(bore, chord_error) for bore in shape.bores]
+    bores = [_bore(bore, chord_error) for bore in shape.bores]
+    tools += [tool for tool, _ in bores]
     errors = [shape.outline.error(chord_error), carved]
-    errors += [error for _, error in chambers]
     errors += [one.plan.error(chord_error) for one in shape.cuts]
-    errors += [
-        bore.radius * (1 - math.cos(math.pi / _sides(bore, chord_error))) for bore in shape.bores
-    ]
+    errors += [error for _, error in (*chambers, *bores)]
     return _cut(block, tools, [mesh for mesh, _ in chambers], shape.thickness), max(errors)
 
 
@@ -66,9 +62,7 @@ def _cut(block: Mesh, tools: Sequence[Mesh], chambers: Sequence[Mesh], thickness
     if not tools and not chambers:
         return block
     low, high = bounds(block)[:, 2]
-    outer = detach_beside(
-        block, tools, {TOP: high + LID_CLEARANCE, BACK: low - LID_CLEARANCE}
-    )
+    outer = detach_beside(block, tools, {TOP: high + LID_CLEARANCE, BACK: low - LID_CLEARANCE})
     inner = [_detach_inside(chamber, tools, -thickness / 2) for chamber in chambers]
     kept = [] if outer is None else [outer]
     removed = [patch for patch in inner if patch is not None]
@@ -106,7 +100,7 @@ def _block(
     if not shape.carvings:
         rim = shape.outline.points(chord_error)
         skins = flat_skin(rim, 0.0), flat_skin(rim, -shape.thickness)
-        return upright(len(rim), *skins, names), 0.0
+        return solid_between(len(rim), *skins, names), 0.0
     lifted = lift_or_remesh(face_plan, shape.carvings, shape.outline, chord_error, plan)
     heights = dict(zip(shape.carvings, lifted.heights, strict=True))
     found = lifted.plan
@@ -116,7 +110,7 @@ def _block(
         if shape.back is None
         else found.lifted(-shape.thickness - heights[shape.back])
     )
-    return upright(found.rim, top, back, names), lifted.error
+    return solid_between(found.rim, top, back, names), lifted.error
 
 
 def _chamber(
@@ -169,26 +163,19 @@ def _cutter(shape: BodyShape, one: Cut, chord_error: float) -> Mesh:
     name = surface_of(one)
     names = inside_of(one) if one.opens == "nowhere" else (name, name, name)
     skins = flat_skin(around, high), flat_skin(around, low)
-    return upright(len(around), *skins, names)
+    return solid_between(len(around), *skins, names)
 
 
-def _sides(bore: RoundBore, chord_error: float) -> int:
-    return max(FEWEST, arc_pieces(bore.radius, 2 * math.pi, chord_error))
-
-
-def _drill(bore: RoundBore, chord_error: float) -> Mesh:
-    sides = _sides(bore, chord_error)
+def _bore(bore: RoundBore, chord_error: float) -> tuple[Mesh, float]:
+    """The volume to take out for a bore, and how far its wall is from a true cylinder in mm."""
     # half a side's turn: no corner lies level with the axis
-    turn = (np.arange(sides) + 0.5) / sides * 2 * np.pi
-    ring = np.stack([np.cos(turn), np.sin(turn)], 1) * bore.radius
+    ring, error = circle(bore.radius, chord_error, first=0.5)
     name = surface_of(bore)
-    drawn = upright(
-        sides, flat_skin(ring, bore.before), flat_skin(ring, -bore.depth), (name, name, name)
-    )
+    skins = flat_skin(ring, bore.before), flat_skin(ring, -bore.depth)
+    upright = solid_between(len(ring), *skins, (name, name, name))
     # its own z runs out along the axis; aside, up and out are right-handed in this order
     out = np.array([*-bore.along, 0.0])
     aside = np.array([*-bore.aside, 0.0])
     up = np.cross(out, aside)
-    points = drawn.points @ np.stack([aside, up, out])
-    points += [*bore.start, bore.axis]
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
+    points = upright.points @ np.stack([aside, up, out])
+    return upright.moved(points + np.array([*bore.start, bore.axis])), error

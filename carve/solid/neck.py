@@ -12,11 +12,11 @@ from carve.shape.neck.headstock import HeadShape
 from carve.shape.neck.heel import BodyPlane, HeelShape
 from carve.shape.neck.shape import NeckShape
 from carve.solid.faces import Faces
-from carve.solid.kit.boolean import cut, prism
+from carve.solid.kit.boolean import OVERCUT, cut
 from carve.solid.kit.detach import PLACEHOLDER, Cone, DetachedPatch, detach, reattach
 from carve.solid.kit.drill import drill
-from carve.solid.kit.slab import Slab, filled, sewn_slab
-from carve.solid.kit.tessellate import Grid, between_rows, grid_triangles, sample
+from carve.solid.kit.prism import EndSlab, end_slab, prism_across, prism_upright, triangulated
+from carve.solid.kit.tessellate import Grid, between_rows, grid_triangles, sample, strip
 from carve.solid.mesh import Mesh
 
 LONGEST_ROW_STEP = 10.0  # mm between rows: keeps triangles from growing into needles
@@ -27,7 +27,6 @@ LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not
 CHANNEL_CLEARANCE = 0.2  # mm between a channel and the back where the back is detached
 FEWEST_ROWS = 8  # of the back that are worth detaching
 APEX_DEPTH = 2000.0  # mm; seen from so far below the boundary of the back is as simple as in plan
-OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
 
 BACK, NUT_END = "back", "nut end"
 BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
@@ -35,7 +34,7 @@ HOLES = "bolt holes"
 CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
 SHOULDERS = "shoulders"
 
-FACES = Faces(
+NECK_FACES = Faces(
     front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
     back=frozenset({"back", HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
 )
@@ -76,7 +75,7 @@ def _detach_back(whole: Mesh, grid: Grid, shape: NeckShape) -> DetachedPatch | N
         return None
     first, last = clear
     back = np.zeros(len(whole.triangles), dtype=bool)
-    cells = between_rows(*grid.points.shape[:2], first, last)
+    cells = between_rows(len(grid.rows), len(grid.columns), first, last)
     back[: len(cells)] = cells  # the grid's triangles are the mesh's first
     middle = float(grid.points[[first, last], :, 0].mean())
     return detach(whole, [(back, Cone(np.array([middle, 0.0, -APEX_DEPTH])))])
@@ -152,7 +151,7 @@ class _Skin:
         self.points = np.vstack([self.points, points])
         return np.arange(first, len(self.points))
 
-    def add_slab(self, slab: Slab, back: str, sides: str) -> None:
+    def add_slab(self, slab: EndSlab, back: str, sides: str) -> None:
         self.add_points(slab.points)
         self.add(back, slab.back)
         self.add("glue face", slab.top)
@@ -178,19 +177,19 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
     high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)
-    skin.add("sides", _strip(bass, high_bass))
-    skin.add("sides", _strip(high_treble, treble))
+    skin.add("sides", strip(bass, high_bass))
+    skin.add("sides", strip(high_treble, treble))
     tongued = shape.heel is not None and shape.heel.cap is not None and not shape.heel.butts
     # where a tongue goes on, the last piece of the glue face is sewn to it
     rows = slice(None, -1 if tongued else None)
-    skin.add("glue face", _strip(high_bass[rows], high_treble[rows]))
+    skin.add("glue face", strip(high_bass[rows], high_treble[rows]))
     if shape.head is None:
         skin.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
     else:
         rim = shape.head.rim(chord_error)
         edges = (int(high_treble[0]), int(high_bass[0]))
         depth = -shape.head.back_depth(rim[:, 0])
-        slab = sewn_slab(index[0][::-1], edges, skin.points, rim, depth)
+        slab = end_slab(index[0][::-1], edges, skin.points, rim, depth)
         skin.add_slab(slab, HEAD_BACK, "headstock edge")
     if shape.heel is None:
         skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
@@ -204,7 +203,7 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
             rim = _square_end(shape.furthest, heel.neck_half)
         edges = (int(high_bass[-1]), int(high_treble[-1]))
         depth = -heel.back_depth(rim[:, 0])
-        skin.add_slab(sewn_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
+        skin.add_slab(end_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
     return skin.mesh()
 
 
@@ -227,12 +226,12 @@ def _butt(
     low = skin.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
     # around the wood of the face, seen from the body: y to the right, z up
     around = np.concatenate([index[-1], [high[-1], low[-1], low[0], high[0]]])
-    skin.add(SHOULDERS, filled(skin.points[:, 1:], around))
+    skin.add(SHOULDERS, triangulated(skin.points[:, 1:], around))
     (bass, treble) = edges
     top = np.concatenate([bass[-2:], high, treble[-1:], treble[-2:-1]])
-    skin.add("glue face", filled(skin.points[:, :2], top))
-    skin.add(BLOCK, filled(skin.points[:, :2], low)[:, ::-1])
-    skin.add("heel end", _strip(low, high))
+    skin.add("glue face", triangulated(skin.points[:, :2], top))
+    skin.add(BLOCK, triangulated(skin.points[:, :2], low)[:, ::-1])
+    skin.add("heel end", strip(low, high))
 
 
 def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
@@ -242,21 +241,6 @@ def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
     top = edge.copy()
     top[stands] = skin.add_points(below[stands] * [1.0, 1.0, 0.0])
     return top
-
-
-def _strip(one: IntArray, other: IntArray) -> IntArray:
-    """Triangles between two chains of equally many points; none where the chains are one.
-
-    Counter-clockwise seen with ``one`` below, running to the right, and ``other`` above.
-    """
-    triangles = np.concatenate(
-        [
-            np.stack([one[:-1], one[1:], other[1:]], 1),
-            np.stack([one[:-1], other[1:], other[:-1]], 1),
-        ]
-    )
-    a, b, c = triangles.T
-    return np.asarray(triangles[(a != b) & (b != c) & (c != a)])
 
 
 def _square_end(end: float, half: float) -> Array:
@@ -269,7 +253,7 @@ def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mes
         low = -heel.cap.uncut - OVERCUT
         level, out = -heel.cap.depth, heel.start + OVERCUT
         outline = [[heel.blend, low], [out, low], [out, level], [heel.blend, level]]
-        under = prism(np.array(outline), heel.neck_half + OVERCUT, CAP)
+        under = prism_across(np.array(outline), heel.neck_half + OVERCUT, CAP)
         return [under, *_leaning_face(heel, heel.cap)]
     if heel.body is not None:
         return _above_core(heel, heel.body)
@@ -280,7 +264,7 @@ def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mes
     around = np.array([[start, out], [end, out], [end, -out], [start, -out]])
     bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
     plan = np.concatenate([around, bass, rim, treble])[::-1]
-    return [_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
+    return [prism_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
 
 
 def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
@@ -293,14 +277,14 @@ def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
         return []
     deep = cap.depth + OVERCUT
     corners = [[cap.edge - deep * cap.lean, -deep], [cap.edge, -deep], [cap.edge, 0.0]]
-    wedge = prism(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
+    wedge = prism_across(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
     if heel.butts:
         return [wedge]
     near = cap.edge - deep * cap.lean - OVERCUT
     x = np.array([near, heel.start, heel.start + OVERCUT])
     half = np.array([float(heel.half_at(x[:1])[0]), heel.half, heel.half])
     plan = np.vstack([np.stack([x, -half], 1), np.stack([x, half], 1)[::-1]])
-    tongue = _upright(plan, -heel.depth, OVERCUT, "heel end")
+    tongue = prism_upright(plan, -heel.depth, OVERCUT, "heel end")
     floor = (tongue.corners[..., 2] <= -heel.depth).all(axis=1)
     named = replace(tongue, surface=np.where(floor, 1, 0), names=("heel end", BLOCK))
     return [cut(wedge, [named])]
@@ -314,15 +298,7 @@ def _above_core(heel: HeelShape, body: BodyPlane) -> list[Mesh]:
         return []  # the body's top lies in the glue plane
     outline = [[x[0], OVERCUT], [x[0], near], [x[1], far], [x[1], OVERCUT]]
     wide = max(heel.half, heel.half_end, heel.neck_half) + OVERCUT
-    return [prism(np.array(outline), wide, BODY_TOP)]
-
-
-def _upright(plan: Array, low: float, high: float, name: str) -> Mesh:
-    """A plan (k, 2), counter-clockwise from above, drawn out from low to high in z."""
-    drawn = prism(plan, (high - low) / 2, name)
-    x, middle = drawn.points[:, 0], (high + low) / 2
-    points = np.stack([x, drawn.points[:, 2], middle - drawn.points[:, 1]], 1)
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
+    return [prism_across(np.array(outline), wide, BODY_TOP)]
 
 
 def _above_face(head: HeadShape, chord_error: float) -> list[Mesh]:
@@ -332,7 +308,7 @@ def _above_face(head: HeadShape, chord_error: float) -> list[Mesh]:
         return []  # the face lies in the glue plane
     corners = np.array([[chain[-1, 0], OVERCUT], [chain[0, 0], OVERCUT]])
     outline = np.vstack([chain, corners])[::-1]
-    return [prism(outline, head.widest + OVERCUT, FACE)]
+    return [prism_across(outline, head.widest + OVERCUT, FACE)]
 
 
 def _holes(shape: NeckShape, chord_error: float) -> Iterator[tuple[Mesh, float]]:
@@ -380,4 +356,4 @@ def _tool(channel: Channel, shape: NeckShape) -> Mesh:
     if end[0] > floor[-1, 0]:
         chain.append(end[None])
     top = np.array([[end[0], OVERCUT], [start[0], OVERCUT]])
-    return prism(np.vstack([*chain, top]), channel.half_width, channel.name)
+    return prism_across(np.vstack([*chain, top]), channel.half_width, channel.name)

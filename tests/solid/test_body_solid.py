@@ -15,9 +15,10 @@ from carve.parts.body import BODY
 from carve.parts.job import make, shape_of
 from carve.parts.neck import NECK
 from carve.shape.body.thickness_map import wood_grid
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
 from carve.solid.kit.prism import Skin, flat_skin, upright
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,8 @@ from carve.design import load, with_values
 from carve.design.values.profile import Dials, Profile
 from carve.errors import DesignError
 from carve.shape.neck.shape import neck_shape
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness, volume
 from carve.solid.neck import neck_solid
 
 

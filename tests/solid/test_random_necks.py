@@ -18,7 +18,8 @@ from carve.errors import DesignError
 from carve.parts.job import Part, make
 from carve.parts.neck import NECK
 from carve.shape.neck.shape import NeckShape
-from carve.solid.mesh import Mesh, as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness, volume
 
 SEED = 2718
 CHORD = 0.1  # mm

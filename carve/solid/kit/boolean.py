@@ -5,9 +5,11 @@ from collections.abc import Sequence
 import manifold3d
 import numpy as np
 
-from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 from carve.solid.mesh import Mesh, bounds
+
+OVERCUT = 1.0  # mm that a tool stands out of the faces it opens, so that no two faces coincide
+APART = 1e-3  # mm between the boxes of tools that are taken out together
 
 
 def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
@@ -34,9 +36,6 @@ def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
         faces,
         names,
     )
-
-
-APART = 1e-3  # mm between the boxes of tools that are taken out together
 
 
 def _together(tools: Sequence[Mesh]) -> list[Mesh]:
@@ -97,28 +96,3 @@ def _manifold(mesh: Mesh, names: tuple[str, ...], untouched: str = "") -> manifo
 def _require(solid: manifold3d.Manifold) -> None:
     if solid.status() != manifold3d.Error.NoError:
         raise SolidError(f"a mesh is not a closed solid ({solid.status().name})")
-
-
-def prism(outline: Array, half_width: float, name: str) -> Mesh:
-    """A side view drawn out across the neck.
-
-    outline: (k, 2) x and z in mm, counter-clockwise seen with x right and z up.
-    Returns the closed mesh between y = -half_width and y = half_width.
-    """
-    k = len(outline)
-    points = np.empty((2 * k, 3))
-    points[:, [0, 2]] = np.vstack([outline, outline])
-    points[:k, 1], points[k:, 1] = -half_width, half_width
-    near: IntArray = np.asarray(
-        manifold3d.triangulate([outline.astype(np.float64)]), dtype=np.int64
-    )
-    here = np.arange(k)
-    following = np.roll(here, -1)
-    sides = np.concatenate(
-        [
-            np.stack([here, following + k, following], 1),
-            np.stack([here, here + k, following + k], 1),
-        ]
-    )
-    triangles = np.concatenate([near, near[:, ::-1] + k, sides])
-    return Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), (name,))

@@ -164,9 +164,7 @@ def reattach(
         count += len(points[-1])
         triangles.append(index[own][:, ::turn])
         surface.append(_renumbered(whole, names)[patch.detached])
-    joined = Mesh(
-        np.concatenate(points), np.concatenate(triangles), np.concatenate(surface), names
-    )
+    joined = Mesh(np.concatenate(points), np.concatenate(triangles), np.concatenate(surface), names)
     return joined.without_unused_points()
 
 

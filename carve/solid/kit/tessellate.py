@@ -19,8 +19,8 @@ SurfaceFunction = Callable[[Array, Array], Array]
 """(n,) rows and (m,) columns to (n, m, 3) mm."""
 
 PROBES = 33  # columns and rows on which curvature is looked at before the grid is laid
-TRIES = 8
-MOST_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
+MOST_GRIDS = 8  # that are tried
+MOST_GRID_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,10 +56,10 @@ def sample(
     used = min(float((along[1] / (8 * row_density**2)).max()), chord_error / 2)
     column_density = np.sqrt(across[1] / (8 * (chord_error - used)))
     finer = 1.0
-    for attempt in range(TRIES):
-        x = _laid(np.array(rows), along[0], row_density * finer)
-        t = _laid(np.array(columns), across[0], column_density * finer)
-        if len(x) * len(t) > MOST_POINTS:
+    for attempt in range(MOST_GRIDS):
+        x = graded_lines(np.array(rows), along[0], row_density * finer)
+        t = graded_lines(np.array(columns), across[0], column_density * finer)
+        if len(x) * len(t) > MOST_GRID_POINTS:
             break
         points, error = measured(surface, x, t)
         if error <= chord_error:
@@ -67,7 +67,7 @@ def sample(
         # where the probes missed a bend one step is not enough: each is longer than the last
         finer *= (1.05 + 0.1 * attempt) * np.sqrt(error / chord_error)
     raise SolidError(
-        f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
+        f"the surface could not be meshed within {chord_error:g} mm with {MOST_GRID_POINTS:,} points; "
         "allow a larger chord error"
     )
 
@@ -90,7 +90,7 @@ def _densities(
     return (x, bend_x), (t, bend_t)
 
 
-def _laid(fixed: Array, probes: Array, density: Array) -> Array:
+def graded_lines(fixed: Array, probes: Array, density: Array) -> Array:
     """Lines through ``fixed``, as many between them as the density (lines a unit) asks for."""
     grown = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(probes))]
     lines = [fixed[:1]]
@@ -162,3 +162,18 @@ def between_rows(rows: int, columns: int, first: int, last: int) -> BoolArray:
     chosen = np.zeros((2, rows - 1, columns - 1), dtype=bool)
     chosen[:, first:last] = True
     return chosen.ravel()
+
+
+def strip(one: IntArray, other: IntArray) -> IntArray:
+    """Triangles between two chains of equally many points; none where the chains are one.
+
+    Counter-clockwise seen with ``one`` below, running to the right, and ``other`` above.
+    """
+    triangles = np.concatenate(
+        [
+            np.stack([one[:-1], one[1:], other[1:]], 1),
+            np.stack([one[:-1], other[1:], other[:-1]], 1),
+        ]
+    )
+    a, b, c = triangles.T
+    return np.asarray(triangles[(a != b) & (b != c) & (c != a)])

@@ -10,7 +10,6 @@ whose measured error it still holds.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -20,21 +19,27 @@ from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 from carve.shape.planar.offset import inset, signed_distance, spaced
 from carve.shape.plate.relief import Relief
-from carve.solid.kit.prism import Skin
-from carve.solid.kit.slab import filled
+from carve.solid.kit.prism import Skin, triangulated
+from carve.solid.kit.tessellate import graded_lines
 from carve.solid.mesh import Mesh
 
-PROBE = 2.0  # mm between the places where curvature is looked at before the plan is laid
-LONGEST = 8.0  # mm between neighbouring points at most: triangles must not grow into needles
-CLOSEST = 0.25  # mm between neighbouring points at least: 32-bit files cannot hold finer slivers
-NEAR = 0.45  # of the spacing: nearer than this to a line's points, a row's point is left out
+PROBE_STEP = 2.0  # mm between the places where curvature is looked at before the plan is laid
+LONGEST_STEP = 8.0  # mm between neighbouring points at most: triangles must not grow into needles
+SHORTEST_STEP = (
+    0.25  # mm between neighbouring points at least: 32-bit files cannot hold finer slivers
+)
+NEAR_LINE = 0.45  # of the spacing: nearer than this to a line's points, a row's point is left out
 BULGE = 1e-3  # of a straight side's length, a quarter of it in its middle
-ROUNDING = 1e-9  # mm
-TRIES = 12
-SAFE = 0.75  # of the bound that lines are laid for, since they are joined as they happen to lie
-ENOUGH = 0.9  # of the bound: where points are added at all, they are where it is nearly reached
-TIGHT = 30.0  # mm, the bend of an outline for which points along it are spaced
-MOST_POINTS = 2_000_000
+COLLINEAR_TOLERANCE = 1e-9  # mm
+MOST_PLANS = 12
+LINE_SHARE = (
+    0.75  # of the bound that lines are laid for, since they are joined as they happen to lie
+)
+REFINE_SHARE = (
+    0.9  # of the bound: where points are added at all, they are where it is nearly reached
+)
+TIGHT_BEND = 30.0  # mm, the bend of an outline for which points along it are spaced
+MOST_PLAN_POINTS = 2_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +110,7 @@ class TriangulatedPlan:
     @cached_property
     def _filled(self) -> IntArray:
         rim = self.points[: self.rim]
-        return filled(rim, np.arange(len(rim)))
+        return triangulated(rim, np.arange(len(rim)))
 
     def too_far(self, surface: Relief, chord_error: float) -> tuple[bool, Array, bool]:
         """Whether the triangles miss a chord error in mm, and where points are wanting for it.
@@ -118,7 +123,7 @@ class TriangulatedPlan:
             [np.zeros(len(self.triangles), dtype=bool), (edges < self.rim).all(axis=1)]
         )
         missed = away > chord_error
-        wanting = self.probes[(away > ENOUGH * chord_error) & ~on_rim]
+        wanting = self.probes[(away > REFINE_SHARE * chord_error) & ~on_rim]
         return bool(missed.any()), np.asarray(wanting), bool((missed & on_rim).any())
 
 
@@ -140,13 +145,13 @@ def triangulated_plan(
     surfaces = tuple(surfaces)
     (rim_at, rim_density), along, across = _densities(outline, surfaces, chord_error, rim_width)
     fixed = np.array(on).reshape(-1, 2)
-    depths = _laid((0.0, *lines, rim_width), rim_at, rim_density)[1:]
-    x = _laid(_kept_apart(along[0], fixed[:, 0]), *along)
-    y = _laid(_kept_apart(across[0], np.zeros(1)), *across)
-    spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT), CLOSEST, LONGEST / 2))
+    depths = graded_lines(np.array([0.0, *lines, rim_width]), rim_at, rim_density)[1:]
+    x = graded_lines(_kept_apart(along[0], fixed[:, 0]), *along)
+    y = graded_lines(_kept_apart(across[0], np.zeros(1)), *across)
+    spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT_BEND), SHORTEST_STEP, LONGEST_STEP / 2))
     inside = np.vstack([fixed, _inside(outline, depths, spacing, x, y)])
     rim_step = spacing
-    for _ in range(TRIES):
+    for _ in range(MOST_PLANS):
         found = _joined(outline, inside, rim_step)
         seen = [found.too_far(surface, chord_error) for surface in surfaces]
         if not any(missed for missed, _, _ in seen):
@@ -154,7 +159,7 @@ def triangulated_plan(
         if any(rim for _, _, rim in seen):  # a pad that reaches the outline bends the edge upward
             rim_step /= 2
         inside = np.vstack([inside, *(wanting for _, wanting, _ in seen)])
-        if len(inside) > MOST_POINTS:
+        if len(inside) > MOST_PLAN_POINTS:
             break
     raise SolidError(
         f"the plate could not be meshed within {chord_error:g} mm with {len(inside):,} points; "
@@ -167,7 +172,9 @@ def _densities(
 ) -> tuple[tuple[Array, Array], tuple[Array, Array], tuple[Array, Array]]:
     """How many lines a mm hold half of the error, by depth in the rim, along x and along y."""
     low, high = outline.min(axis=0), outline.max(axis=0)
-    x, y = (np.linspace(a, b, int((b - a) / PROBE) + 2) for a, b in zip(low, high, strict=True))
+    x, y = (
+        np.linspace(a, b, int((b - a) / PROBE_STEP) + 2) for a, b in zip(low, high, strict=True)
+    )
     depth = signed_distance(
         outline, np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     ).reshape(len(x), len(y))
@@ -180,7 +187,7 @@ def _densities(
         bend_y = np.maximum(bend_y, (np.abs(jet.zyy) + np.abs(jet.zxy)) / level)
         any_way = np.maximum(any_way, np.maximum(*np.abs(jet.curvatures)))
     arch = depth > rim_width
-    levels = np.linspace(0.0, rim_width, 2 + int(rim_width / (PROBE / 2)))
+    levels = np.linspace(0.0, rim_width, 2 + int(rim_width / (PROBE_STEP / 2)))
     level_of = np.clip(np.digitize(depth, levels) - 1, 0, len(levels) - 1)
     worst = np.zeros(len(levels))
     in_rim = (depth >= 0) & ~arch
@@ -189,7 +196,9 @@ def _densities(
 
     def density(bend: Array) -> Array:
         return np.asarray(
-            np.clip(np.sqrt(bend / (4 * SAFE * chord_error)), 1 / LONGEST, 1 / CLOSEST)
+            np.clip(
+                np.sqrt(bend / (4 * LINE_SHARE * chord_error)), 1 / LONGEST_STEP, 1 / SHORTEST_STEP
+            )
         )
 
     by_row, by_column = np.where(arch, bend_x, 0), np.where(arch, bend_y, 0)
@@ -200,25 +209,13 @@ def _densities(
     )
 
 
-def _kept_apart(probes: Array, wanted: Array) -> tuple[float, ...]:
+def _kept_apart(probes: Array, wanted: Array) -> Array:
     """Lines that must be there: both ends, and of the wanted those that are not too near others."""
     lines: list[float] = [float(probes[0]), float(probes[-1])]
     for place in wanted:
-        if all(abs(place - other) > CLOSEST for other in lines):
+        if all(abs(place - other) > SHORTEST_STEP for other in lines):
             lines.append(float(place))
-    return tuple(sorted(lines))
-
-
-def _laid(fixed: tuple[float, ...], probes: Array, density: Array) -> Array:
-    """Lines through ``fixed``, as many between them as the density (lines a mm) asks for."""
-    grown = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(probes))]
-    lines = [np.array(fixed[:1])]
-    for start, stop in pairwise(fixed):
-        low, high = np.interp([start, stop], probes, grown)
-        count = max(1, int(np.ceil(high - low - 1e-9)))
-        lines.append(np.interp(np.linspace(low, high, count + 1)[1:-1], grown, probes))
-        lines.append(np.array([stop]))
-    return np.concatenate(lines)
+    return np.array(sorted(lines))
 
 
 def _inside(outline: Array, depths: Array, spacing: float, x: Array, y: Array) -> Array:
@@ -235,7 +232,7 @@ def _inside(outline: Array, depths: Array, spacing: float, x: Array, y: Array) -
     grid = grid[shapely.contains_xy(inner, grid)]
     if len(on_rings) and len(grid):
         away, _ = cKDTree(on_rings).query(grid)
-        grid = grid[away > NEAR * spacing]
+        grid = grid[away > NEAR_LINE * spacing]
     return np.vstack([on_rings, grid])
 
 
@@ -243,9 +240,9 @@ def _joined(outline: Array, inside: Array, spacing: float) -> TriangulatedPlan:
     """Triangles over an outline, its segments ``spacing`` mm at most, and points inside it."""
     # points in one line on the rim, rounded, would make triangles of no width: none is kept, and
     # those that are laid on a straight side stand out of it a little while they are joined
-    region = shapely.Polygon(outline).simplify(ROUNDING)
+    region = shapely.Polygon(outline).simplify(COLLINEAR_TOLERANCE)
     step = spacing
-    for _ in range(TRIES):
+    for _ in range(MOST_PLANS):
         rim, bulged = _stepped(_corners(region.exterior), step)
         points = _thinned(np.vstack([rim, inside]), len(rim))
         triangles = _delaunay(np.vstack([bulged, points[len(rim) :]]), region)
@@ -274,7 +271,7 @@ def _stepped(outline: Array, step: float) -> tuple[Array, Array]:
 
 def _thinned(points: Array, rim: int) -> Array:
     """Points without those too near to one that comes before; the rim's all stay."""
-    pairs = cKDTree(points).query_pairs(CLOSEST, output_type="ndarray")
+    pairs = cKDTree(points).query_pairs(SHORTEST_STEP, output_type="ndarray")
     dropped = np.zeros(len(points), dtype=bool)
     for first, second in pairs[np.lexsort(np.sort(pairs, axis=1).T[::-1])]:
         first, second = min(first, second), max(first, second)

@@ -19,7 +19,8 @@ from carve.parts.job import make
 from carve.shape.fretboard.strings import string_layout
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.shape import neck_shape
-from carve.solid.mesh import Mesh, as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness
 from carve.solid.neck import neck_solid
 
 IN = 25.4

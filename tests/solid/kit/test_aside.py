@@ -3,14 +3,15 @@
 import numpy as np
 import pytest
 import trimesh
+from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
 
 from carve.design import load, with_values
 from carve.parts.job import shape_of
 from carve.parts.neck import NECK
 from carve.solid import neck as necks
-from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
+from carve.solid.as_written import as_written
 from carve.solid.kit.boolean import cut
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.mesh import soundness, volume
 
 CHORD = 0.05  # mm
 
