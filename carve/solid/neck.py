@@ -1,23 +1,27 @@
 """The neck as a closed mesh: back, sides, glue face and ends, its channels and holes cut out."""
 
-from collections.abc import Iterator
-from dataclasses import replace
-
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.shape.neck.carved_heel import CapShape
-from carve.shape.neck.channel import ROD, ROD_ACCESS, Channel
-from carve.shape.neck.headstock import HeadShape
-from carve.shape.neck.heel import BodyPlane, HeelShape
+from carve.shape.neck.channel import ROD, ROD_ACCESS
+from carve.shape.neck.heel import HeelShape
 from carve.shape.neck.shape import NeckShape
 from carve.solid.faces import Faces
-from carve.solid.kit.boolean import OVERCUT, cut
+from carve.solid.kit.boolean import cut
 from carve.solid.kit.detach import PLACEHOLDER, Cone, DetachedPatch, detach, reattach
-from carve.solid.kit.drill import drill
-from carve.solid.kit.prism import EndSlab, end_slab, prism_across, prism_upright, triangulated
+from carve.solid.kit.prism import EndSlab, end_slab, triangulated
 from carve.solid.kit.tessellate import Grid, between_rows, grid_triangles, sample, strip
 from carve.solid.mesh import Mesh
+from carve.solid.neck_tools import (
+    BLOCK,
+    BODY_TOP,
+    CAP,
+    FACE,
+    HEEL_END,
+    HEEL_FACE,
+    SHOULDERS,
+    neck_tools,
+)
 
 LONGEST_ROW_STEP = 10.0  # mm between rows: keeps triangles from growing into needles
 BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see
@@ -28,15 +32,12 @@ CHANNEL_CLEARANCE = 0.2  # mm between a channel and the back where the back is d
 FEWEST_ROWS = 8  # of the back that are worth detaching
 APEX_DEPTH = 2000.0  # mm; seen from so far below the boundary of the back is as simple as in plan
 
-BACK, NUT_END = "back", "nut end"
-BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
-HOLES = "bolt holes"
-CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
-SHOULDERS = "shoulders"
+BACK, SIDES, GLUE_FACE, NUT_END = "back", "sides", "glue face", "nut end"
+HEAD_BACK, HEAD_EDGE = "headstock back", "headstock edge"
 
 NECK_FACES = Faces(
-    front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
-    back=frozenset({"back", HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
+    front=frozenset({GLUE_FACE, FACE, BODY_TOP, ROD, ROD_ACCESS}),
+    back=frozenset({BACK, HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
 )
 
 
@@ -44,19 +45,11 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     """Mesh a neck. chord_error: mm, the bound on the back's distance from the shape.
 
     Returns the closed mesh and the greatest distance in mm that was measured.
-
-    The grid has a row at every station and a column on the keel, so what a caliper reads
-    there is on the mesh exactly.
     """
-    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST_ROW_STEP)
-    drilled = list(_holes(shape, chord_error))
-    tools = [_tool(channel, shape) for channel in shape.channels]
-    tools += _above_face(shape.head, chord_error) if shape.head is not None else []
-    tools += _sawn_off(shape, shape.heel, chord_error) if shape.heel is not None else []
-    tools += [tool for tool, _ in drilled]
-    error = max([grid.error, *(error for _, error in drilled)])
-    for end in (shape.heel, shape.head):
-        error = max(error, 0.0 if end is None else end.rim_error(chord_error))
+    grid = back_grid(shape, chord_error)
+    tools, holes = neck_tools(shape, chord_error)
+    ends = [end.rim_error(chord_error) for end in (shape.heel, shape.head) if end is not None]
+    error = max(grid.error, holes, *ends)
     whole = _closed(grid, shape, chord_error)
     if not tools:
         return whole, error
@@ -109,6 +102,15 @@ def clear_rows(grid: Grid, shape: NeckShape) -> tuple[int, int] | None:
     return first, last
 
 
+def back_grid(shape: NeckShape, chord_error: float) -> Grid:
+    """The back as a grid of points, within a chord error in mm.
+
+    It has a row at every station and a column on the keel, so what a caliper reads there is on
+    the mesh exactly.
+    """
+    return sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST_ROW_STEP)
+
+
 def _rows(shape: NeckShape) -> tuple[float, ...]:
     """Lines across that the grid must contain, none of them next to another."""
     heel, head, volute = shape.heel, shape.head, shape.volute
@@ -133,8 +135,8 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     return tuple(sorted(rows))
 
 
-class _Skin:
-    """Points and triangles as they are put together."""
+class _MeshBuilder:
+    """Points and named triangles as they are put together."""
 
     def __init__(self, points: Array) -> None:
         self.points = points
@@ -154,7 +156,7 @@ class _Skin:
     def add_slab(self, slab: EndSlab, back: str, sides: str) -> None:
         self.add_points(slab.points)
         self.add(back, slab.back)
-        self.add("glue face", slab.top)
+        self.add(GLUE_FACE, slab.top)
         self.add(sides, slab.sides)
 
     def mesh(self) -> Mesh:
@@ -172,29 +174,29 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     The grid's triangles are the first of the mesh.
     """
     n, m = grid.points.shape[:2]
-    skin = _Skin(grid.points.reshape(-1, 3))
-    skin.add(BACK, grid_triangles(n, m))
+    built = _MeshBuilder(grid.points.reshape(-1, 3))
+    built.add(BACK, grid_triangles(n, m))
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
-    high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)
-    skin.add("sides", strip(bass, high_bass))
-    skin.add("sides", strip(high_treble, treble))
+    high_bass, high_treble = _top_edge(built, bass), _top_edge(built, treble)
+    built.add(SIDES, strip(bass, high_bass))
+    built.add(SIDES, strip(high_treble, treble))
     tongued = shape.heel is not None and shape.heel.cap is not None and not shape.heel.butts
     # where a tongue goes on, the last piece of the glue face is sewn to it
     rows = slice(None, -1 if tongued else None)
-    skin.add("glue face", strip(high_bass[rows], high_treble[rows]))
+    built.add(GLUE_FACE, strip(high_bass[rows], high_treble[rows]))
     if shape.head is None:
-        skin.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+        built.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
     else:
         rim = shape.head.rim(chord_error)
         edges = (int(high_treble[0]), int(high_bass[0]))
         depth = -shape.head.back_depth(rim[:, 0])
-        slab = end_slab(index[0][::-1], edges, skin.points, rim, depth)
-        skin.add_slab(slab, HEAD_BACK, "headstock edge")
+        slab = end_slab(index[0][::-1], edges, built.points, rim, depth)
+        built.add_slab(slab, HEAD_BACK, HEAD_EDGE)
     if shape.heel is None:
-        skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
+        built.add(HEEL_END, index[-1][_ladder(grid.points[-1, :, 1:])])
     elif shape.heel.cap is not None:
-        _butt(skin, grid, index, (high_bass, high_treble), shape.heel, chord_error)
+        _butt(built, grid, index, (high_bass, high_treble), shape.heel, chord_error)
     else:
         heel = shape.heel
         # a tenon is sawn out of a block that is as wide as the neck
@@ -203,12 +205,12 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
             rim = _square_end(shape.furthest, heel.neck_half)
         edges = (int(high_bass[-1]), int(high_treble[-1]))
         depth = -heel.back_depth(rim[:, 0])
-        skin.add_slab(end_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
-    return skin.mesh()
+        built.add_slab(end_slab(index[-1], edges, built.points, rim, depth), BLOCK, HEEL_END)
+    return built.mesh()
 
 
 def _butt(
-    skin: _Skin,
+    built: _MeshBuilder,
     grid: Grid,
     index: IntArray,
     edges: tuple[IntArray, IntArray],
@@ -218,110 +220,33 @@ def _butt(
     """A carved heel's flat face against the body, and the tongue that stands out of it."""
     section = grid.points[-1, :, 1:]
     if heel.butts:
-        skin.add("heel end", index[-1][_ladder(section)])
+        built.add(HEEL_END, index[-1][_ladder(section)])
         return
     rim = heel.rim(chord_error)
     plan = np.vstack([[[heel.start, -heel.half]], rim, [[heel.start, heel.half]]])
-    high = skin.add_points(np.column_stack([plan, np.zeros(len(plan))]))
-    low = skin.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
+    high = built.add_points(np.column_stack([plan, np.zeros(len(plan))]))
+    low = built.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
     # around the wood of the face, seen from the body: y to the right, z up
     around = np.concatenate([index[-1], [high[-1], low[-1], low[0], high[0]]])
-    skin.add(SHOULDERS, triangulated(skin.points[:, 1:], around))
+    built.add(SHOULDERS, triangulated(built.points[:, 1:], around))
     (bass, treble) = edges
     top = np.concatenate([bass[-2:], high, treble[-1:], treble[-2:-1]])
-    skin.add("glue face", triangulated(skin.points[:, :2], top))
-    skin.add(BLOCK, triangulated(skin.points[:, :2], low)[:, ::-1])
-    skin.add("heel end", strip(low, high))
+    built.add(GLUE_FACE, triangulated(built.points[:, :2], top))
+    built.add(BLOCK, triangulated(built.points[:, :2], low)[:, ::-1])
+    built.add(HEEL_END, strip(low, high))
 
 
-def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
+def _top_edge(built: _MeshBuilder, edge: IntArray) -> IntArray:
     """The glue face's edge over the back's: the same points where no side stands between."""
-    below = skin.points[edge]
+    below = built.points[edge]
     stands = below[:, 2] < -LOWEST_SIDE
     top = edge.copy()
-    top[stands] = skin.add_points(below[stands] * [1.0, 1.0, 0.0])
+    top[stands] = built.add_points(below[stands] * [1.0, 1.0, 0.0])
     return top
 
 
 def _square_end(end: float, half: float) -> Array:
     return np.array([[end, -half], [end, half]])
-
-
-def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mesh]:
-    """What is taken away beside a tenon, below a cap, and above a core."""
-    if heel.cap is not None:
-        low = -heel.cap.uncut - OVERCUT
-        level, out = -heel.cap.depth, heel.start + OVERCUT
-        outline = [[heel.blend, low], [out, low], [out, level], [heel.blend, level]]
-        under = prism_across(np.array(outline), heel.neck_half + OVERCUT, CAP)
-        return [under, *_leaning_face(heel, heel.cap)]
-    if heel.body is not None:
-        return _above_core(heel, heel.body)
-    if heel.kind != "tenon":
-        return []
-    out, end, start = heel.neck_half + OVERCUT, shape.furthest + OVERCUT, heel.start
-    rim = heel.rim(chord_error)
-    around = np.array([[start, out], [end, out], [end, -out], [start, -out]])
-    bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
-    plan = np.concatenate([around, bass, rim, treble])[::-1]
-    return [prism_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
-
-
-def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
-    """What is taken away between a heel's face and the square end of its grid, but for the tongue.
-
-    The wedge's edge is the glue face's and its end lies in the grid's, to the last bit, so that
-    nothing is left between them.
-    """
-    if cap.lean == 0:
-        return []
-    deep = cap.depth + OVERCUT
-    corners = [[cap.edge - deep * cap.lean, -deep], [cap.edge, -deep], [cap.edge, 0.0]]
-    wedge = prism_across(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
-    if heel.butts:
-        return [wedge]
-    near = cap.edge - deep * cap.lean - OVERCUT
-    x = np.array([near, heel.start, heel.start + OVERCUT])
-    half = np.array([float(heel.half_at(x[:1])[0]), heel.half, heel.half])
-    plan = np.vstack([np.stack([x, -half], 1), np.stack([x, half], 1)[::-1]])
-    tongue = prism_upright(plan, -heel.depth, OVERCUT, "heel end")
-    floor = (tongue.corners[..., 2] <= -heel.depth).all(axis=1)
-    named = replace(tongue, surface=np.where(floor, 1, 0), names=("heel end", BLOCK))
-    return [cut(wedge, [named])]
-
-
-def _above_core(heel: HeelShape, body: BodyPlane) -> list[Mesh]:
-    """What is taken away above a core, from the fretboard's end to the heel end."""
-    x = np.array([body.board_end, heel.end + OVERCUT])
-    near, far = (float(-z) for z in body.below(x))
-    if max(-near, -far) <= LOWEST_SIDE:
-        return []  # the body's top lies in the glue plane
-    outline = [[x[0], OVERCUT], [x[0], near], [x[1], far], [x[1], OVERCUT]]
-    wide = max(heel.half, heel.half_end, heel.neck_half) + OVERCUT
-    return [prism_across(np.array(outline), wide, BODY_TOP)]
-
-
-def _above_face(head: HeadShape, chord_error: float) -> list[Mesh]:
-    """What is taken away above the headstock's face."""
-    chain = head.face_chain(chord_error)
-    if chain[-1, 1] >= 0:
-        return []  # the face lies in the glue plane
-    corners = np.array([[chain[-1, 0], OVERCUT], [chain[0, 0], OVERCUT]])
-    outline = np.vstack([chain, corners])[::-1]
-    return [prism_across(outline, head.widest + OVERCUT, FACE)]
-
-
-def _holes(shape: NeckShape, chord_error: float) -> Iterator[tuple[Mesh, float]]:
-    heel, head = shape.heel, shape.head
-    if heel is not None:
-        for hole in heel.holes:
-            at = np.array([hole.x, hole.y, 0.0])
-            yield drill(at, hole.radius, -heel.depth - OVERCUT, OVERCUT, chord_error, HOLES)
-    if head is not None:
-        for hole in head.holes:
-            face = -float(head.face_depth(np.array([hole.x]))[0])
-            at, through = np.array([hole.x, hole.y, face]), -head.thickness - OVERCUT
-            yield drill(at, hole.radius, through, OVERCUT, chord_error, TUNERS, head.tilt)
 
 
 def _ladder(outline: Array) -> IntArray:
@@ -340,20 +265,3 @@ def _ladder(outline: Array) -> IntArray:
             triangles.append((low, high - 1, high))
             high -= 1
     return np.array(triangles, dtype=np.int64)
-
-
-def _tool(channel: Channel, shape: NeckShape) -> Mesh:
-    """The volume to take out for a channel, standing out of every face that it opens."""
-    floor = channel.floor.copy()
-    start, end = floor[0].copy(), floor[-1].copy()
-    if channel.start <= 1e-9 and shape.head is None:
-        start[0] = -shape.before - OVERCUT
-    if channel.end >= shape.length - 1e-9:
-        end[0] = shape.furthest + OVERCUT
-    chain = [floor]
-    if start[0] < floor[0, 0]:
-        chain.insert(0, start[None])
-    if end[0] > floor[-1, 0]:
-        chain.append(end[None])
-    top = np.array([[end[0], OVERCUT], [start[0], OVERCUT]])
-    return prism_across(np.vstack([*chain, top]), channel.half_width, channel.name)

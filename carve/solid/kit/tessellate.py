@@ -67,8 +67,8 @@ def sample(
         # where the probes missed a bend one step is not enough: each is longer than the last
         finer *= (1.05 + 0.1 * attempt) * np.sqrt(error / chord_error)
     raise SolidError(
-        f"the surface could not be meshed within {chord_error:g} mm with {MOST_GRID_POINTS:,} points; "
-        "allow a larger chord error"
+        f"the surface could not be meshed within {chord_error:g} mm "
+        f"with {MOST_GRID_POINTS:,} points; allow a larger chord error"
     )
 
 
