@@ -6,11 +6,11 @@ from carve.solid.mesh import FLAT_AREA, Mesh
 
 
 def as_written(mesh: Mesh) -> Mesh:
-    """The mesh as a file with 32-bit coordinates will hold it.
+    """The mesh with its points rounded to 32 bits, and sound again.
 
-    Points that become one are joined, and triangles that lose their area by it go: those of two
-    points are left out, two that lie back to back cancel each other, and those of three in a line
-    give their middle point to the neighbour on their long side.
+    Points that become equal are joined. Triangles that lose their area are removed: those with two
+    equal points are dropped, two back to back are dropped together, and one with its three points
+    in a line gives its middle point to the neighbour on its long side.
     """
     coordinates = mesh.points.astype(np.float32).astype(np.float64)
     order = np.lexsort(coordinates.T[::-1])  # by x, then y, then z
@@ -23,11 +23,11 @@ def as_written(mesh: Mesh) -> Mesh:
     a, b, c = triangles.T
     kept = (a != b) & (b != c) & (c != a)
     joined = Mesh(points, triangles[kept], mesh.surface[kept], mesh.names)
-    return _without_flat(_without_backs(joined))
+    return _without_flat(_without_flat_pairs(joined))
 
 
-def _without_backs(mesh: Mesh) -> Mesh:
-    """The same skin without flat triangles that lie back to back: nothing is between them."""
+def _without_flat_pairs(mesh: Mesh) -> Mesh:
+    """The same surface without pairs of flat triangles back to back."""
     flat = np.flatnonzero(mesh.doubled_areas <= FLAT_AREA)
     faces: dict[tuple[int, ...], list[int]] = {}
     gone: list[int] = []
@@ -46,7 +46,7 @@ def _without_backs(mesh: Mesh) -> Mesh:
 
 
 def _without_flat(mesh: Mesh) -> Mesh:
-    """The same skin without triangles whose three points lie in a line."""
+    """The same surface without triangles whose three points lie in a line."""
     flat = np.flatnonzero(mesh.doubled_areas <= FLAT_AREA)
     if not len(flat):
         return mesh

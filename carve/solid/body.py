@@ -1,7 +1,7 @@
-"""The body as a closed mesh: its outline stood upright, everything else taken out of it.
+"""The body as a closed mesh: its outline extruded, everything else taken out of it.
 
-Tools stand out of the faces that they open, so that no two faces coincide. What lies inside
-(a chamber without a hole) is a closed skin of its own within the body's.
+Tools stand out of the faces that they open, so that no two faces coincide. A chamber without an
+opening is a closed surface of its own within the body's.
 """
 
 import math
@@ -143,7 +143,7 @@ def body_faces(shape: BodyShape) -> Faces:
 
 
 def surface_of(taken: Cut | RoundBore) -> str:
-    """The name of the surface that a cut leaves: its own, told apart from the body's faces.
+    """The name of the surface that a cut leaves: its own, which no face of the body has.
 
     A chamber leaves three (``inside_of``).
     """

@@ -17,7 +17,7 @@ from carve.solid.kit.prism import prism_across, prism_upright
 from carve.solid.kit.tessellate import Grid, grid_triangles, sample, strip
 from carve.solid.mesh import Mesh
 
-UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows stand where we put them
+UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows are only those asked for
 
 SURFACE, SLOTS, NUT_SLOT, MARKERS = "playing surface", "fret slots", "nut slot", "markers"
 EDGES = ("bass edge", "treble edge")
@@ -35,8 +35,8 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
 
     Returns the closed mesh and the greatest distance in mm that was measured.
 
-    The grid's rows stand between the frets, slanting as they do, and never in a slot's wall;
-    a column runs along the crown.
+    The grid's rows are half way between frets, with their slant, and never in a slot's wall. A
+    column runs along the crown.
     """
     lines = (shape.plan.nut_end, *_clear_of_cuts(shape), SlantedLine(shape.end, 0.0))
     rows = np.array([line.at for line in lines])
@@ -113,7 +113,7 @@ def _slot_tool(
     above = shape.thickness + OVERCUT
     outline = np.vstack([np.stack([y, z], 1), [[y[-1], above], [y[0], above]]])
     drawn = prism_across(outline, slot.width / 2, name)
-    # a quarter turn about z lays the prism along the board; shear slants it with its line
+    # a quarter turn about z aligns the prism with the board; shear slants it with its line
     along = line.at + line.slant * drawn.points[:, 0] - line.stretch() * drawn.points[:, 1]
     points = np.stack([along, drawn.points[:, 0], drawn.points[:, 2]], 1)
     error = sagitta(radius, reach / pieces) if pieces > 1 else 0.0

@@ -10,10 +10,10 @@ from carve.arrays import Array, IntArray
 
 @dataclass(frozen=True, eq=False)
 class Mesh:
-    """Triangles over points.
+    """Triangles over points, each on a named surface of the part.
 
-    points: (n, 3) mm. triangles: (m, 3) indices, counter-clockwise seen from outside.
-    surface: (m,) index into ``names``: which of the part's surfaces a triangle lies on.
+    points: (n, 3) mm. triangles: (m, 3) indices of points, counter-clockwise seen from outside.
+    surface: (m,) for each triangle, the index of its surface's name. names: of the surfaces.
     """
 
     points: Array
@@ -82,9 +82,9 @@ def bounds(mesh: Mesh) -> Array:
 class Soundness:
     """What is wrong with a mesh, counted; all zero where it is sound.
 
-    open_edges: edges without exactly one partner running the other way (a hole, a third
-    triangle or one turned over). flat: triangles without area. twins: triangles over the
-    same three points as another.
+    open_edges: edges that are not shared by exactly two triangles which run them in opposite
+    directions (a hole, a third triangle, or one turned over). flat: triangles without area.
+    twins: triangles with the same three points as another.
     """
 
     open_edges: int

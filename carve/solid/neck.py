@@ -136,7 +136,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
 
 
 class _MeshBuilder:
-    """Points and named triangles as they are put together."""
+    """Points and named triangles of a mesh that is being put together."""
 
     def __init__(self, points: Array) -> None:
         self.points = points
@@ -182,7 +182,7 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     built.add(SIDES, strip(bass, high_bass))
     built.add(SIDES, strip(high_treble, treble))
     tongued = shape.heel is not None and shape.heel.cap is not None and not shape.heel.butts
-    # where a tongue goes on, the last piece of the glue face is sewn to it
+    # where a tongue goes on, the last piece of the glue face is joined to it
     rows = slice(None, -1 if tongued else None)
     built.add(GLUE_FACE, strip(high_bass[rows], high_treble[rows]))
     if shape.head is None:

@@ -13,7 +13,7 @@ APART = 1e-3  # mm between the boxes of tools that are taken out together
 
 
 def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
-    """The mesh with the tools' volumes taken out. Surfaces keep their names.
+    """The mesh without the tools' volumes. Surfaces keep their names.
 
     untouched: a surface of which every point and triangle is to stay, even in a plane.
     Raises SolidError where a mesh is not closed or nothing is left.
@@ -39,7 +39,7 @@ def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
 
 
 def _together(tools: Sequence[Mesh]) -> list[Mesh]:
-    """The same volumes in fewer meshes: tools whose boxes lie apart become one.
+    """The same volumes in fewer meshes: tools whose bounding boxes are apart become one.
 
     A boolean takes its time for each mesh, however small.
     """

@@ -59,7 +59,7 @@ class ReusablePlan(Generic[S]):
         for surface, sampler in zip(surfaces, self.samplers, strict=True):
             sampled = sampler(surface)
             heights.append(sampled[:count])
-            errors.append(float(self.plan.away(sampled[:count], sampled[count:]).max()))
+            errors.append(float(self.plan.errors(sampled[:count], sampled[count:]).max()))
         return LiftedPlan(self.plan, tuple(heights), max(errors))
 
 
