@@ -1,1 +1,1 @@
-"""What every part's mesh is made with: grids, triangulated plans, prisms, booleans, detached patches."""
+"""What meshes are made with: grids, triangulated plans, prisms, booleans, detached patches."""

@@ -26,10 +26,10 @@ from carve.solid.kit.triangulated_plan import TriangulatedPlan, triangulated_pla
 SPARE = 0.7  # of the chord error, for which a plan for many heights is meshed
 NEAR_WALLS = 20.0  # mm from a chamber's walls up to which its triangles follow them
 
-S = TypeVar("S")  # a surface over the plan
-R = TypeVar("R")  # what bounds the plan
+Surface = TypeVar("Surface")  # a surface over the plan
+Region = TypeVar("Region")  # what bounds the plan
 
-Sampler = Callable[[S], Array]
+Sampler = Callable[[Surface], Array]
 """From a surface to its (n + k,) heights in mm at a plan's n points and k probes."""
 
 
@@ -47,13 +47,13 @@ class LiftedPlan:
 
 
 @dataclass(frozen=True, eq=False)
-class ReusablePlan(Generic[S]):
+class ReusablePlan(Generic[Surface]):
     """A plan, and for each surface over it how heights are sampled, whatever they are."""
 
     plan: TriangulatedPlan
-    samplers: tuple[Sampler[S], ...]
+    samplers: tuple[Sampler[Surface], ...]
 
-    def lift(self, surfaces: Sequence[S]) -> LiftedPlan:
+    def lift(self, surfaces: Sequence[Surface]) -> LiftedPlan:
         """The plan with the heights of surfaces, one for each sampler."""
         count, heights, errors = len(self.plan.points), [], []
         for surface, sampler in zip(surfaces, self.samplers, strict=True):
@@ -63,13 +63,13 @@ class ReusablePlan(Generic[S]):
         return LiftedPlan(self.plan, tuple(heights), max(errors))
 
 
-MakePlan = Callable[[Sequence[S], R, float], ReusablePlan[S]]
+MakePlan = Callable[[Sequence[Surface], Region, float], ReusablePlan[Surface]]
 """From surfaces, what bounds them and a chord error in mm to a plan: ``face_plan`` and such."""
 
 
 def plan_for_many(
-    make: MakePlan[S, R], rounded: Sequence[S], within: R, chord_error: float
-) -> ReusablePlan[S] | None:
+    make: MakePlan[Surface, Region], rounded: Sequence[Surface], within: Region, chord_error: float
+) -> ReusablePlan[Surface] | None:
     """A plan for all surfaces with nearly these heights.
 
     rounded: by their ``rounded_for_cache``. None where heights that agree with one another do
@@ -82,11 +82,11 @@ def plan_for_many(
 
 
 def lift_or_remesh(
-    make: MakePlan[S, R],
-    surfaces: Sequence[S],
-    within: R,
+    make: MakePlan[Surface, Region],
+    surfaces: Sequence[Surface],
+    within: Region,
     chord_error: float,
-    plan: ReusablePlan[S] | None = None,
+    plan: ReusablePlan[Surface] | None = None,
 ) -> LiftedPlan:
     """Surfaces within a chord error in mm, by a plan that may serve or by one of their own.
 
