@@ -31,8 +31,7 @@ from carve.shape.views.kit.drawing import Drawing, PlanMap
 from carve.shape.views.kit.section_cuts import SectionPlanes
 from carve.solid.body import BACK, TOP, body_faces, body_solid
 from carve.solid.faces import Faces
-from carve.solid.kit.carved_plan import FacePlan, face_plan_tolerant
-from carve.solid.kit.chamber_plan import ChamberPlan, chamber_plan_tolerant
+from carve.solid.kit.reusable_plan import ReusablePlan, chamber_plan, face_plan, plan_for_many
 from carve.solid.mesh import Mesh
 
 
@@ -68,11 +67,11 @@ class _Body(PartType[BodyShape]):
         rounded = tuple(face.rounded_for_cache() for face in shape.carvings)
         chambers = [
             _chamber_plan(
-                tuple(map(tuple, chamber.plan.points(chord_error).tolist())),
                 (
                     first_equal(chamber.ceiling.rounded_for_cache()),
                     first_equal(chamber.under.rounded_for_cache()),
                 ),
+                tuple(map(tuple, chamber.plan.points(chord_error).tolist())),
                 chord_error,
             )
             for chamber in shape.cuts
@@ -150,14 +149,14 @@ def _insides(
 @kept
 def _face_plan(
     faces: tuple[CarvedFace, ...], outline: Outline, chord_error: float
-) -> FacePlan | None:
-    return face_plan_tolerant(faces, outline, chord_error)
+) -> ReusablePlan[CarvedFace] | None:
+    return plan_for_many(face_plan, faces, outline, chord_error)
 
 
 @kept
 def _chamber_plan(
-    around: tuple[tuple[float, float], ...],
     insides: tuple[InnerSurface, InnerSurface],
+    around: tuple[tuple[float, float], ...],
     chord_error: float,
-) -> ChamberPlan | None:
-    return chamber_plan_tolerant(np.array(around), insides, chord_error)
+) -> ReusablePlan[InnerSurface] | None:
+    return plan_for_many(chamber_plan, insides, np.array(around), chord_error)

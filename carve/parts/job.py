@@ -13,7 +13,8 @@ from carve.parts.kind import EXPORT_CHORD, PREVIEW_CHORD, Instance, PartType
 from carve.parts.registry import PART_TYPES
 from carve.parts.sentences.said import in_sentences
 from carve.parts.settle import resolve_top_height
-from carve.solid.mesh import Mesh, Soundness, as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, Soundness, soundness
 
 S = TypeVar("S")
 

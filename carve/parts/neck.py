@@ -21,7 +21,7 @@ from carve.shape.views.neck_drawings import gauges, neck_from_side, plan_view
 from carve.shape.views.neck_sections import neck_cuts, neck_section_drawing
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
-from carve.solid.neck import BACK, FACES, neck_solid
+from carve.solid.neck import BACK, NECK_FACES, neck_solid
 
 
 class _Neck(PartType[NeckShape]):
@@ -50,7 +50,7 @@ class _Neck(PartType[NeckShape]):
         return neck_volume(shape)
 
     def faces(self, shape: NeckShape) -> Faces:
-        return FACES
+        return NECK_FACES
 
     def blank(self, design: Design, instance: Instance) -> Blank | None:
         return design.neck.blank

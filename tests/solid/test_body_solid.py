@@ -16,9 +16,10 @@ from carve.parts.job import make, shape_of
 from carve.parts.neck import NECK
 from carve.shape.body.thickness_map import least_wood, wood_grid
 from carve.shape.body.volume import body_volume
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
-from carve.solid.kit.prism import Skin, flat_skin, upright
-from carve.solid.mesh import as_written, soundness
+from carve.solid.kit.prism import Skin, flat_skin, solid_between
+from carve.solid.mesh import soundness
 
 
 @pytest.fixture(scope="module")
@@ -217,7 +218,7 @@ def test_any_two_faces_over_one_plan_make_a_closed_mesh():
         np.vstack([np.column_stack([plan, np.zeros(24)]), [[0.0, 0.0, 15.0]]]),
         np.stack([np.arange(24), np.roll(np.arange(24), -1), np.full(24, 24)], 1),
     )
-    mesh = loaded(upright(24, dome, flat_skin(plan, -10.0), ("top", "back", "sides")))
+    mesh = loaded(solid_between(24, dome, flat_skin(plan, -10.0), ("top", "back", "sides")))
     assert mesh.is_watertight
     base = shapely.Polygon(plan).area
     # a prism with a pyramid on it: base times height, and a third of base times height

@@ -17,7 +17,8 @@ from carve.parts.neck import NECK
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.side_view import side_view
 from carve.shape.neck.area import section_area
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness, volume
 
 BUTT = {"neck.heel.tongue": None, "neck.heel_end": 352.0, "joint.pocket_width": None}
 BARE = {"neck.heel.tongue": None, "neck.heel_end": 352.0}

@@ -16,9 +16,10 @@ from carve.parts.outbound import outbound_mesh
 from carve.shape.body.thickness_map import wood_grid
 from carve.shape.numeric.quadrature import quadrature
 from carve.shape.views.body_drawings import body_section
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 CHORD = 0.08
 OUTLINES = {"waisted": WAISTED, "cutaway": CUTAWAY, "horned": HORNED}

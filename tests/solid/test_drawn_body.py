@@ -24,8 +24,9 @@ from carve.parts.body import BODY
 from carve.parts.job import make, shape_of
 from carve.parts.outbound import outbound_mesh, outbound_outlines
 from carve.shape.body.thickness_map import wood_grid
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, TOP, surface_of
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 OUTLINES = EXAMPLES / "outlines"

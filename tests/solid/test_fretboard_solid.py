@@ -13,8 +13,9 @@ from carve.design import load, with_values
 from carve.design.derived.board_plan import board_plan
 from carve.errors import DesignError
 from carve.shape.fretboard.shape import fretboard_shape
+from carve.solid.as_written import as_written
 from carve.solid.fretboard import fretboard_solid
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.mesh import soundness, volume
 
 BOUND = 0.02
 NUT_IN_A_SLOT = {

@@ -15,7 +15,8 @@ from carve.errors import DesignError, ShapeError
 from carve.parts.job import make
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness, volume
 from carve.solid.neck import neck_solid
 
 # by hypothesis, with its own liking for edges; over all keys: test_random_necks.py

@@ -8,7 +8,8 @@ from carve.check.finding import Verdict
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.parts.job import make
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness, volume
 
 
 @pytest.fixture(params=["siskin", "wheatear", "dunlin"])

@@ -12,7 +12,8 @@ from carve.design.values.profile import Dials, Profile
 from carve.errors import DesignError
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
-from carve.solid.mesh import as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness, volume
 from carve.solid.neck import neck_solid
 
 

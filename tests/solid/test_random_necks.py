@@ -20,7 +20,8 @@ from carve.parts.neck import NECK
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.shape import NeckShape
 from carve.shape.neck.slanted_end import square_from
-from carve.solid.mesh import Mesh, as_written, soundness, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness, volume
 
 SEED = 2718
 CHORD = 0.1  # mm

@@ -20,7 +20,8 @@ from carve.parts.job import make
 from carve.parts.outbound import outbound_mesh
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
-from carve.solid.mesh import as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import soundness
 from carve.solid.neck import neck_solid
 
 # plain end, plain end with a slanted nut, blocks with and without a width, a tenon

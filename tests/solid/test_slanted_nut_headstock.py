@@ -20,7 +20,8 @@ from carve.errors import DesignError
 from carve.export.formats.dxf import dxf
 from carve.parts.job import make
 from carve.shape.neck.build import neck_shape
-from carve.solid.mesh import Mesh, as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness
 from carve.solid.neck import neck_solid
 
 TILT = math.radians(9)

@@ -20,7 +20,8 @@ from carve.shape.fretboard.strings import string_layout
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import neck_film
-from carve.solid.mesh import Mesh, as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness
 from carve.solid.neck import neck_solid
 
 IN = 25.4

@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 from carve.design import load
 from carve.export.formats.stl import header, write_stl
 from carve.parts.job import make
-from carve.solid.mesh import Mesh, as_written, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, volume
 
 WREN = Path(__file__).parents[3] / "examples" / "wren.toml"
 

@@ -18,8 +18,9 @@ from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_di
 from carve.shape.plate.foundation import ground
 from carve.shape.plate.graduation import GraduatedInside, GraduationRequest
 from carve.shape.plate.request import Arch, StationHeight
+from carve.solid.as_written import as_written
 from carve.solid.kit.triangulated_plan import TriangulatedPlan, plate_solid, triangulated_plan
-from carve.solid.mesh import Mesh, as_written, soundness, volume
+from carve.solid.mesh import Mesh, soundness, volume
 
 CHORD = 0.05  # mm
 ARCHES = {
