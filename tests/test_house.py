@@ -15,7 +15,19 @@ ROOT = Path(__file__).parents[1]
 MODULES = sorted((ROOT / "carve").rglob("*.py"))
 
 # Data flows one way: a room may know the rooms before it and itself, and none after it.
-ORDER = ["base", "design", "shape", "solid", "parts", "shop", "check", "export", "lab", "cli"]
+ORDER = [
+    "base",
+    "design",
+    "shape",
+    "solid",
+    "parts",
+    "shop",
+    "check",
+    "render",
+    "export",
+    "lab",
+    "cli",
+]
 BASE = {"carve", "carve.errors", "carve.arrays"}
 FACES = {"lab", "cli"}
 GEOMETRY = {"scipy", "manifold3d", "stl", "trimesh", "shapely"}

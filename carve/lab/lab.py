@@ -19,12 +19,10 @@ from carve.design.schema.outline import drawings_in
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.export.formats.svg import SCREEN, fitted_to_screen, svg
 from carve.lab.charts import chart
 from carve.lab.controls import panel
 from carve.lab.cut_choice import CutChoice
 from carve.lab.mainloop import Latest
-from carve.lab.maps import map_picture
 from carve.lab.table import findings_table, message, table_html
 from carve.lab.viewer import Layer, Viewer
 from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
@@ -32,6 +30,8 @@ from carve.parts.job import Job, Part, make, preview_chord
 from carve.parts.kind import EXPORT_CHORD
 from carve.parts.mirror import for_hand
 from carve.parts.outbound import outbound_cut, outbound_maps, outbound_outlines, outbound_sections
+from carve.render.map_picture import map_picture
+from carve.render.screen_views import SCREEN_WIDTH, fitted_to_screen, row_of_drawings
 from carve.shape.assembly.frames import moved
 from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing, extent
@@ -189,10 +189,10 @@ class Lab:
             unit=asked.unit,
             paper=asked.paper,
             overwrite=asked.overwrite,
-            even_so=asked.even_so,
+            allow_failed=asked.allow_failed,
         )
         lines = [f"wrote {path}" for path in done.paths]
-        if done.despite:
+        if done.had_failures:
             lines.append("exported although a finding failed; the manifest says so")
         self._said.value = message("\n".join(lines), Verdict.GOOD) + message(
             "\n".join(CAUTIONS), Verdict.WARNING
@@ -227,18 +227,18 @@ class _ExportRow:
         self._paper = widgets.Dropdown(options=tuple(PAPERS), value=paper.name, description="paper")
         self._chord = widgets.Text(value=f"{EXPORT_CHORD} mm", description="chord error")
         self._overwrite = widgets.Checkbox(description="replace existing files", indent=False)
-        self._even_so = widgets.Checkbox(description="even if a finding fails", indent=False)
+        self._allow_failed = widgets.Checkbox(description="even if a finding fails", indent=False)
         button = widgets.Button(description="Export", button_style="primary", icon="download")
         button.add_class("carve-export")
         button.on_click(lambda _: ask())
         for widget in (self._folder, self._unit, self._paper, self._chord):
             widget.style.description_width = "initial"
         self._unit.layout.width = self._paper.layout.width = self._chord.layout.width = "180px"
-        self._overwrite.layout.width = self._even_so.layout.width = "190px"
+        self._overwrite.layout.width = self._allow_failed.layout.width = "190px"
         self.box = widgets.HBox(
             [
                 *(self._folder, self._unit, self._paper, self._chord),
-                *(self._overwrite, self._even_so, button),
+                *(self._overwrite, self._allow_failed, button),
             ],
             layout=widgets.Layout(flex_flow="row wrap", margin="8px 0 0 0"),
         )
@@ -269,9 +269,9 @@ class _ExportRow:
         return bool(self._overwrite.value)
 
     @property
-    def even_so(self) -> bool:
+    def allow_failed(self) -> bool:
         """Whether to export although a finding fails."""
-        return bool(self._even_so.value)
+        return bool(self._allow_failed.value)
 
 
 def _shown_buttons(changed: Callable[[], None]) -> widgets.ToggleButtons:
@@ -326,7 +326,7 @@ def drawn(job: Job) -> str:
     rows.append(assembly_drawings(job.design))
     small = "".join(
         f'<div style="display:flex;flex-wrap:wrap;margin-bottom:8px">'
-        f"{''.join(svg([drawing], SECTION_SCALE) for drawing in row)}</div>"
+        f"{''.join(row_of_drawings([drawing], SECTION_SCALE) for drawing in row)}</div>"
         for row in rows
         if row
     )
@@ -342,8 +342,8 @@ def drawn(job: Job) -> str:
 def _section(drawing: Drawing) -> str:
     """A section as large as the small drawings are, or as large as the page has room for."""
     low, high = extent(drawing)
-    is_small = float(high[0] - low[0]) * SECTION_SCALE < SCREEN
-    return svg([drawing], SECTION_SCALE) if is_small else fitted_to_screen(drawing)
+    is_small = float(high[0] - low[0]) * SECTION_SCALE < SCREEN_WIDTH
+    return row_of_drawings([drawing], SECTION_SCALE) if is_small else fitted_to_screen(drawing)
 
 
 def tabled(job: Job) -> str:

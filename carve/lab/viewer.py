@@ -40,7 +40,7 @@ from trame_pyvista.rca_view import PyVistaRCAView
 from vtkmodules.vtkCommonCore import vtkLogger, vtkOutputWindow, vtkStringOutputWindow
 
 from carve.arrays import Array, IntArray
-from carve.lab.colours import colour_table
+from carve.render.colours import BACKGROUND, colour_table
 from carve.shape.views.kit.drawing import Colours
 
 Direction = Literal["back", "front", "top", "bottom", "side", "end"]
@@ -54,7 +54,6 @@ SHARP = 35.0
 """Degrees between two faces from which their shared edge is drawn as an edge and not smoothed:
 above a carved surface's facets, below a channel's wall or a board's edge."""
 
-BACKGROUND = "#f6f5f2"
 INK = "#333333"
 
 VIEW_ANGLE = 25.0

@@ -15,8 +15,9 @@ import numpy.typing as npt
 import pytest
 
 from carve.arrays import Array, IntArray
-from carve.lab import colours, viewer
+from carve.lab import viewer
 from carve.lab.viewer import Direction, Layer, Viewer
+from carve.render import colours
 
 if TYPE_CHECKING:
     from conftest import Notebook, Picture

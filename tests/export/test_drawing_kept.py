@@ -116,7 +116,7 @@ def test_an_export_carries_the_drawing_and_can_be_read_again(file: Path, tmp_pat
     text = file.read_text(encoding="utf-8")
     out = tmp_path / "cut"
     job = make(design, 0.2)
-    export(job, out, (file.name, text), findings=inspect(job), even_so=True)
+    export(job, out, (file.name, text), findings=inspect(job), allow_failed=True)
     kept = out / "dotterel-drawing-dotterel.svg"
     assert kept.read_bytes() == (file.parent / "drawings" / "dotterel.svg").read_bytes()
     listed = json.loads((out / "dotterel-manifest.json").read_text(encoding="utf-8"))["drawings"]
@@ -176,7 +176,7 @@ def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
 
 def test_a_design_without_a_drawing_is_exported_as_it_stands(tmp_path: Path) -> None:
     job: Job = make(parse(WREN), 0.2)
-    export(job, tmp_path, ("wren.toml", WREN), even_so=True)
+    export(job, tmp_path, ("wren.toml", WREN), allow_failed=True)
     assert (tmp_path / "wren-as-exported.toml").read_text(encoding="utf-8") == WREN
     manifest = json.loads((tmp_path / "wren-manifest.json").read_text(encoding="utf-8"))
     assert manifest["drawings"] == []

@@ -10,8 +10,8 @@ from PIL import Image
 
 from carve.design import load
 from carve.lab.lab import drawn, layers
-from carve.lab.maps import map_picture
 from carve.parts.job import make
+from carve.render.map_picture import map_picture
 from carve.shape.views.kit.drawing import Drawing, Line, PlanMap
 
 

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from carve.design import load, parse
-from carve.lab.colours import ANCHORS, BANDS, colour_table
 from carve.lab.cut_choice import CutChoice
 from carve.lab.lab import PLAIN, Lab, drawn, layers
 from carve.lab.viewer import Viewer
 from carve.parts.job import make
 from carve.parts.outbound import outbound_cut
+from carve.render.colours import ANCHORS, BANDS, colour_table
 from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
 
 

@@ -3,6 +3,7 @@
 import csv
 import io
 
+from carve.export.formats.kinds import TableFormat
 from carve.shape.views.kit.table import DataTable
 
 
@@ -13,3 +14,6 @@ def csv_table(sheet: DataTable) -> bytes:
     writer.writerow(sheet.head)
     writer.writerows(sheet.rows)
     return text.getvalue().encode()
+
+
+FORMAT = TableFormat(ending=".csv", holds="the table, for a spreadsheet", write=csv_table)
