@@ -1,1 +1,1 @@
-"""Pictures: a drawing as SVG, a map with its colours. What the lab and the export both draw with."""
+"""Pictures: drawings as SVG, maps with their colours. Lab and export both draw with it."""

@@ -65,7 +65,7 @@ class MeshFormat(_Format):
 
 @dataclass(frozen=True)
 class DrawingFormat(_Format):
-    """write: from a drawing in mm to a file's content. suits: whether a drawing gets such a file."""
+    """write: from a drawing in mm to a file's content. suits: whether a drawing gets one."""
 
     write: Callable[[Drawing, Printing], bytes]
     suits: Callable[[Drawing], bool] = every_drawing

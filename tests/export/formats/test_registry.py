@@ -1,4 +1,4 @@
-"""The register of formats: each is entered, each says what it must, and an export writes them all."""
+"""The register of formats: each is entered and says what it must, and all are written."""
 
 import ast
 import json
