@@ -19,7 +19,7 @@ from carve.design.schema.outline import OutlineFile
 from carve.design.schema.table import Table
 from carve.errors import DesignError
 from carve.export import export
-from carve.lab.lab import Lab
+from carve.lab.app import Lab
 from carve.parts.job import Job, make
 from carve.shape.planar.drawn_outline import placed
 
@@ -165,12 +165,12 @@ def test_the_command_line_reads_the_drawing_beside_the_file(
 def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
     lab = Lab(file)
     assert isinstance(outline(lab.design), OutlineFile)
-    lab._follow({"neck.stations[0].thickness": 21.5})
+    lab._apply({"neck.stations[0].thickness": 21.5})
     lab._save_file()
     assert "drawings/dotterel.svg" in file.read_text(encoding="utf-8")
     assert load(file) == lab.design
-    lab._export.box.children[4].value = True  # even if a finding fails
-    lab._export_now()
+    lab._form.box.children[4].value = True  # even if a finding fails
+    lab._export_files()
     assert (file.parent / "cut" / "dotterel-drawing-dotterel.svg").exists()
 
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
-from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -105,7 +104,6 @@ def _in_points(line: Line) -> Iterator[tuple[float, float]]:
     return ((float(x), float(y)) for x, y in line.points * POINT)
 
 
-@cache
 def _has_font() -> None:
     """Make known DejaVu Sans, which has 5,900 signs: a title may have any.
 
@@ -113,9 +111,11 @@ def _has_font() -> None:
     install. PDF's own fonts and reportlab's Vera have 256 signs, of western Europe only, without
     ″ and ⅝; Open Sans, which PyPI has by itself, has 883, without ♯ and ♭.
     """
-    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.pdfmetrics import getRegisteredFontNames, registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
+    if FONT in getRegisteredFontNames():
+        return
     found = find_spec("matplotlib")  # where it lies; the library itself is not loaded
     if found is None or found.origin is None:
         raise ModuleNotFoundError("matplotlib, whose font is used, is not installed")
