@@ -24,17 +24,19 @@ class SectionChoices:
 
     def __init__(self, unit: Unit, changed: Callable[[], None]) -> None:
         self._unit, self._changed = unit, changed
-        self._choices: dict[str, SectionChoice] = {}
+        self._choices: dict[tuple[str, bool], SectionChoice] = {}
         self.box = widgets.VBox()
 
     def follow(self, planes: Mapping[str, SectionPlanes]) -> Mapping[str, "SectionChoice"]:
         """The choices of these parts, their sliders reaching as far as the parts do now."""
+        shown = {}
         for name, of_part in planes.items():
-            if name in self._choices:
-                self._choices[name].follow(of_part)
+            kind = name, of_part.aside is None  # one that is only cut square across has one slider
+            if kind in self._choices:
+                self._choices[kind].follow(of_part)
             else:
-                self._choices[name] = SectionChoice(name, of_part, self._unit, self._changed)
-        shown = {name: self._choices[name] for name in planes}
+                self._choices[kind] = SectionChoice(name, of_part, self._unit, self._changed)
+            shown[name] = self._choices[kind]
         boxes = tuple(choice.box for choice in shown.values())
         if boxes != tuple(self.box.children):
             self.box.children = boxes
