@@ -176,16 +176,16 @@ def _export(options: argparse.Namespace) -> int:
         unit=options.units,
         paper=PAPERS.get(options.paper),
         overwrite=options.overwrite,
-        even_so=options.even_so,
+        allow_failed=options.even_so,
     )
     for path in done.paths:
         print(f"wrote {path}")
-    if done.despite:
+    if done.had_failures:
         print("exported although a finding failed; the manifest says so")
     print()
     for caution in CAUTIONS:
         print(f"! {caution}")
-    return FAILED if done.despite else GOOD
+    return FAILED if done.had_failures else GOOD
 
 
 def _lab(options: argparse.Namespace) -> int:

@@ -51,8 +51,8 @@ from carve.design import Design, load, read_text, value_at, with_values
 from carve.export.bundle import export
 from carve.export.formats.stl import write_stl
 from carve.lab.charts import chart
-from carve.lab.lab import drawn, layers, tabled
-from carve.lab.table import findings_table
+from carve.lab.job_views import JobViews
+from carve.lab.tables import findings_table
 from carve.parts.job import Job, make, preview_chord
 from carve.parts.kind import EXPORT_CHORD
 from carve.shape.neck.area import neck_volume
@@ -281,7 +281,7 @@ def turns(repeats: int, warm_up: int) -> dict[str, list[Times]]:
     """
     found = {}
     for name, key in (("neck's thickness", None), ("fretboard's thickness", "fretboard.thickness")):
-        dial = Dial(load(FULL), key)
+        dial, views = Dial(load(FULL), key), JobViews()
         making, finding, drawing = steps = [Times(n) for n in ("make", "inspect", "views")]
         for turn in range(warm_up + repeats):
             if turn == warm_up:
@@ -293,20 +293,18 @@ def turns(repeats: int, warm_up: int) -> dict[str, list[Times]]:
             with finding.timed():
                 findings = inspect(job)
             with drawing.timed():
-                shown(job, findings)
+                shown(views, job, findings)
         found[name] = [*steps, total("together", steps)]
     return found
 
 
-def shown(job: Job, findings: tuple[Finding, ...]) -> None:
+def shown(views: JobViews, job: Job, findings: tuple[Finding, ...]) -> None:
     """What the lab makes of a job for the page."""
-    drawn(job)
-    tabled(job)
+    views.drawings(job)
+    views.tables(job)
     chart(findings, job.design.units)
     findings_table(findings, job.design.units)
-    for part in job.parts:
-        shades = part.type.colour_fields(job.design, part.shape)
-        layers(job, part, None, next(iter(shades.values()), None))
+    views.layers(job, None, next(iter(views.colours(job)), ""))
 
 
 def big_mesh(design: Design) -> Mesh:

@@ -314,7 +314,7 @@ def test_the_extent_is_exact() -> None:
 @pytest.mark.parametrize("kind", ["svg", "dxf"])
 def test_what_our_own_writers_write_is_read_back_the_same(kind: str) -> None:
     from carve.export.formats.dxf import dxf
-    from carve.export.formats.svg import template
+    from carve.export.formats.svg import svg
 
     ring = np.array(BODY, dtype=float)
     drawing = Drawing(
@@ -323,7 +323,7 @@ def test_what_our_own_writers_write_is_read_back_the_same(kind: str) -> None:
         (Line(ring, closed=True, layer="rim"),),
         circles=(Circle(150, 10, 12, layer="bore"),),
     )
-    data = dxf(drawing) if kind == "dxf" else template(drawing, "mm").encode()
+    data = dxf(drawing) if kind == "dxf" else svg(drawing, "mm").encode()
     drawn = read_drawing(data)
     assert drawn.unit_mm == 1
     loops = {

@@ -15,7 +15,8 @@ from outlines import WAISTED, ellipse, smooth
 from carve.design.values.units import MM_PER_INCH, show_length
 from carve.export.formats.dxf import dxf
 from carve.export.formats.pdf import pdf
-from carve.export.formats.svg import fitted_to_screen, template
+from carve.export.formats.svg import svg
+from carve.render.screen_views import fitted_to_screen
 from carve.shape.plate.arch import arch_surface
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
 from carve.shape.plate.foundation import ground
@@ -202,7 +203,7 @@ def test_files_hold_the_lines_whole_in_layers_named_by_height(arch):
         assert z == pytest.approx(float(layer.split()[1]), abs=0.02)
     assert read.layers.get("HEIGHT 5 MM").dxf.lineweight > 0
     space = "{http://www.w3.org/2000/svg}"
-    groups = {g.get("id"): g for g in ET.fromstring(template(drawing, "mm")).iter(f"{space}g")}
+    groups = {g.get("id"): g for g in ET.fromstring(svg(drawing, "mm")).iter(f"{space}g")}
     (line,) = groups["height-5-mm"].iter(f"{space}polygon")
     points = np.array([pair.split(",") for pair in line.get("points").split()], dtype=float)
     assert shapely.Polygon(points).area == pytest.approx(

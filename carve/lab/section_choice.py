@@ -1,7 +1,7 @@
-"""Where a part is cut open: a few sliders, and the section under them."""
+"""Where each part is cut open: a few sliders, and the section under them."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import ipywidgets as widgets
@@ -15,20 +15,48 @@ _STEPS: dict[Unit, float] = {"mm": 1.0, "in": 1 / 16}
 _LAYOUT = widgets.Layout(width="380px")
 
 
-class CutChoice:
-    """Sliders for one part's cut. What is asked for stays while the design changes.
+class SectionChoices:
+    """The choice of each part that can be cut open, by the part's name. ``box`` holds them.
+
+    changed: called when a slider has moved. A part that goes and comes back, as dials turn, finds
+    its sliders where they stood.
+    """
+
+    def __init__(self, unit: Unit, changed: Callable[[], None]) -> None:
+        self._unit, self._changed = unit, changed
+        self._choices: dict[tuple[str, bool], SectionChoice] = {}
+        self.box = widgets.VBox()
+
+    def follow(self, planes: Mapping[str, SectionPlanes]) -> Mapping[str, "SectionChoice"]:
+        """The choices of these parts, their sliders reaching as far as the parts do now."""
+        shown = {}
+        for name, of_part in planes.items():
+            kind = name, of_part.aside is None  # one that is only cut square across has one slider
+            if kind in self._choices:
+                self._choices[kind].follow(of_part)
+            else:
+                self._choices[kind] = SectionChoice(name, of_part, self._unit, self._changed)
+            shown[name] = self._choices[kind]
+        boxes = tuple(choice.box for choice in shown.values())
+        if boxes != tuple(self.box.children):
+            self.box.children = boxes
+        return shown
+
+
+class SectionChoice:
+    """Sliders for one part's section. What is asked for stays while the design changes.
 
     changed: called when a slider has moved.
     """
 
     def __init__(
-        self, part: str, cuts: SectionPlanes, unit: Unit, changed: Callable[[], None]
+        self, part: str, planes: SectionPlanes, unit: Unit, changed: Callable[[], None]
     ) -> None:
         self._per = MM_PER_INCH if unit == "in" else 1.0
         self._unit = unit
-        low, high = cuts.along
-        self._x = self._slider(f"{cuts.start}, {unit}", cuts.along, low + START * (high - low))
-        self._y = self._slider(f"toward treble, {unit}", cuts.aside or (0.0, 0.0), 0.0)
+        low, high = planes.along
+        self._x = self._slider(f"{planes.start}, {unit}", planes.along, low + START * (high - low))
+        self._y = self._slider(f"toward treble, {unit}", planes.aside or (0.0, 0.0), 0.0)
         self._angle = widgets.FloatSlider(
             value=TURN,
             min=-TURN,
@@ -39,7 +67,7 @@ class CutChoice:
             layout=_LAYOUT,
             style={"description_width": "150px"},
         )
-        sliders = [self._x] if cuts.aside is None else [self._x, self._y, self._angle]
+        sliders = [self._x] if planes.aside is None else [self._x, self._y, self._angle]
         for slider in sliders:
             slider.observe(lambda _: self._moved(changed), "value")
         self._picture = widgets.HTML()
@@ -52,18 +80,18 @@ class CutChoice:
         self.box.add_class(f"carve-cut-{part}")
 
     @property
-    def cut(self) -> SectionPlane:
-        """The cut as the sliders stand."""
+    def plane(self) -> SectionPlane:
+        """The plane as the sliders stand."""
         angle = math.radians(self._angle.value)
         return SectionPlane(self._x.value * self._per, self._y.value * self._per, angle)
 
-    def follow(self, cuts: SectionPlanes) -> None:
+    def follow(self, planes: SectionPlanes) -> None:
         """Let the sliders reach as far as the part does now."""
         self._quiet = True
         try:
-            self._reach(self._x, cuts.along)
-            if cuts.aside is not None:
-                self._reach(self._y, cuts.aside)
+            self._reach(self._x, planes.along)
+            if planes.aside is not None:
+                self._reach(self._y, planes.aside)
         finally:
             self._quiet = False
 

@@ -22,6 +22,8 @@ ANCHORS: dict[Colours, tuple[str, ...]] = {
     "low to high": ("#1f2f4f", "#2c5a73", "#4f8a86", "#93b48a", "#ecdfae"),
     "hollow to round": ("#1d4f7c", "#7aa5c6", "#f3f0ea", "#d19a68", "#7c3a12"),
 }
+BACKGROUND = "#f6f5f2"  # of maps and of the view in 3D
+INK = "#333333"
 STRIPES = ("#3a2c20", "#f3ead9")
 BANDS = 31  # of stripes; odd, so that level ground lies amid one and not between two
 STEPS = 248  # of a table: a whole number for each band

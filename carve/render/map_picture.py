@@ -1,19 +1,17 @@
 """A map of a figure over a part, as a picture in an SVG with the part's lines over it."""
 
 import base64
-import struct
-import zlib
+import io
 from html import escape
 
 import numpy as np
 import numpy.typing as npt
+from PIL import Image
 
-from carve.export.formats.svg import overlay
-from carve.lab.colours import colour_table
-from carve.lab.viewer import BACKGROUND
+from carve.render.colours import BACKGROUND, colour_table
+from carve.render.screen_views import SCREEN_WIDTH, overlay
 from carve.shape.views.kit.drawing import PlanMap
 
-WIDTH = 218.0  # mm on the screen, as the large views are
 BAND = 14.0  # mm below the picture for the colours' scale
 
 
@@ -21,7 +19,7 @@ def map_picture(plan: PlanMap) -> str:
     """The map as the text of an SVG, its colours' scale under it."""
     rows, columns = plan.values.shape
     reach = np.array([columns, rows]) * plan.step
-    scale = min(1.0, WIDTH / reach[0])
+    scale = min(1.0, SCREEN_WIDTH / reach[0])
     wide, tall = reach * scale
     corner = np.array([plan.x, plan.y]) - plan.step / 2
     lines = overlay(plan.over, lambda points: (points - corner) * [scale, -scale] + [0.0, tall])
@@ -67,21 +65,12 @@ def _pixels(plan: PlanMap) -> str:
 
 
 def _png(index: npt.NDArray[np.uint8], colours: npt.NDArray[np.uint8]) -> bytes:
-    """An indexed picture as PNG (W3C, Portable Network Graphics, 3rd ed., sections 5 and 11)."""
-    rows, columns = index.shape
-    lines = np.zeros((rows, columns + 1), dtype=np.uint8)  # each line says first: no filter
-    lines[:, 1:] = index
+    """A picture (n, m) of indices into (k, 4) colours as PNG.
 
-    def chunk(name: bytes, data: bytes) -> bytes:
-        body = name + data
-        return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
-
-    head = struct.pack(">IIBBBBB", columns, rows, 8, 3, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", head)
-        + chunk(b"PLTE", colours[:, :3].tobytes())
-        + chunk(b"tRNS", colours[:, 3].tobytes())
-        + chunk(b"IDAT", zlib.compress(lines.tobytes(), 1))
-        + chunk(b"IEND", b"")
-    )
+    Packed lightly: a dial waits for the picture, and it never leaves the machine.
+    """
+    picture = Image.fromarray(index)
+    picture.putpalette(colours[:, :3].tobytes())
+    file = io.BytesIO()
+    picture.save(file, "PNG", transparency=colours[:, 3].tobytes(), compress_level=1)
+    return file.getvalue()

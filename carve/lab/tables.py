@@ -1,4 +1,4 @@
-"""Findings as an HTML table: the worst first, with a mark that needs no colour."""
+"""Findings and tables of figures as HTML; a verdict has a mark that needs no colour."""
 
 from collections.abc import Sequence
 from html import escape
@@ -21,7 +21,7 @@ _CELL = "text-align:right;padding:1px 8px;max-width:11em"
 
 
 def findings_table(findings: Sequence[Finding], unit: Unit) -> str:
-    """The findings with their verdicts, figures, limits, places and advice."""
+    """The findings with their verdicts, figures, limits, places and advice, the worst first."""
     order = list(Verdict)
     worst_first = sorted(findings, key=lambda finding: -order.index(finding.verdict))
     head = "".join(
@@ -66,16 +66,16 @@ def message(text: str, kind: Verdict) -> str:
     return f'<div style="color:{ink};font:13px/1.4 sans-serif">{lines}</div>'
 
 
-def table_html(sheet: DataTable) -> str:
+def table_html(table: DataTable) -> str:
     """A table of figures, folded under its title."""
     head = "".join(
-        f'<th style="{_CELL};border-bottom:1px solid #bbb">{escape(h)}</th>' for h in sheet.head
+        f'<th style="{_CELL};border-bottom:1px solid #bbb">{escape(h)}</th>' for h in table.head
     )
     rows = "".join(
         "<tr>" + "".join(f'<td style="{_CELL}">{escape(cell)}</td>' for cell in row) + "</tr>"
-        for row in sheet.rows
+        for row in table.rows
     )
     return (
-        f'<details class="carve-sheet"><summary>{escape(sheet.title)}</summary>'
+        f'<details class="carve-sheet"><summary>{escape(table.title)}</summary>'
         f'<table style="{_STYLE};width:auto"><tr>{head}</tr>{rows}</table></details>'
     )
