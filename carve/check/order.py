@@ -19,6 +19,7 @@ from carve.check.assembly import (
 )
 from carve.check.body import boards
 from carve.check.body import wood as body_wood
+from carve.check.cover import flush, gap, screws
 from carve.check.declare import Check
 from carve.check.every_part import blank, drawing_scale, mesh
 from carve.check.fretboard import along_strings, edge, frets, radius, tang
@@ -58,6 +59,9 @@ CHECKS: tuple[Check, ...] = (
     pads.check,
     blank.check,
     boards.check,
+    gap.check,
+    flush.check,
+    screws.check,
     mesh.check,
     neck_set.check,
     bridge_on_body.check,

@@ -16,7 +16,13 @@ from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_
 from carve.parts.cache import LastMade
 from carve.parts.job import Job, Part
 from carve.parts.mirror import for_hand
-from carve.parts.outbound import outbound_cut, outbound_maps, outbound_outlines, outbound_sections
+from carve.parts.outbound import (
+    outbound_cut,
+    outbound_maps,
+    outbound_outlines,
+    outbound_placement,
+    outbound_sections,
+)
 from carve.render.map_picture import map_picture
 from carve.render.screen_views import SCREEN_WIDTH, fitted_to_screen, row_of_drawings
 from carve.shape.assembly.frames import moved
@@ -57,7 +63,7 @@ class JobViews:
         """
         found: list[Layer] = []
         for part in job.parts:
-            placed: Placement = tuple(map(tuple, part.to_instrument(job.design).tolist()))
+            placed: Placement = tuple(map(tuple, outbound_placement(job.design, part).tolist()))
             found += self._kept(part_layers, job.design, part, placed, side, colour)
         return found
 

@@ -19,7 +19,11 @@ from carve.shape.views.body_drawings import along_the_centre_line
 from carve.shape.views.kit.drawing import Drawing, Line
 from carve.shape.views.kit.table import DataTable
 from carve.shape.views.side_drawing import close_views, side_drawing
-from carve.shape.views.string_tables import board_radius_table, string_layout_table, strings_drawing
+from carve.shape.views.tables.string_tables import (
+    board_radius_table,
+    string_layout_table,
+    strings_drawing,
+)
 
 
 def assembly_outlines(design: Design) -> Mapping[str, Drawing]:

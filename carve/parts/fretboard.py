@@ -11,10 +11,10 @@ from carve.design.schema.design import Design
 from carve.parts.kind import Instance, PartType
 from carve.shape.fretboard.frets import fret_places
 from carve.shape.fretboard.shape import FretboardShape, fretboard_shape
-from carve.shape.views.fret_table import fret_table
 from carve.shape.views.fretboard_drawings import end_views, plan_drawing
 from carve.shape.views.kit.drawing import Drawing
 from carve.shape.views.kit.table import DataTable
+from carve.shape.views.tables.fret_table import fret_table
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FRETBOARD_FACES, fretboard_solid
 from carve.solid.mesh import Mesh

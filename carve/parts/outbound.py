@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
+from carve.arrays import Array
 from carve.design.schema.design import Design
 from carve.parts.job import Part
 from carve.parts.mirror import for_hand
@@ -14,6 +17,15 @@ from carve.solid.mesh import Mesh
 def outbound_mesh(design: Design, part: Part[Any]) -> Mesh:
     """A part's mesh as files have it."""
     return for_hand(design, part.written)
+
+
+def outbound_placement(design: Design, part: Part[Any]) -> Array:
+    """(4, 4) from the frame of ``outbound_mesh`` to that of the instrument for this hand."""
+    placed = part.to_instrument(design)
+    if design.handed == "right":
+        return placed
+    turned_over = np.diag([1.0, -1.0, 1.0, 1.0])  # in both frames y points to the other side
+    return np.asarray(turned_over @ placed @ turned_over)
 
 
 def outbound_outlines(design: Design, part: Part[Any]) -> Mapping[str, Drawing]:

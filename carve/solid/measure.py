@@ -66,3 +66,26 @@ def height_over(mesh: Mesh, points: Array, name: str) -> Array:
             t = int(np.argmax(inside))
             found[place] = az[t] + to_b[t] * (bz[t] - az[t]) + to_c[t] * (cz[t] - az[t])
     return found
+
+
+def slice_level(mesh: Mesh, z: float) -> Array:
+    """Where a level plane meets the mesh. Returns (k, 2, 2): segments' x, y in mm."""
+    # x, y, z told as z, x, y: a quarter turn about the space's diagonal
+    turned = Mesh(mesh.points[:, [2, 0, 1]], mesh.triangles, mesh.surface, mesh.names)
+    return slice_at(turned, z)
+
+
+def circle_through(points: Array) -> tuple[float, float, float]:
+    """X, y and radius in mm of the circle that fits points (n, 2) best; nan where they fit none.
+
+    By x^2 + y^2 = 2 a x + 2 b y + c, least squares (Kasa 1976; from memory).
+    """
+    if len(points) < 3:
+        return float("nan"), float("nan"), float("nan")
+    middle = points.mean(axis=0)
+    x, y = (points - middle).T
+    (a, b, c), *_ = np.linalg.lstsq(
+        np.stack([2 * x, 2 * y, np.ones(len(x))], 1), x**2 + y**2, rcond=None
+    )
+    radius = float(np.sqrt(max(c + a**2 + b**2, 0.0)))
+    return float(middle[0] + a), float(middle[1] + b), radius

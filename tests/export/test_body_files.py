@@ -63,7 +63,7 @@ def test_pockets_stand_on_layers_by_what_they_are_and_the_face_they_are_cut_from
     assert used == {
         *("BODY OUTLINE", "NECK FROM FRONT", "PICKUP FROM FRONT", "POCKET FROM FRONT"),
         *("CONTROL FROM BACK", "COVER RECESS FROM BACK", "HOLE THROUGH", "SWITCH THROUGH"),
-        *("BORES FROM THE SIDE", "CENTRE LINE"),
+        *("SCREW HOLE FROM BACK", "BORES FROM THE SIDE", "CENTRE LINE"),
     }
 
 

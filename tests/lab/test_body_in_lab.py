@@ -20,7 +20,7 @@ def test_the_body_is_shown_where_it_stands_under_the_neck(job):
     assert body[:, 2].max() == pytest.approx(-4.0)
     edge = body[np.abs(body[:, 1]) < 1.0, 0].min()
     assert edge == pytest.approx(647.7 * (1 - 2 ** (-16 / 12)), abs=0.5)
-    assert len({layer.colour for layer in shown.values() if layer.values is None}) == 3
+    assert len({layer.colour for layer in shown.values() if layer.values is None}) == 4
 
 
 def test_views_and_map_of_the_body_are_drawn(job):

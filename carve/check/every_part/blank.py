@@ -14,6 +14,7 @@ from carve.check.reading.keys import PLACE
 from carve.design.schema.blank import Blank
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job, Part
+from carve.shape.assembly.frames import INSTRUMENT
 from carve.shop.laying import Laying, thinnest_laying
 
 SAVED = 0.5  # mm of thickness; for less nobody lays a part askew
@@ -81,7 +82,10 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         where = f"{where}, laid askew"
         advice = f"saw the part out of the blank's side askew, or {advice}"
     spot = laid.points[_furthest(laid.points, axis)]
-    furthest = f"{said}{_reach(job, laid, spot, axis)}" if failed else ""
+    furthest = said.removesuffix(", ") if failed else ""
+    # places are told from the nut, where the part's own frame begins there
+    if failed and part.type.frame == INSTRUMENT:
+        furthest = f"{said}{_reach(job, laid, spot, axis)}"
     notes = (
         f"{'sawn and glued,' if laid.board and axis != 1 else 'part'} "
         f"{show_length(laid.sizes[axis], unit)}, blank {show_length(available, unit)}",
@@ -95,7 +99,7 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         name=f"blank-{name}",
         check=f"blank, {name}",
         place=f"{where}, on each side",
-        point=spot if furthest else None,
+        point=spot if failed else None,
         source=f"{part.instance.key}.blank.allowance; common practice",
         advice=advice,
         detail="; ".join(note for note in notes if note),

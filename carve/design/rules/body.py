@@ -7,6 +7,7 @@ Whether pockets lie within the outline is known only once there are shapes.
 from collections.abc import Iterator, Sequence
 
 from carve.design.derived.outline_choice import hold_layer, page_of
+from carve.design.rules.cover import cover_contradictions
 from carve.design.rules.outline import too_near
 from carve.design.rules.plate import carved_plate_contradictions
 from carve.design.schema.body import Body, Bore, Pocket
@@ -43,6 +44,7 @@ def body_contradictions(design: Design) -> Iterator[str]:
             yield from too_near(f"{key}.points", pocket.points or (), design.units)
         yield from _kind(design, key, pocket)
         yield from _depth(design, body, key, pocket)
+        yield from cover_contradictions(design, body, key, pocket)
     for number, bore in enumerate(body.bores):
         yield from _bore(design, body, f"body.bores[{number}]", bore)
     yield from carved_plate_contradictions(design, body)

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from carve.design.schema.blank import Blank
 from carve.design.schema.bouts import Bouts
+from carve.design.schema.cover import Cover, CoverLimits
 from carve.design.schema.fields import Count, Dial, Length, Number, Points
 from carve.design.schema.graduation import Block, Graduation
 from carve.design.schema.outline import OutlineFile
@@ -122,6 +123,10 @@ class Pocket(Table):
         description="of a neck pocket's floor, rising toward the tail, in degrees; left out, it "
         'is the neck angle where the shape is "heel", and level otherwise',
     )
+    cover: Cover | None = Field(
+        default=None,
+        description="the plate that lies in a cover recess; left out, none is made",
+    )
 
 
 class Bore(Table):
@@ -220,7 +225,7 @@ class Body(Table):
     )
 
 
-class BodyLimits(CarvedPlateLimits):
+class BodyLimits(CoverLimits, CarvedPlateLimits):
     """What the checks of the body hold against. Common practice, and yours to change."""
 
     wood_under_pockets: Annotated[float, Length(0, 60)] = Field(

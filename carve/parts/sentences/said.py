@@ -5,10 +5,10 @@ from contextlib import contextmanager
 
 from carve.design.values.units import Unit
 from carve.errors import DesignError, ShapeError
-from carve.parts.sentences import assembly, body, neck, outlines, plate
+from carve.parts.sentences import assembly, body, cover, neck, outlines, plate
 from carve.parts.sentences.dispatch import sentence
 
-FAMILIES = (outlines, plate, neck, body, assembly)
+FAMILIES = (outlines, plate, cover, neck, body, assembly)
 """The files with sentences: each adds its own to ``sentence`` as it is imported."""
 
 

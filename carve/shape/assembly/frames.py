@@ -18,6 +18,10 @@ BODYS = (
     "right-handed; origin on the centre line at the body's edge where the neck meets it, on the "
     "plane of the top's edge; x toward the tail, y to the {side} side, z up out of the top"
 )
+COVERS = (
+    "right-handed; origin in the middle of the box around the cover, on its outside; x toward the "
+    "tail, y to the {side} side, z up out of the body's top, as the cover lies in the body"
+)
 """The frames in words, for files; ``in_words`` says which side is which."""
 
 

@@ -21,9 +21,10 @@ from carve.shape.body.chambers import (
 from carve.shape.body.cuts import Cut, Plan, RoundBore, bore_in
 from carve.shape.body.heel_in_body import HeelInBody
 from carve.shape.body.outline import require_simple
-from carve.shape.body.pocket_plans import PocketOnBody, pocket_plans, round_plan
+from carve.shape.body.pocket_plans import PocketOnBody, numbered, pocket_plans, round_plan
 from carve.shape.body.shape import BodyShape
 from carve.shape.body.validate import problems_of
+from carve.shape.cover.screws import SCREW_HOLE, pilot_name, screw_places
 from carve.shape.numeric.quadrature import quadrature, ring_points
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.carved_face import CarvedFace
@@ -68,8 +69,10 @@ def body_shape(
     for pocket, where, bolts in zip(body.pockets, labels.pockets, labels.bolts, strict=True):
         try:
             asked = PocketOnBody(pocket, where, body.outline, ground, heel)
-            cuts += _pocket_cuts(asked, body)
+            own = list(_pocket_cuts(asked, body))
+            cuts += own
             cuts += _bolt_holes(pocket, bolts, heel)
+            cuts += pilot_holes(pocket, where, own)
         except ShapeError as error:
             problems += error.problems
     if body.hollow is not None:
@@ -96,9 +99,8 @@ def _pocket_cuts(asked: PocketOnBody, body: Body) -> Iterator[Cut]:
     """What a pocket takes out: one cut, or one for each curve of a layer of the drawing."""
     plans = pocket_plans(asked)
     pocket = asked.pocket
-    for number, plan in enumerate(plans, start=1):
-        name = pocket.name if len(plans) == 1 else f"{pocket.name} {number}"
-        yield _cut(asked, name, plan, body)
+    for number, plan in enumerate(plans):
+        yield _cut(asked, numbered(pocket.name, number, len(plans)), plan, body)
 
 
 def _cut(asked: PocketOnBody, name: str, plan: Plan, body: Body) -> Cut:
@@ -142,6 +144,21 @@ def _bolt_holes(pocket: Pocket, where: str, heel: HeelInBody | None) -> Iterator
         plan = round_plan(x, y, pocket.bolts)
         name = f"{pocket.name}'s bolt {number}"
         yield Cut(where, name, "hole", "through", plan, -math.inf, math.inf)
+
+
+def pilot_holes(pocket: Pocket, where: str, recesses: Sequence[Cut]) -> Iterator[Cut]:
+    """Holes under the screws of a pocket's covers. recesses: what the pocket takes out."""
+    if pocket.cover is None or pocket.cover.screws is None:
+        return
+    screws = pocket.cover.screws
+    every = screw_places(pocket, where, [recess.plan for recess in recesses])
+    for recess, places in zip(recesses, every, strict=True):
+        front = recess.opens == "front"
+        low = recess.low - screws.pilot_depth if front else -math.inf
+        high = math.inf if front else recess.high + screws.pilot_depth
+        for number, (x, y) in enumerate(places.tolist(), start=1):
+            name, plan = pilot_name(recess.name, number), round_plan(x, y, screws.pilot)
+            yield Cut(where, name, SCREW_HOLE, recess.opens, plan, low, high)
 
 
 def _chambers(

@@ -23,7 +23,7 @@ from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPol
 Plan = RoundedPolygon | CurvePlan
 """What a cut takes seen from above: a polygon with round corners, or as it was drawn."""
 
-CutKind = PocketKind | Literal["chamber"]
+CutKind = PocketKind | Literal["chamber", "screw hole"]
 
 Opens = Literal["front", "back", "through", "nowhere"]
 """The faces that a cut is open at; a chamber is open at none."""

@@ -34,14 +34,15 @@ BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
 class PocketOnBody:
     """A pocket and what its plan may follow.
 
-    where: a label to give back with a problem. outline: the body's, as the design has it.
-    ground: what it encloses, mm. heel: the neck's, None where the design says too little of it.
+    where: a label to give back with a problem. outline: the body's, as the design has it, for a
+    pocket of its drawing. ground: what it encloses, mm, for one that follows the heel. heel: the
+    neck's, None where the design says too little of it.
     """
 
     pocket: Pocket
     where: str
-    outline: BodyOutline
-    ground: BaseGeometry
+    outline: BodyOutline | None = None
+    ground: BaseGeometry | None = None
     heel: HeelInBody | None = None
 
 
@@ -51,6 +52,11 @@ def pocket_plans(asked: PocketOnBody) -> Sequence[Plan]:
     Raises ShapeError where there is none.
     """
     return PLANS[asked.pocket.shape](asked)
+
+
+def numbered(name: str, number: int, count: int) -> str:
+    """What one of several is called: by their name and its number, from 0; alone by the name."""
+    return name if count == 1 else f"{name} {number + 1}"
 
 
 def _rectangle(asked: PocketOnBody) -> Sequence[Plan]:
@@ -115,6 +121,7 @@ def _in_place(pocket: Pocket, corners: Array, radii: Array) -> RoundedPolygon:
 def _heel(asked: PocketOnBody) -> Sequence[Plan]:
     heel = asked.heel
     assert heel is not None  # the rules see to it
+    assert asked.ground is not None
     if heel.end <= TINY:
         raise ShapeError(HeelBeforeBody(asked.where))
     return [heel.outline(_way_out(heel, asked.ground))]
@@ -133,6 +140,7 @@ def _drawing(asked: PocketOnBody) -> Sequence[Plan]:
     """One for each curve on the pocket's layer, from the neck to the tail."""
     pocket, where = asked.pocket, asked.where
     assert pocket.layer is not None  # the rules see to it
+    assert asked.outline is not None  # it has the drawing
     curves = pockets(asked.outline, pocket.layer, "body", where)
     if pocket.kind == "neck" and len(curves) > 1:
         raise ShapeError(SeveralNeckPockets(where, pocket.layer, len(curves)))

@@ -12,7 +12,7 @@ from carve.design import with_values
 from carve.design.derived.board_plan import board_plan
 from carve.export.formats.csv import csv_table
 from carve.shape.fretboard.frets import between_frets, fret_places, marks
-from carve.shape.views.fret_table import fret_table
+from carve.shape.views.tables.fret_table import fret_table
 
 EQUAL = 2 ** (np.arange(1, 25) / 12)
 

@@ -1,0 +1,1 @@
+"""Checks of the cover plates in their recesses."""

@@ -1,0 +1,200 @@
+"""The screws of each cover: wood around their holes, wood they hold in, holes in one line."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from carve.arrays import Array
+from carve.check.declare import looks_at
+from carve.check.finding import OUR_FAULT, Finding
+from carve.check.judge import EQUAL, at_least, at_most
+from carve.check.reading.covers import Covered, covers
+from carve.check.reading.places import show_body_place
+from carve.design.schema.design import Design
+from carve.design.values.units import show_length
+from carve.parts.job import Job
+from carve.shape.body.cuts import Cut
+from carve.shape.body.shape import BodyShape
+from carve.shape.cover.screws import pilot_name
+from carve.shape.cover.shape import CoverShape
+from carve.solid.body import surface_of
+from carve.solid.cover import hole_name
+from carve.solid.measure import circle_through
+
+UNDER_FLOOR = 1e-3  # mm below a recess's floor, where its wood is looked at
+
+
+@looks_at(
+    together=(BodyShape, CoverShape),
+    keys=(
+        "limits.wood_around_cover_screws",
+        "limits.cover_screw_hold",
+        "limits.cover_screw_line",
+        "units",
+    ),
+)
+def check(job: Job) -> Iterator[Finding]:
+    """Four findings a cover with screws, each about the worst of them."""
+    for covered in covers(job):
+        if covered.shape.screws:
+            yield _in_cover(job.design, covered)
+            yield _in_floor(job.design, covered)
+            yield _hold(job.design, covered)
+            yield _in_line(job.design, covered)
+
+
+def _in_cover(design: Design, covered: Covered) -> Finding:
+    """From each hole, or the countersink about it, to the cover's edge and to the next one."""
+    shape = covered.shape
+    spots, radii = _spots(covered), np.array([hole.head for hole in shape.screws])
+    wood = shapely.distance(shape.polygon.exterior, spots) - radii
+    if len(spots) > 1:
+        apart = shapely.distance(spots[:, None], spots[None]) - radii[:, None] - radii
+        apart[np.diag_indices(len(spots))] = np.inf
+        wood = np.minimum(wood, apart.min(axis=1))
+    return _least(
+        design,
+        covered,
+        "wood around its screw holes",
+        wood,
+        "wood_around_cover_screws",
+        f"move it inward or apart from the next ({shape.where}.cover.screws), or make its hole "
+        "smaller",
+    )
+
+
+def _in_floor(design: Design, covered: Covered) -> Finding:
+    """From each pilot hole to where the recess's floor is gone: a cavity, or the outside."""
+    shape = covered.shape
+    floor = covered.body.shape.polygon
+    gone = _cuts_at(covered, shape.floor - shape.up * UNDER_FLOOR)
+    wood = shapely.difference(floor, gone)
+    spots = _spots(covered)
+    away = shapely.distance(wood.boundary, spots)
+    away = np.where(shapely.contains(wood, spots), away, -away) - shape.pilot / 2
+    return _least(
+        design,
+        covered,
+        "wood around its pilot holes",
+        away,
+        "wood_around_cover_screws",
+        f"move it over more wood ({shape.where}.cover.screws), or make the recess wider there",
+    )
+
+
+def _hold(design: Design, covered: Covered) -> Finding:
+    """How much wood each pilot hole goes through before it ends, or comes out in something."""
+    shape = covered.shape
+    wood = np.array([_through_wood(covered, number) for number in range(len(shape.screws))])
+    return _least(
+        design,
+        covered,
+        "wood that its screws hold in",
+        wood,
+        "cover_screw_hold",
+        f"make {shape.where}.cover.screws.pilot_depth more, or move it to where more wood lies "
+        "under it",
+    )
+
+
+def _through_wood(covered: Covered, number: int) -> float:
+    """Wood in mm from the recess's floor on along a screw's pilot hole, to its end at most."""
+    shape, pilot = covered.shape, _pilots(covered)[number]
+    here = np.array([[shape.screws[number].x, shape.screws[number].y]])
+    wood = abs((pilot.low if shape.face == "front" else pilot.high) - shape.floor)
+    for taken, plan in zip(covered.body.shape.removals, covered.body.shape.within, strict=True):
+        if _is_own(covered, taken) or not shapely.contains_xy(plan, *here.T).all():
+            continue
+        low, high = (float(heights[0]) for heights in taken.heights(here))
+        # how far down from the floor what is taken there begins and ends
+        first, last = sorted((shape.up * (shape.floor - high), shape.up * (shape.floor - low)))
+        if last > 0:
+            wood = min(wood, max(first, 0.0))
+    return wood
+
+
+def _in_line(design: Design, covered: Covered) -> Finding:
+    """How far each hole's middle, on the cover's mesh, is from its pilot hole's on the body's."""
+    shape, limit, unit = covered.shape, design.limits.cover_screw_line, design.units
+    laid, body = covered.laid, covered.body.mesh
+    off = np.array(
+        [
+            np.hypot(
+                *np.subtract(
+                    circle_through(laid.only(hole_name(number)).points[:, :2])[:2],
+                    circle_through(body.only(surface_of(pilot)).points[:, :2])[:2],
+                )
+            )
+            for number, pilot in enumerate(_pilots(covered), start=1)
+        ]
+    )
+    off = np.nan_to_num(off, nan=np.inf)  # a hole that is nowhere on the mesh
+    at = int(np.argmax(off))
+    judged, hole = at_most(float(off[at]), limit), shape.screws[at]
+    return judged.finding(
+        part=covered.cover.name,
+        name="screw-holes-in-line",
+        check="screw holes over their pilot holes",
+        place=_place(design, covered, at),
+        point=covered.point(hole.x, hole.y, shape.floor),
+        source="limits.cover_screw_line; common practice",
+        advice=OUR_FAULT
+        if np.isfinite(off[at])
+        else f"there is no wood for its pilot hole; move it ({shape.where}.cover.screws)",
+        detail=f"holes {show_length(2 * hole.radius, unit)} over {show_length(shape.pilot, unit)}",
+    )
+
+
+def _least(
+    design: Design, covered: Covered, check: str, wood: Array, limit: str, advice: str
+) -> Finding:
+    """The finding about the screw with the least wood. wood: (k,) mm. limit: its key."""
+    shape, at = covered.shape, int(np.argmin(wood))
+    least = float(getattr(design.limits, limit))
+    judged, hole = at_least(float(wood[at]), least, tolerance=EQUAL), shape.screws[at]
+    missing = show_length(least - float(wood[at]), design.units)
+    return judged.finding(
+        part=covered.cover.name,
+        name=check.replace(" its ", " ").replace(" ", "-"),
+        check=check,
+        place=_place(design, covered, at),
+        point=covered.point(hole.x, hole.y, shape.floor),
+        source=f"limits.{limit}; common practice",
+        advice=f"{missing} more is needed: {advice}",
+        detail=f"the least of {len(wood)}" if judged.good and len(wood) > 1 else "",
+    )
+
+
+def _place(design: Design, covered: Covered, number: int) -> str:
+    hole = covered.shape.screws[number]
+    return f"screw {number + 1}, {show_body_place(design, hole.x, hole.y)}"
+
+
+def _spots(covered: Covered) -> Array:
+    spots: Array = shapely.points([[hole.x, hole.y] for hole in covered.shape.screws])
+    return spots
+
+
+def _pilots(covered: Covered) -> list[Cut]:
+    """The body's holes under the cover's, in the order of its screws."""
+    named = {cut.name: cut for cut in covered.body.shape.cuts}
+    count = len(covered.shape.screws)
+    return [named[pilot_name(covered.recess.name, number)] for number in range(1, count + 1)]
+
+
+def _is_own(covered: Covered, taken: object) -> bool:
+    """Whether a cut is the cover's recess or one of its pilot holes."""
+    return any(taken is cut for cut in (covered.recess, *_pilots(covered)))
+
+
+def _cuts_at(covered: Covered, z: float) -> BaseGeometry:
+    """What all but the recess and its pilot holes take out of the body at a height in mm."""
+    body = covered.body.shape
+    levels = (
+        taken.level(z, plan)
+        for taken, plan in zip(body.removals, body.within, strict=True)
+        if not _is_own(covered, taken)
+    )
+    return shapely.union_all([level for level in levels if level is not None])

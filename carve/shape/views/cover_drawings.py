@@ -1,0 +1,64 @@
+"""A cover drawn at true scale for the shop: its edge, its screw holes, its countersinks."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from carve.design.values.units import Unit, show_length
+from carve.shape.cover.shape import CoverShape
+from carve.shape.views.kit.drawing import Circle, Drawing, Line
+
+CHORD = 0.01  # mm; of what is drawn
+BEYOND = 5.0  # mm that the axes run out of the cover
+
+
+def cover_outlines(shape: CoverShape, title: str, unit: Unit) -> Mapping[str, Drawing]:
+    """Views by name: from above, in x and y of its mesh, and of a cover in the back from behind.
+
+    The latter shows its outside, as it lies under the cutter that sinks its screws' heads.
+    """
+    above = _from_above(shape, title, unit)
+    if shape.face == "front":
+        return {"from-above": above}
+    behind = replace(above.mirrored(), title=f"{title}, from behind")
+    return {"from-above": above, "from-behind": behind}
+
+
+def _from_above(shape: CoverShape, title: str, unit: Unit) -> Drawing:
+    around = shape.plan.points(CHORD) - shape.middle
+    low, high = around.min(axis=0), around.max(axis=0)
+    size = " x ".join(show_length(float(side), unit) for side in high - low)
+    x, y = shape.middle
+    side = "treble" if y > 0 else "bass"
+    ring = () if shape.plan.circle else (Line(around, closed=True, layer="cover outline"),)
+    along = np.array([[low[0] - BEYOND, 0.0], [high[0] + BEYOND, 0.0]])
+    across = np.array([[0.0, low[1] - BEYOND], [0.0, high[1] + BEYOND]])
+    return Drawing(
+        title=title,
+        note=f"{size}, {show_length(shape.thickness, unit)} thick; its middle lies "
+        f"{show_length(x, unit)} from the body's edge, {show_length(abs(y), unit)} to the {side} "
+        f"side; {_outside(shape)}",
+        lines=(
+            *ring,
+            *(Line(axis, "centre line", layer="centre line") for axis in (along, across)),
+        ),
+        circles=tuple(_circles(shape)),
+        treble="up",
+    )
+
+
+def _outside(shape: CoverShape) -> str:
+    return "its outside is up" if shape.face == "front" else "its outside is the body's back"
+
+
+def _circles(shape: CoverShape) -> Iterator[Circle]:
+    x0, y0 = shape.middle
+    if shape.plan.circle is not None:
+        x, y, radius = shape.plan.circle
+        yield Circle(x - x0, y - y0, radius, "outline", "cover outline")
+    for hole in shape.screws:
+        yield Circle(hole.x - x0, hole.y - y0, hole.radius, "cut", "screw holes")
+    for hole in shape.screws:
+        if hole.sink:
+            yield Circle(hole.x - x0, hole.y - y0, hole.head, "cut", "countersinks")

@@ -1,0 +1,1 @@
+"""Tables of figures, for files and screens."""
