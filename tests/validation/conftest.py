@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 from numpy.typing import ArrayLike
-from registry import PAGE, Registry, stale
+from validations import PAGE, Registry, stale
 
 KEPT = pytest.StashKey[Registry]()
 

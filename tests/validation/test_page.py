@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from registry import PAGE, Line, Registry, lines_of, stale
+from validations import PAGE, Line, Registry, lines_of, stale
 
 
 @pytest.fixture(autouse=True)
