@@ -62,7 +62,7 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
     unit = job.design.units
     name, where = _DIRECTIONS[axis]
     size, available = laid.sizes[axis], float(getattr(blank, name))
-    # the blank gives way on both sides alike, so on each half of what it may be missed by
+    # half of the wood to spare lies on each side, and so does half of the tolerance
     judged = at_least((available - size) / 2, blank.allowance, tolerance=EQUAL / 2)
     advice = said = ""
     if not judged.good:

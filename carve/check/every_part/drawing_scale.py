@@ -22,7 +22,9 @@ def check(job: Job) -> Iterator[Finding]:
     """Two findings an outline that comes from a drawing."""
     for key in OUTLINES:
         outline = value_at(job.design, key)
-        if isinstance(outline, OutlineFile) and outline.file and outline.length is not None:
+        if not isinstance(outline, OutlineFile):
+            continue
+        if outline.file is not None and outline.length is not None:
             yield from _of_drawing(job, key, outline, outline.length)
 
 
