@@ -24,8 +24,10 @@ _DIRECTIONS = (("length", "along the part"), ("width", "across"), ("thickness", 
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """A part and what it takes. points: (n, 3) mm. board: what it is sawn from, if not itself.
+    """A part and what it takes.
 
+    points: (n, 3) mm, of its mesh. sizes: length, width and thickness in mm that are needed.
+    board: whether they are those of a board that is sawn and glued, and not the part's own.
     askew: how it lies in the thinnest blank, None where level is as good.
     """
 
