@@ -12,11 +12,13 @@ check that reads a key which it does not name.
 
 from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, get_origin
 
 from carve.check.finding import Finding
-from carve.design.io.parse import read_key
+from carve.design.io.parse import read_key, table_in
 from carve.design.schema.design import Design
+from carve.design.schema.table import Table
+from carve.parts.cache import kept
 from carve.parts.job import Job, Part
 
 EVERY_PART: type = object
@@ -24,6 +26,9 @@ EVERY_PART: type = object
 
 ABSENT = "absent"
 """Stands for a value whose table the design does not have, which is not that of a key left out."""
+
+Key = str | type[Table]
+"""A key of the design file, or all keys at which a design may have a table of that type."""
 
 Run = Callable[[Job], Iterator[Finding]]
 
@@ -34,14 +39,14 @@ class Check:
 
     run: the function. shapes: types of shape, of the parts that it looks at. apart: whether it
     looks at each of them without the others. keys: of the design, as the design file has them; a
-    table's name stands for all that is in the table. In a check of parts apart "{part}" stands for
-    the part's own key.
+    table's name stands for all that is in the table, and a type of table for every such table. In
+    a check of parts apart "{part}" stands for the part's own key.
     """
 
     run: Run
     shapes: tuple[type, ...]
     apart: bool
-    keys: tuple[str, ...]
+    keys: tuple[Key, ...]
 
     def __call__(self, job: Job) -> Iterator[Finding]:
         """What it finds, reckoned now."""
@@ -51,14 +56,18 @@ class Check:
         """What it looks at of a job: one look at each part, or one at all of them."""
         parts = tuple(part for part in job.parts if isinstance(part.shape, self.shapes))
         for group in ((part,) for part in parts) if self.apart else (parts,):
-            values = tuple(value_at(job.design, key) for key in self.keys_for(group))
+            values = tuple(value_at(job.design, key) for key in self.keys_for(job.design, group))
             yield Look(self, group, values, job.design)
 
-    def keys_for(self, parts: tuple[Part[Any], ...]) -> tuple[str, ...]:
+    def keys_for(self, design: Design, parts: tuple[Part[Any], ...]) -> tuple[str, ...]:
         """The keys that it looks at where it sees these parts."""
-        if not self.apart:
-            return self.keys
-        return tuple(key.replace("{part}", parts[0].instance.key) for key in self.keys)
+        found: list[str] = []
+        for key in self.keys:
+            if not isinstance(key, str):
+                found += tables_at(design, key)
+            else:
+                found.append(key.replace("{part}", parts[0].instance.key) if self.apart else key)
+        return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -83,7 +92,7 @@ def looks_at(
     *,
     each: type | None = None,
     together: tuple[type, ...] = (),
-    keys: tuple[str, ...] = (),
+    keys: tuple[Key, ...] = (),
 ) -> Callable[[Run], Check]:
     """Make a function a check, and say what it looks at.
 
@@ -108,3 +117,37 @@ def value_at(design: Design, key: str) -> Hashable:
         value = value[step] if isinstance(step, int) else getattr(value, step)
     found: Hashable = value
     return found
+
+
+def tables_at(design: Design, kind: type[Table]) -> tuple[str, ...]:
+    """Every key at which a design may have a table of a type, in the order of the file."""
+    found: list[str] = []
+    for pattern in _patterns(type(design), kind):
+        first, *steps = pattern.split("[]")
+        keys = [first]
+        for step in steps:
+            lists = [(key, value_at(design, key)) for key in keys]
+            keys = [
+                f"{key}[{number}]{step}"
+                for key, items in lists
+                if isinstance(items, tuple)
+                for number in range(len(items))
+            ]
+        found += keys
+    return tuple(found)
+
+
+@kept
+def _patterns(model: type[Table], kind: type[Table]) -> tuple[str, ...]:
+    """The same by the fields of a table's model, with ``[]`` for the items of a list."""
+    found: list[str] = []
+    for name, info in model.model_fields.items():
+        inner = table_in(info.annotation)
+        if inner is None:
+            continue
+        many = "[]" if get_origin(info.annotation) is tuple else ""
+        if issubclass(inner, kind):
+            found.append(f"{name}{many}")
+        else:
+            found += (f"{name}{many}.{deeper}" for deeper in _patterns(inner, kind))
+    return tuple(found)

@@ -7,7 +7,7 @@ Judge first, then say what was judged::
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from carve.arrays import Array
 from carve.check.finding import Finding, FindingCurve, Quantity, Sense, Verdict
@@ -35,6 +35,10 @@ class Judged:
     def good(self) -> bool:
         """Whether there is nothing to say against it."""
         return self.verdict is Verdict.GOOD
+
+    def rounded(self, digits: int) -> "Judged":
+        """The same, its value told to so many digits after the point. The verdict stays."""
+        return replace(self, value=round(self.value, digits))
 
     def finding(
         self,
@@ -101,20 +105,18 @@ def at_most(
     warning: float | None = None,
     tolerance: float = 0.0,
     missed: Verdict = Verdict.FAILED,
-    digits: int | None = None,
 ) -> Judged:
     """A value that may not be more than its limit.
 
     warning: a lower limit; a value above that one alone is warned of. tolerance, missed: as in
-    ``at_least``. digits: after the point, to which the value is told once it has been judged.
+    ``at_least``.
     """
     if warning is not None and value - limit <= tolerance:
-        warned = at_most(value, warning, tolerance=tolerance, missed=Verdict.WARNING, digits=digits)
+        warned = at_most(value, warning, tolerance=tolerance, missed=Verdict.WARNING)
         if not warned.good:
             return warned
     missing = value - limit
-    told = value if digits is None else round(value, digits)
-    return Judged(_verdict(missing, tolerance, missed), told, limit, "at most", missing)
+    return Judged(_verdict(missing, tolerance, missed), value, limit, "at most", missing)
 
 
 def within(

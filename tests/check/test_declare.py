@@ -8,14 +8,13 @@ import pytest
 from random_necks import random_neck
 from watched import Watched, undeclared
 
-from carve.check.declare import EVERY_PART, Check, looks_at, value_at
-from carve.check.every_part.drawing_scale import OUTLINES
+from carve.check.declare import EVERY_PART, Check, looks_at, tables_at, value_at
 from carve.check.order import CHECKS
 from carve.design import Design, load, read_design, with_values
 from carve.design.io.dials import dials
 from carve.design.io.parse import field_at, read_key
-from carve.design.io.reference import keys
-from carve.design.schema.outline import OutlineFile
+from carve.design.schema.outline import OutlineFile, outlines_in
+from carve.design.schema.table import Table
 from carve.errors import DesignError, SolidError
 from carve.parts.job import Job, make
 from carve.shape.fretboard.shape import FretboardShape
@@ -61,7 +60,7 @@ def read_by(check: Check, job: Job, monkeypatch: pytest.MonkeyPatch) -> set[str]
     for look in check.looks(Job(watched.design, job.parts)):
         with watched.watching(monkeypatch) as read:
             look.findings()
-        found |= undeclared(read, check.keys_for(look.parts))
+        found |= undeclared(read, check.keys_for(watched.design, look.parts))
     return found
 
 
@@ -124,16 +123,37 @@ def test_each_key_that_a_check_names_is_one_of_the_design_file():
     assert field_at(read_key("limits.wood_in_neck"))[1] is None
     for check in CHECKS:
         for key in check.keys:
-            if "{part}" in key:
+            if not isinstance(key, str):
+                assert issubclass(key, Table)
+            elif "{part}" in key:
                 assert check.apart
             else:
                 assert field_at(read_key(key))[1] is not None, (check.run.__module__, key)
 
 
-def test_the_outlines_that_may_be_drawn_are_all_looked_at():
-    assert "seen_from" in OutlineFile.model_fields
-    found = {key.removesuffix(".seen_from") for key, _ in keys(Design) if ".seen_from" in key}
-    assert found == set(OUTLINES)
+class Holder(Table):
+    outline: OutlineFile | None = None
+
+
+class Held(Design):
+    """A design with outlines at other places too, also in a list."""
+
+    holders: tuple[Holder, ...] = ()
+
+
+def test_a_type_of_table_stands_for_every_such_table(pytestconfig):
+    design = load(pytestconfig.rootpath / "examples" / "dotterel.toml")
+    ours = ("neck.headstock.drawn", "body.outline")
+    assert tables_at(design, OutlineFile) == ours
+    assert set(ours) >= {key for key, _ in outlines_in(design)} >= {"body.outline"}
+    outline = OutlineFile(points=((0, 0), (1, 0), (0, 1)))
+    fields = {name: getattr(design, name) for name in Design.model_fields}
+    held = Held(**fields, holders=(Holder(outline=outline), Holder()))
+    found = tables_at(held, OutlineFile)
+    assert found == (*ours, "holders[0].outline", "holders[1].outline")
+    assert [value_at(held, key) for key in found[2:]] == [outline, None]
+    check = looks_at(keys=(OutlineFile,))(lambda job: iter(()))
+    assert check.keys_for(held, ()) == found
 
 
 def test_a_check_that_looks_at_nothing_is_refused():

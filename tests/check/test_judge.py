@@ -62,7 +62,7 @@ def test_no_number_keeps_no_limit(judge):
 
 
 def test_what_is_told_rounded_is_judged_as_it_is():
-    judged = at_most(0.05 + 4e-10, 0.05, digits=9)
+    judged = at_most(0.05 + 4e-10, 0.05).rounded(9)
     assert judged.verdict is FAILED
     assert judged.value == 0.05
 

@@ -33,7 +33,8 @@ def check(job: Job) -> Iterator[Finding]:
             step = neck - board
             at = int(np.argmax(np.abs(step)))
             proud = "neck" if step[at] > 0 else "fretboard"
-            yield at_most(float(abs(step[at])), limit, digits=9).finding(
+            judged = at_most(float(abs(step[at])), limit).rounded(9)
+            yield judged.finding(
                 part="assembly",
                 name=f"flush:{name}",
                 check=f"neck and fretboard flush, {name} edge",

@@ -32,7 +32,8 @@ def check(job: Job) -> Iterator[Finding]:
         yield _worst(
             job.design,
             meeting,
-            ("glue-face-width", "width of the glue faces"),
+            "glue-face-width",
+            "width of the glue faces",
             off,
             f"the neck's wood stands back {show_length(film.narrower, job.design.units)} on each "
             "side for its finish"
@@ -40,8 +41,8 @@ def check(job: Job) -> Iterator[Finding]:
             else "",
         )
         aside = meeting.board.mean(axis=1) - meeting.neck.mean(axis=1)
-        said = ("glue-face-centre", "centre lines of the glue faces")
-        yield _worst(job.design, meeting, said, aside, "")
+        said = "centre lines of the glue faces"
+        yield _worst(job.design, meeting, "glue-face-centre", said, aside, "")
         yield _length(job.design, meeting)
         if meeting.board_part.shape.plan.nut.slant:
             ends = _nut_ends if meeting.neck_part.shape.head is None else _nut_corners
@@ -49,14 +50,18 @@ def check(job: Job) -> Iterator[Finding]:
 
 
 def _worst(
-    design: Design, meeting: Meeting, named: tuple[str, str], off: Array, detail: str
+    design: Design, meeting: Meeting, name: str, said: str, off: Array, detail: str
 ) -> Finding:
-    """named: the finding's name, and what is checked in words. off: (n,) mm at the places."""
+    """The place that is furthest off.
+
+    name: of the finding. said: what is checked, in words. off: (n,) mm at the meeting's places.
+    """
     at = int(np.argmax(np.abs(off)))
-    return at_most(float(abs(off[at])), design.limits.glue_face, digits=9).finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
-        name=named[0],
-        check=named[1],
+        name=name,
+        check=said,
         place=show_place(design, float(meeting.x[at])),
         point=(float(meeting.x[at]), float(meeting.board[at].mean()), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
@@ -100,7 +105,8 @@ def _nut_ends(design: Design, meeting: Meeting) -> Finding:
     slant = (x1 - x0) / (y1 - y0)
     off = neck[:, 0] - (x0 + behind + slant * (neck[:, 1] - y0))
     at = int(np.argmax(np.abs(off)))
-    return at_most(float(abs(off[at])), design.limits.glue_face, digits=9).finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
         name="glue-face-nut-ends",
         check="slanted nut ends of the glue faces",
@@ -128,7 +134,8 @@ def _nut_corners(design: Design, meeting: Meeting) -> Finding:
     on_board, on_neck = (np.abs(np.diag(edges_at(face, x))) for face in faces)
     off = on_board + binding - on_neck - meeting.neck_part.shape.film.narrower
     at = int(np.argmax(np.abs(off)))
-    return at_most(float(abs(off[at])), design.limits.glue_face, digits=9).finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
         name="glue-face-nut-corners",
         check="slanted nut's corners of the glue faces",

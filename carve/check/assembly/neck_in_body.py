@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -93,14 +92,13 @@ def _room(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cut:
     else:
         room = float(shapely.distance(wood, walls)) - film
     x, y = shapely.get_coordinates(shapely.shortest_line(wood, walls)).mean(axis=0)
-    give = 2 * CHORD
     judged = first_missed(
-        at_least(room, joint.glue_line, tolerance=give),
-        at_most(room, joint.glue_line + play, tolerance=give, missed=Verdict.WARNING),
+        at_least(room, joint.glue_line, tolerance=2 * CHORD),
+        at_most(room, joint.glue_line + play, tolerance=2 * CHORD, missed=Verdict.WARNING),
     )
     loose = judged.sense == "at most"
     missing = joint.glue_line - room
-    return replace(judged, value=round(room, 6)).finding(
+    return judged.rounded(6).finding(
         part="assembly",
         name="room-around-heel",
         check="room around the heel in its pocket",

@@ -25,8 +25,10 @@ _DIRECTIONS = (("length", "along the part"), ("width", "across"), ("thickness", 
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """A part and what it takes. points: (n, 3) mm. board: what it is sawn from, if not itself.
+    """A part and what it takes.
 
+    points: (n, 3) mm, of its mesh. sizes: length, width and thickness in mm that are needed.
+    board: whether they are those of a board that is sawn and glued, and not the part's own.
     askew: how it lies in the thinnest blank, None where level is as good.
     """
 
@@ -63,7 +65,7 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
     unit = job.design.units
     name, where = _DIRECTIONS[axis]
     size, available = laid.sizes[axis], float(getattr(blank, name))
-    # the blank gives way on both sides alike, so on each half of what it may be missed by
+    # half of the wood to spare lies on each side, and so does half of the tolerance
     judged = at_least((available - size) / 2, blank.allowance, tolerance=EQUAL / 2)
     advice = said = ""
     if not judged.good:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from carve.check.declare import looks_at, value_at
+from carve.check.declare import looks_at, tables_at, value_at
 from carve.check.finding import Finding, Verdict
 from carve.check.judge import at_most, within
 from carve.design.derived.outline_choice import page_of
@@ -15,16 +15,15 @@ from carve.parts.job import Job
 from carve.shape.outlines.placed import placed
 from carve.shape.planar.curves import curve_extent
 
-OUTLINES = ("neck.headstock.drawn", "body.outline")
-"""The keys at which a design may hold an outline that was drawn."""
 
-
-@looks_at(keys=("units", *OUTLINES))
+@looks_at(keys=("units", OutlineFile))
 def check(job: Job) -> Iterator[Finding]:
     """Two findings an outline that comes from a drawing."""
-    for key in OUTLINES:
+    for key in tables_at(job.design, OutlineFile):
         outline = value_at(job.design, key)
-        if isinstance(outline, OutlineFile) and outline.file and outline.length is not None:
+        if not isinstance(outline, OutlineFile):
+            continue
+        if outline.file is not None and outline.length is not None:
             yield from _of_drawing(job, key, outline, outline.length)
 
 

@@ -77,7 +77,11 @@ def check(job: Job) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class _Track:
-    """A line from nut to saddle on which frets are measured. name, said: in the finding."""
+    """A line from nut to saddle on which frets are measured.
+
+    course: the line from above. length: mm, the scale along it. name: in words, empty where there
+    is no other. said: where a place on it is measured from, in words.
+    """
 
     course: OuterString
     length: float

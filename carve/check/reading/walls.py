@@ -175,10 +175,10 @@ def _to_faces(shape: BodyShape, number: int, cut: Cut, key: str) -> Iterator[Wal
             yield Wall(kind, -cut.high, cut.name, "the top", key, at_ceiling)
 
 
-def _plates(shape: BodyShape, room: Chamber, key: str) -> Iterator[Wall]:
-    """The plates over and under a room, at their thinnest, square to the outside."""
-    points, found = room.seen
-    low, high = room.seen_heights
+def _plates(shape: BodyShape, chamber: Chamber, key: str) -> Iterator[Wall]:
+    """The plates over and under a chamber, at their thinnest, square to the outside."""
+    points, found = chamber.seen
+    low, high = chamber.seen_heights
     for kind, face, name, inner in (
         (WallKind.TOP, shape.top, "the top", high),
         (WallKind.BACK, shape.back, "the back", -shape.thickness - low),
@@ -194,7 +194,7 @@ def _plates(shape: BodyShape, room: Chamber, key: str) -> Iterator[Wall]:
         middle = float(outer[thinnest] + inner[thinnest]) / 2
         z = middle if kind is WallKind.TOP else -shape.thickness - middle
         point = (float(points[thinnest, 0]), float(points[thinnest, 1]), z)
-        yield Wall(kind, float(wood[thinnest]), room.name, name, key, partial(_given, point))
+        yield Wall(kind, float(wood[thinnest]), chamber.name, name, key, partial(_given, point))
 
 
 def _given(point: Point) -> Point:
