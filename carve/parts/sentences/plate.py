@@ -1,5 +1,7 @@
 """What is wrong with a carved plate, in words. ``where`` is the plate's key in the design file."""
 
+from typing import assert_never
+
 from carve.design.values.units import Unit
 from carve.parts.sentences.dispatch import sentence
 from carve.shape.plate.problems import (
@@ -31,15 +33,19 @@ def _(problem: RecurveOnLedge, unit: Unit) -> str:
 @sentence.register
 def _(problem: RecurveTooFar, unit: Unit) -> str:
     start = f"{problem.where}.recurve: {problem.recurve:g} mm from the edge"
-    if problem.centre_line == "parted":
-        return (
-            f"{start} the body is parted on its centre line, so the long arch cannot run from end "
-            "to end; make it less"
-        )
-    return (
-        f"{start} nothing is left of the body on its centre line; it must be less than half the "
-        "body's width"
-    )
+    match problem.centre_line:
+        case "parted":
+            return (
+                f"{start} the body is parted on its centre line, so the long arch cannot run from "
+                "end to end; make it less"
+            )
+        case "nothing left":
+            return (
+                f"{start} nothing is left of the body on its centre line; it must be less than "
+                "half the body's width"
+            )
+        case _:
+            assert_never(problem.centre_line)
 
 
 @sentence.register
@@ -140,6 +146,6 @@ def _(problem: FalloffOutOfReach, unit: Unit) -> str:
 @sentence.register
 def _(problem: ProfileRunsBack, unit: Unit) -> str:
     return (
-        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be more "
-        f"than {problem.before:g} mm, the one before it or the ledge's width"
+        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be "
+        f"more than {problem.before:g} mm, the one before it or the ledge's width"
     )

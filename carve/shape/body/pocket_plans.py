@@ -25,9 +25,15 @@ from carve.shape.body.problems import (
 )
 from carve.shape.outlines.placed import pockets
 from carve.shape.planar.outline import CurvePlan, circle_of
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPolygon, area, turns
+from carve.shape.planar.rounded_polygon import (
+    CURVE_TOLERANCE,
+    SAME_POINT,
+    RoundedPolygon,
+    area,
+    turns,
+)
 
-BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
+RUN_OUT = 5.0  # mm that the neck's pocket runs out of the outline
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +97,7 @@ def _polygon(asked: PocketOnBody) -> Sequence[Plan]:
     radii = _outward(corners, radius)
     away = radii * np.tan(np.abs(turns(corners)) / 2)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
-    if np.any(away + np.roll(away, -1) > sides + SAME):
+    if np.any(away + np.roll(away, -1) > sides + SAME_POINT):
         raise ShapeError(CornersWithoutRoom(where, radius))
     return [_in_place(pocket, corners, radii)]
 
@@ -122,11 +128,11 @@ def _heel(asked: PocketOnBody) -> Sequence[Plan]:
 
 def _way_out(heel: HeelInBody, ground: BaseGeometry) -> float:
     """How far in mm the heel's pocket runs on toward the nut to be clear of the outline."""
-    far = max(BEYOND - ground.bounds[0], BEYOND)
+    far = max(RUN_OUT - ground.bounds[0], RUN_OUT)
     inside = shapely.intersection(
         shapely.Polygon(heel.outline(far).points(CURVE_TOLERANCE)), ground
     )
-    return BEYOND if inside.is_empty else BEYOND - float(inside.bounds[0])
+    return RUN_OUT if inside.is_empty else RUN_OUT - float(inside.bounds[0])
 
 
 def _drawing(asked: PocketOnBody) -> Sequence[Plan]:

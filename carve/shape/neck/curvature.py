@@ -15,7 +15,7 @@ from carve.arrays import Array
 from carve.shape.neck.shape import NeckShape
 
 NODES = 21  # a piece; the product of depth, dials and volute has about that degree
-LOOKS = 33  # places on a piece at which its curvature is told, its ends among them
+SAMPLES_PER_PIECE = 33  # places on a piece at which its curvature is evaluated, its ends among them
 SHARES = (0.25, 0.5, 0.75)  # of the way from keel to edge, for the lines between
 SAME_PLACE = 1e-6  # mm
 SAME_LINE = 1e-9  # mm
@@ -30,7 +30,7 @@ def _matrices() -> tuple[Array, tuple[Array, ...]]:
     """
     nodes = np.cos(np.pi * (np.arange(NODES)[::-1] + 0.5) / NODES)
     coefficients = np.linalg.inv(chebyshev.chebvander(nodes, NODES - 1))
-    at = np.linspace(-1, 1, LOOKS)
+    at = np.linspace(-1, 1, SAMPLES_PER_PIECE)
     derived = (
         chebyshev.chebvander(at, NODES - 1 - order) @ chebyshev.chebder(coefficients, order)
         for order in range(3)
@@ -90,7 +90,7 @@ def _keel(shape: NeckShape, places: Array) -> LineCurvature:
     keel = _line("keel", places, lambda x: -shape.depth(x))
     if shape.head is None:
         return keel
-    flat = np.linspace(shape.head.tip, shape.start, LOOKS)[None]
+    flat = np.linspace(shape.head.tip, shape.start, SAMPLES_PER_PIECE)[None]
     return LineCurvature(
         keel.name,
         np.vstack([flat, keel.x]),
@@ -153,4 +153,4 @@ def _pieces(places: Array, of: Callable[[Array], Array]) -> tuple[Array, list[Ar
     found[0] += first
     long = half.reshape(len(half), *(1,) * (heights.ndim - 1))
     derived = [value / long**order for order, value in enumerate(found)]
-    return starts + half * np.linspace(0, 2, LOOKS), derived
+    return starts + half * np.linspace(0, 2, SAMPLES_PER_PIECE), derived

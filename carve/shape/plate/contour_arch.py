@@ -2,10 +2,10 @@
 
 Its height goes by the distance from the edge, as terraces cut along the outline give it.
 
-The profile is the smooth curve of shape/along.py through the heights asked for, flat on the
-ledge and level beyond the last. Where two edges are equally near, along the plate's middle, true
-distance would leave a crease; the smooth one of shape/rim.py rounds it, the more the farther from
-the edge, so that the rim follows its lines exactly and the ridge is soft.
+The profile is the smooth curve of numeric/monotone_spline.py through the heights asked for, flat
+on the ledge and level beyond the last. Where two edges are equally near, along the plate's middle,
+true distance would leave a crease; the smooth one of plate/edge_distance.py rounds it, the more
+the farther from the edge, so that the rim follows its lines exactly and the ridge is soft.
 """
 
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_s
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.planar.offset import signed_distance
-from carve.shape.plate.edge_distance import SOFTNESS, samples, softly
+from carve.shape.plate.edge_distance import CREASE_WIDTH, samples, softly
 from carve.shape.plate.problems import ProfileRunsBack
 
 STEP = 6.0  # mm between knots at most
@@ -89,7 +89,7 @@ def soft_distance(outline: Array, softness: float) -> Spline:
     lattice = contour_lattice(outline)
     points = samples(lattice)
     distance = signed_distance(outline, points)
-    widening = np.clip(WIDENS * np.abs(distance), SOFTNESS, max(softness, SOFTNESS))
+    widening = np.clip(WIDENS * np.abs(distance), CREASE_WIDTH, max(softness, CREASE_WIDTH))
     return softly(lattice, points, widening).through(distance)
 
 

@@ -35,7 +35,7 @@ class FacePlan:
         """The plan's points and the places where its error is looked at, on each bed."""
         every = np.concatenate([self.plan.points, self.plan.probes])
         return tuple(
-            None if bed.ground is None else places_on(bed.ground, every) for bed in self.foundations
+            None if one.arch is None else places_on(one.arch, every) for one in self.foundations
         )
 
     @cached_property

@@ -29,7 +29,7 @@ from carve.shape.planar.outline import polygon
 from carve.shape.planar.rounded_polygon import to_chain
 
 CURVE_CHORD = 1e-4  # mm, chord error with which a drawn line is looked at
-STEEPEST = 3.0  # growth of a half width per mm; a steeper side is no side but an end
+STEEPEST_SIDE = 3.0  # growth of a half width per mm; a steeper side is no side but an end
 SPLINE_STEP = 1.0  # mm between knots where a drawn side is followed by a spline
 FIT = 0.02  # mm that it may be off; a corner in the drawing is further
 
@@ -112,7 +112,7 @@ class _Side:
         values = np.array([self.half(float(one)) for one in near])
         # the parabola nearest to nine places: a drawing's own pieces may meet at this very place
         bend, slope, value = np.polyfit(near - x, values, 2)
-        if abs(slope) > STEEPEST:
+        if abs(slope) > STEEPEST_SIDE:
             raise ShapeError(DrawnSideAcross(self._name, -x))
         return float(value), float(slope), float(2 * bend)
 
