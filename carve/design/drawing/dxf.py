@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carve.design.drawing.model import Chain, Drawn, Unreadable
+from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
 from carve.design.values.units import MM_PER_INCH
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
 DEEPEST_BLOCK = 16  # blocks in blocks
 FLAT_TOLERANCE = 1e-3  # of a unit, that a curve may rise out of the page
-ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
 SPLINE_HALVINGS = 10  # of one span, at most
 

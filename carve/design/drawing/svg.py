@@ -25,7 +25,7 @@ from svgelements import (
     Use,
 )
 
-from carve.design.drawing.model import Chain, Drawn, Unreadable
+from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values import curve
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
@@ -33,7 +33,6 @@ from carve.design.values.units import MM_PER_INCH
 
 DEEPEST_GROUP = 100  # groups in groups; programs nest a dozen
 MOST_ELEMENTS = 100_000  # what `use` repeats among them
-ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 PX_PER_INCH = 96.0  # CSS Values and Units, absolute lengths
 
 _MM_A_UNIT = {

@@ -16,8 +16,7 @@ from carve.design.rules.heel_slant import heel_slant_contradictions
 from carve.design.rules.outline import outline_contradictions
 from carve.design.schema.design import Design
 from carve.design.schema.fields import ROUNDING
-
-NEAREST_STATIONS = 1.0  # mm; closer stations would ask for a step, not for a profile
+from carve.design.values.tolerances import NEAREST_STATIONS
 
 
 def contradictions(design: Design) -> tuple[str, ...]:

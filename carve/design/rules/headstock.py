@@ -15,7 +15,7 @@ from carve.design.values.tolerances import LEAST_WOOD, TINY
 
 LEAST_SCARF = 4.0  # degrees; flatter joints are longer than anybody saws
 LEAST_SIDE = 10.0  # mm from where the sides have run out to the tip
-NARROWEST_SHARE = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
+NARROWEST_NECK = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
 WIDEST_VOLUTE = 0.9  # of the width at the nut; its rim stays on the back
 
 
@@ -126,13 +126,13 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
             f"{design.show(max(shortest - LEAST_SIDE, 0.0))}, so that {design.show(LEAST_SIDE)} "
             "of side is left before the tip"
         )
-    least = NARROWEST_SHARE * design.neck.nut_width / 2
+    least = NARROWEST_NECK * design.neck.nut_width / 2
     narrow = plan.width / 2 - abs(plan.aside)
     if narrow < least:
         yield (
             f"{key}.width: {design.show(plan.width)}, {design.show(abs(plan.aside))} aside "
             f"({key}.aside), leaves {design.show(narrow)} beside the centre line; at least "
-            f"{design.show(least)}, {NARROWEST_SHARE:g} of the half width at the nut"
+            f"{design.show(least)}, {NARROWEST_NECK:g} of the half width at the nut"
         )
 
 

@@ -9,8 +9,8 @@ from itertools import pairwise
 from carve.design.schema.body import Body
 from carve.design.schema.design import Design
 from carve.design.schema.plate import CarvedPlate
+from carve.design.values.tolerances import NEAREST_STATIONS
 
-NEAREST_STATIONS = 1.0  # mm; nearer stations would ask for a step
 LEAST_COVE = 2.0  # mm from the ledge to the recurve's line
 BY_ARCH = ("recurve", "recurve_depth", "falloff", "neck_plane")
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Protocol
 
-MOST_TURNS = 100  # of the iteration; each makes the error some hundred times smaller
+FAN_TURNS = 100  # of the iteration; each makes the error some hundred times smaller
 SHORTEST_TAPER = 1.0  # mm; a neck that ends sooner is refused by its own rule
 
 
@@ -150,7 +150,7 @@ def fan_of(
     end_bass, end_treble = offset - reach, offset + reach
     bass_x = treble_x = 0.0
     found: Fan | None = None
-    for _ in range(MOST_TURNS):
+    for _ in range(FAN_TURNS):
         if isinstance(heel, float):
             length = heel
         else:

@@ -7,3 +7,5 @@ LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an edge, bre
 LEAST_CHAMBER = 1.0  # mm from a chamber's floor to its ceiling; less is no chamber
 
 LENGTH_AGREES = 0.005  # of a length, that drawing and paper may differ; paper moves with the air
+
+NEAREST_STATIONS = 1.0  # mm; nearer ones would ask for a step, not for a smooth curve

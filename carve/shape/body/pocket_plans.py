@@ -23,7 +23,7 @@ from carve.shape.body.problems import (
     PolygonNarrow,
     SeveralNeckPockets,
 )
-from carve.shape.outlines.placed import pockets
+from carve.shape.outlines.placed import curves_on_layer
 from carve.shape.planar.outline import CurvePlan, circle_of
 from carve.shape.planar.rounded_polygon import (
     CURVE_TOLERANCE,
@@ -139,7 +139,7 @@ def _drawing(asked: PocketOnBody) -> Sequence[Plan]:
     """One for each curve on the pocket's layer, from the neck to the tail."""
     pocket, where = asked.pocket, asked.where
     assert pocket.layer is not None  # the rules see to it
-    curves = pockets(asked.outline, pocket.layer, "body", where)
+    curves = curves_on_layer(asked.outline, pocket.layer, "body", where)
     if pocket.kind == "neck" and len(curves) > 1:
         raise ShapeError(SeveralNeckPockets(where, pocket.layer, len(curves)))
     return sorted(map(drawn_plan, curves), key=lambda plan: tuple(_middle(plan).tolist()))

@@ -14,10 +14,10 @@ from carve.shape.body.cuts import Removal
 from carve.shape.body.problems import (
     CalledAlike,
     CutOutside,
-    Face,
     FloorOutOfWood,
     HoleBesideChamber,
     NeckPocketParted,
+    PlateSide,
     SkinBetweenCuts,
     SkinUnderFace,
     WallThin,
@@ -89,7 +89,9 @@ def _pierced(shape: BodyShape) -> Iterator[Problem]:
                 yield SkinUnderFace(taken.key, taken.name, face, float(left.min()), TINY)
 
 
-def _left(shape: BodyShape, taken: Removal, plan: BaseGeometry) -> Iterator[tuple[Face, Array]]:
+def _left(
+    shape: BodyShape, taken: Removal, plan: BaseGeometry
+) -> Iterator[tuple[PlateSide, Array]]:
     """The faces that a cut is closed toward, and the wood along z that it leaves, (n,) mm."""
     around = ring_points(plan)
     if isinstance(taken, Chamber):

@@ -13,11 +13,14 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array
-from carve.shape.numeric.bspline import Lattice, Spline
+from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_step
 from carve.shape.numeric.jet import Jet
 from carve.shape.planar.offset import signed_distance
 from carve.shape.plate.thin_plate import Plate, held, plate
 
+KNOT_STEP = 6.0  # mm between a plate's knots at most
+LEAST_CELLS = 50  # along the shorter side of a plate at least
+BOX_MARGIN = 10.0  # mm of a lattice's box beyond the outline
 CREASE_WIDTH = 3.0  # mm over which a crease of the distance is rounded
 ALONGSIDE = 0.2  # of the margin around a pad that is wholly the pad's
 SAMPLES_PER_CELL = 2  # along a lattice's cell
@@ -114,6 +117,13 @@ def edge_field(
     if pads:
         away = soft.through(shapely.distance(shapely.union_all(pads), shapely.points(points)))
     return EdgeField(distance, *cove, away, margin)
+
+
+def plate_lattice(outline: Array) -> Lattice:
+    """Where the splines of a plate stand over its outline (n, 2) mm."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    step = refined_step(float((high - low).min()), KNOT_STEP, LEAST_CELLS)
+    return lattice_over(low - BOX_MARGIN, high + BOX_MARGIN, step)
 
 
 def samples(lattice: Lattice) -> Array:

@@ -19,11 +19,9 @@ from carve.shape.numeric.bspline import (
     PARTS_PER_CELL,
     Lattice,
     centres,
-    lattice_over,
-    refined_step,
 )
 from carve.shape.planar.offset import across, inset, spaced
-from carve.shape.plate.edge_distance import EdgeField, edge_field
+from carve.shape.plate.edge_distance import KNOT_STEP, EdgeField, edge_field, plate_lattice
 from carve.shape.plate.problems import (
     PadBesideBody,
     PadNoPolygon,
@@ -35,9 +33,6 @@ from carve.shape.plate.problems import (
 from carve.shape.plate.request import Lines
 from carve.shape.plate.thin_plate import Hold, Plate, held, held_slope, plate
 
-KNOT_STEP = 6.0  # mm between knots at most
-LEAST_CELLS = 50  # along the shorter side of a plate at least
-BOX_MARGIN = 10.0  # mm of the box beyond the outline
 SAMPLES_PER_STEP = 4  # of a held line to a knot's step
 STIFFNESS = 1e4  # of a held line; plate/thin_plate.py says what that gives way
 FIRST_FACTOR = (
@@ -184,9 +179,8 @@ def arch_foundation(outline: Array, lines: Lines) -> ArchFoundation:
     centre = shapely.LineString([(reach[0], 0.0), (reach[1], 0.0)])
     if centre.intersection(inner).length < reach[1] - reach[0] - PARTED_TOLERANCE:
         raise ShapeError(RecurveTooFar(lines.key, lines.recurve, "parted"))
-    low, high = outline.min(axis=0), outline.max(axis=0)
-    step = refined_step(float((high - low).min()), KNOT_STEP, LEAST_CELLS)
-    lattice = lattice_over(low - BOX_MARGIN, high + BOX_MARGIN, step)
+    lattice = plate_lattice(outline)
+    step = lattice.step
     pads = [shapely.Polygon(corners) for corners in lines.pads]
     room = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
     at_edge = [pad for pad in pads if not inner.contains(pad.buffer(PAD_MARGIN))]

@@ -13,10 +13,16 @@ from carve.design.values.units import Unit, show_length
 from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    DRAWING_CHORD,
+    Circle,
+    Drawing,
+    Line,
+    Style,
+    Words,
+)
 
-DRAWING_CHORD = 0.01  # mm; of what is drawn
-AXIS_OVERRUN = 5.0  # mm that an axis runs out of the part
 SECTION_STEP = 0.5  # mm between the points of a carved face's section
 ROUND = 24  # pieces of a bore's section on each side
 WORD, LINE = 30.0, 4.0  # mm that a name takes in the drawing

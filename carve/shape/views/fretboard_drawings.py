@@ -6,9 +6,7 @@ import numpy as np
 
 from carve.design.values.units import Unit, show_length
 from carve.shape.fretboard.shape import FretboardShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Words
-
-AXIS_OVERRUN = 5.0  # mm that the centre line runs out of the board
+from carve.shape.views.kit.drawing import AXIS_OVERRUN, Circle, Drawing, Line, Words
 
 
 def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:

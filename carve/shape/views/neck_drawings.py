@@ -11,13 +11,19 @@ from carve.shape.neck.channel import Channel
 from carve.shape.neck.finish import BARE
 from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.shape import NeckShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    CURVE_STEP,
+    DRAWING_CHORD,
+    GAUGE_GAP,
+    Circle,
+    Drawing,
+    Line,
+    Style,
+    Words,
+)
 
-AXIS_OVERRUN = 5.0  # mm that the centre line runs out of the neck
-DRAWING_CHORD = 0.01  # mm from a curve to the chords it is drawn with
-CURVE_STEP = 0.5  # mm between points of a drawn curve
 GAUGE_WOOD = 12.0  # mm of a gauge's material below the keel and beside the neck
-GAUGE_GAP = 8.0  # mm between gauges
 GAUGE_POINTS = 161  # of a half-section
 
 

@@ -10,14 +10,20 @@ import shapely
 from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
 from carve.shape.plate.relief import Relief, relief_section
-from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, Words, extent
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    CAPITAL,
+    CURVE_STEP,
+    GAUGE_GAP,
+    Drawing,
+    Line,
+    Words,
+    extent,
+)
 
-CURVE_STEP = 0.5  # mm between points of a drawn curve
 ALIKE_TOLERANCE = 0.01  # mm within which two halves are alike
 GAUGE_WOOD = 20.0  # mm of a gauge's material over the plate's highest place under it
-GAUGE_GAP = 8.0  # mm between gauges
 GAUGE_TICK = 6.0  # mm that a mark runs into a gauge
-AXIS_OVERRUN = 5.0  # mm that an axis runs out of the wood
 ROOM = 2.0  # mm from a tick to the foot of its words
 LEAST = 1e-6  # mm; a shorter stretch is no wood
 

@@ -21,7 +21,7 @@ from carve.shape.neck.problems import (
     DrawnCorner,
     DrawnSideAcross,
     DrawnSideManifold,
-    Side,
+    HeadSide,
 )
 from carve.shape.numeric.blend import in_turn
 from carve.shape.numeric.monotone_spline import quintics
@@ -83,7 +83,7 @@ def drawn_sides(
     first = min(flat, join)
     end, half, flare = nut
     curves = []
-    both: tuple[tuple[float, Side], ...] = ((-1.0, "bass"), (1.0, "treble"))
+    both: tuple[tuple[float, HeadSide], ...] = ((-1.0, "bass"), (1.0, "treble"))
     for sign, name in both:
         side = _Side(line, sign, name)
         y, slope, bend = side.at(join)
@@ -103,7 +103,7 @@ def drawn_sides(
 class _Side:
     """One side of a drawn line, as its half width over x."""
 
-    def __init__(self, line: Array, sign: float, name: Side) -> None:
+    def __init__(self, line: Array, sign: float, name: HeadSide) -> None:
         self._line, self._sign, self._name = line, sign, name
 
     def at(self, x: float) -> tuple[float, float, float]:
