@@ -82,7 +82,7 @@ class ChamberLow(CutProblem):
 
 
 @dataclass(frozen=True)
-class CalledAlike(CutProblem):
+class SameName(CutProblem):
     """Two cuts have one name. other: label of the first."""
 
     name: str

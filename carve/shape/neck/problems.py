@@ -153,7 +153,7 @@ class DrawnSideAcross(Problem):
 
 
 @dataclass(frozen=True)
-class DrawnSideManifold(Problem):
+class NoSingleDrawnSide(Problem):
     """A drawn headstock has no side, or several, at a place. behind: mm behind the nut."""
 
     side: HeadSide

@@ -20,8 +20,8 @@ from carve.shape.neck.problems import (
     DrawnComesBack,
     DrawnCorner,
     DrawnSideAcross,
-    DrawnSideManifold,
     HeadSide,
+    NoSingleDrawnSide,
 )
 from carve.shape.numeric.blend import in_turn
 from carve.shape.numeric.monotone_spline import quintics
@@ -124,7 +124,7 @@ class _Side:
         y = self._sign * (a[:, 1] + (x - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1]))
         out = y[y > 0]
         if len(out) != 1 or len(y) != 2:
-            raise ShapeError(DrawnSideManifold(self._name, -x))
+            raise ShapeError(NoSingleDrawnSide(self._name, -x))
         return float(out[0])
 
     def spline(self, first: float, last: float, end: tuple[float, float, float]) -> BPoly:
