@@ -182,13 +182,13 @@ def arch_foundation(outline: Array, lines: Lines) -> ArchFoundation:
     lattice = plate_lattice(outline)
     step = lattice.step
     pads = [shapely.Polygon(corners) for corners in lines.pads]
-    room = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
+    around_pads = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
     at_edge = [pad for pad in pads if not inner.contains(pad.buffer(PAD_MARGIN))]
-    arched = shapely.union(inner, shapely.intersection(room, _area(outline)))
+    arched = shapely.union(inner, shapely.intersection(around_pads, _area(outline)))
     share = np.where(_inside(arched, *centres(lattice)), 1.0, OUTSIDE_SHARE)
     rings = [spaced(_corners(part.exterior)[:-1], step / SAMPLES_PER_STEP) for part in pieces]
     points, square, stands_for = (np.concatenate(parts) for parts in zip(*rings, strict=True))
-    clear = ~shapely.contains_xy(room, points)
+    off_pads = ~shapely.contains_xy(around_pads, points)
     return ArchFoundation(
         outline,
         lines,
@@ -198,7 +198,7 @@ def arch_foundation(outline: Array, lines: Lines) -> ArchFoundation:
         reach,
         _widest(inner, reach, step),
         share,
-        (points[clear], square[clear], stands_for[clear]),
+        (points[off_pads], square[off_pads], stands_for[off_pads]),
     )
 
 
