@@ -316,6 +316,13 @@ def test_shapes_speak_no_sentences_about_keys() -> None:
         if KEY_IN_TEXT.search(text) or (text.split(".")[0] in tables and "." in text)
     ]
     assert spoken == []
+    rules = {("design", "rules"), ("design", "io")}
+    judged = [
+        str(found)
+        for found in OWN
+        if room_of(name_of(found.importer)) == "shape" and shelf_of(found.imported) in rules
+    ]
+    assert judged == []
     barred = {"DesignError", "quoted"}
     wrong = [
         f"{module.relative_to(ROOT)}:{node.lineno}"

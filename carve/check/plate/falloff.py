@@ -25,7 +25,7 @@ def check(job: Job) -> Iterator[Finding]:
             part=face.part.name,
             name=f"falloff:{face.name}",
             check=f"falloff of the {face.name}",
-            place=f"on the widest section, {show_length(surface.ground.widest, unit)} from the "
+            place=f"on the widest section, {show_length(surface.foundation.widest, unit)} from the "
             "body's edge, from the recurve's line to half of the rise",
             source=f"{face.key}.falloff, limits.arch_falloff; common practice",
             advice=OUR_FAULT,

@@ -16,11 +16,11 @@ from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import WIDEST_GAP, OutlineFile
 from carve.design.values.curve import Piece, Point, moved_pieces
 from carve.design.values.quote import quoted
-from carve.design.values.units import MM_PER_INCH, Unit, show_length
+from carve.design.values.units import MM_PER_UNIT, Unit, show_length
 from carve.errors import DesignError
 
 MOST_NAMED = 8  # layers or curves that a sentence lists
-STRAIGHT = 0.01  # mm that a centre line may be bent
+BEND_TOLERANCE = 0.01  # mm that a centre line may be bent
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def page_of(outline: OutlineFile, key: str) -> DrawingPage:
     assert outline.file is not None
     assert outline.file.drawn is not None
     drawn = outline.file.drawn
-    explicit = None if outline.unit is None else MM_PER_INCH if outline.unit == "in" else 1.0
+    explicit = None if outline.unit is None else MM_PER_UNIT[outline.unit]
     if drawn.unit_mm is None and explicit is None:
         raise DesignError(
             [
@@ -82,10 +82,9 @@ def page_in_mm(outline: OutlineFile) -> DrawingPage:
     """The same, of an outline whose unit is known."""
     assert outline.file is not None
     assert outline.file.drawn is not None
-    in_file = outline.file.drawn.unit_mm is not None
-    return _page(
-        outline.file, MM_PER_INCH if outline.unit == "in" and not in_file else 1.0, outline.gap
-    )
+    # what a drawing says of its unit has been heeded as it was read
+    unit: Unit = "mm" if outline.file.drawn.unit_mm is not None else outline.unit or "mm"
+    return _page(outline.file, MM_PER_UNIT[unit], outline.gap)
 
 
 # A drawing is scaled and joined once, whatever dial of the instrument turns.
@@ -193,7 +192,7 @@ def hold_centre(page: DrawingPage, layer: str, key: str) -> None:
     _hold_to_layers(page, layer, f"{key}.centre_layer")
     start, stop = centre_line(page, layer)
     points = [point for piece in _pieces_on(page, layer) for point in piece]
-    if math.dist(start, stop) < 1 or max(_aside(p, start, stop) for p in points) > STRAIGHT:
+    if math.dist(start, stop) < 1 or max(_aside(p, start, stop) for p in points) > BEND_TOLERANCE:
         raise DesignError(
             [
                 f"{key}.centre_layer: layer {quoted(layer)} holds more than one straight line; "
@@ -232,9 +231,11 @@ def _on(one: Chain | Loop | Open, layer: str) -> bool:
 def _is_straight(way: Open) -> bool:
     """Whether it is a straight line, as a centre line or a measure's is."""
     start, stop = way.ends
-    if math.dist(start, stop) < STRAIGHT:
+    if math.dist(start, stop) < BEND_TOLERANCE:
         return False
-    return all(_aside(point, start, stop) < STRAIGHT for piece in way.pieces for point in piece)
+    return all(
+        _aside(point, start, stop) < BEND_TOLERANCE for piece in way.pieces for point in piece
+    )
 
 
 def _extent(way: Open | Loop) -> float:

@@ -102,7 +102,7 @@ def _action(design: Design) -> Iterator[str]:
 
 
 def _bow(design: Design) -> Iterator[str]:
-    """A neck with relief, told by its heel end where no joint says where the body holds it."""
+    """A neck with relief, known by its heel end where no joint says where the body holds it."""
     action, end = design.action, design.place(design.neck.heel_end)
     shortest = NEAREST_BODY * design.saddle_line.at
     if action is not None and action.relief > 0 and design.joint is None and end < shortest:

@@ -105,7 +105,7 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
 
 
 def _layer(design: Design, body: Body, key: str, pocket: Pocket) -> Iterator[str]:
-    """What its layer must hold; where the outline's own keys are wrong, they are told instead."""
+    """What its layer must hold. Where the outline's own keys are wrong, those come first."""
     file = body.outline.file
     if pocket.layer is None or file is None or file.drawn is None:
         return

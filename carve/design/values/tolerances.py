@@ -9,3 +9,5 @@ LEAST_CHAMBER = 1.0  # mm from a chamber's floor to its ceiling; less is no cham
 LENGTH_AGREES = 0.005  # of a length, that drawing and paper may differ; paper moves with the air
 
 EXPORT_CHORD = 0.02  # mm, greatest distance of a file's mesh from its shape
+
+NEAREST_STATIONS = 1.0  # mm; nearer ones would ask for a step, not for a smooth curve

@@ -5,7 +5,6 @@ from carve.design.values.units import Unit, show_length
 from carve.parts.sentences.dispatch import sentence
 from carve.shape.body.problems import (
     BoreBesideBody,
-    CalledAlike,
     ChamberLow,
     CornersWithoutRoom,
     CutOutside,
@@ -17,6 +16,7 @@ from carve.shape.body.problems import (
     OutlineTouchesItself,
     PolygonCrosses,
     PolygonNarrow,
+    SameName,
     SeveralNeckPockets,
     SkinBetweenCuts,
     SkinUnderFace,
@@ -85,7 +85,7 @@ def _(problem: ChamberLow, unit: Unit) -> str:
 
 
 @sentence.register
-def _(problem: CalledAlike, unit: Unit) -> str:
+def _(problem: SameName, unit: Unit) -> str:
     return (
         f'{problem.where}.name: "{problem.name}" is what one of {problem.other} is called; rename '
         "one"

@@ -14,7 +14,6 @@ from carve.shape.neck.problems import (
     DrawnComesBack,
     DrawnCorner,
     DrawnSideAcross,
-    DrawnSideManifold,
     HeadNarrow,
     HeadPart,
     HeadRunsOut,
@@ -22,6 +21,7 @@ from carve.shape.neck.problems import (
     HoleInBlend,
     HoleOut,
     HoleProblem,
+    NoSingleDrawnSide,
     TongueWide,
 )
 
@@ -155,7 +155,7 @@ def _(problem: DrawnSideAcross, unit: Unit) -> str:
 
 
 @sentence.register
-def _(problem: DrawnSideManifold, unit: Unit) -> str:
+def _(problem: NoSingleDrawnSide, unit: Unit) -> str:
     return (
         f"{DRAWN}: {problem.behind:.2f} mm behind the nut the outline has no single "
         f"{problem.side} side; between the nut and where the back is flat it must run along the "

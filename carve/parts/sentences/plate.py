@@ -1,5 +1,7 @@
 """What is wrong with a carved plate, in words. ``where`` is the plate's key in the design file."""
 
+from typing import assert_never
+
 from carve.design.values.units import Unit
 from carve.parts.sentences.dispatch import sentence
 from carve.shape.plate.problems import (
@@ -31,15 +33,19 @@ def _(problem: RecurveOnLedge, unit: Unit) -> str:
 @sentence.register
 def _(problem: RecurveTooFar, unit: Unit) -> str:
     start = f"{problem.where}.recurve: {problem.recurve:g} mm from the edge"
-    if problem.centre_line == "parted":
-        return (
-            f"{start} the body is parted on its centre line, so the long arch cannot run from end "
-            "to end; make it less"
-        )
-    return (
-        f"{start} nothing is left of the body on its centre line; it must be less than half the "
-        "body's width"
-    )
+    match problem.centre_line:
+        case "parted":
+            return (
+                f"{start} the body is parted on its centre line, so the long arch cannot run from "
+                "end to end; make it less"
+            )
+        case "nothing left":
+            return (
+                f"{start} nothing is left of the body on its centre line; it must be less than "
+                "half the body's width"
+            )
+        case _:
+            assert_never(problem.centre_line)
 
 
 @sentence.register

@@ -1,6 +1,6 @@
 """The side view on the centre line: how neck, strings, bridge and body stand to one another.
 
-A string is a straight line from the nut to the saddle, told by its height at the nut and
+A string is a straight line from the nut to the saddle, given by its height at the nut and
 over the 12th fret. Where it ends, the saddle must be. The body's edge plane passes under
 the saddle in the bridge's height, and under the neck's glue plane at the body's edge in
 the neck's height; the angle between the two planes is the neck angle:
@@ -19,6 +19,7 @@ Its relief is what a straightedge over the first and the last fret shows at thei
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 from scipy.optimize import brentq
@@ -43,9 +44,9 @@ from carve.shape.neck.heel import BodyPlane
 
 STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 FLUSH = 1e-6  # mm; planes that are no further apart are one
-TURNS = 40
-SETTLED = 1e-7  # mm
-HALF = 0.5  # of the scale: where the 12th fret is
+MOST_TURNS = 40
+SETTLED_TOLERANCE = 1e-7  # mm
+OCTAVE = 0.5  # of the scale: where the 12th fret is
 
 
 @dataclass(frozen=True)
@@ -101,7 +102,7 @@ class StringLine:
 
 @dataclass(frozen=True)
 class Playing:
-    """What the strings run over, and where they are told by, on the centre line.
+    """What the strings run over, and where they are measured, on the centre line.
 
     crown: mm of the board's finished surface above the glue plane. fret_height: mm.
     frets: places in mm from the nut. twelfth: where action is measured. saddle: the
@@ -153,12 +154,17 @@ def playing(design: Design, action: Action) -> Playing:
     first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top
-    over_first = action.nut_over == "1st fret"
-    nut_line = plan.lines[0] if over_first else plan.nut
+    match action.nut_over:
+        case "1st fret":
+            nut_line, under_nut = plan.lines[0], action.fret_height
+        case "board":
+            nut_line, under_nut = plan.nut, 0.0
+        case _:
+            assert_never(action.nut_over)
     place = nut_line.at
-    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(HALF)
+    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(OCTAVE)
     saddle_line = design.saddle_line.moved(0.0 if bridge is None else bridge.compensation)
-    level = crown + (action.fret_height if over_first else 0.0) + action.nut_height
+    level = crown + under_nut + action.nut_height
     return Playing(
         plan=plan,
         crown=crown,
@@ -261,7 +267,7 @@ def side_view(design: Design) -> SideView | None:
     """The side view of a design, or None where it has no joint, action or bridge.
 
     Raises ValueError where the top is carved and its height at the bridge is not filled in
-    (``solid.parts.settled``).
+    (``parts.settle.resolve_top_height``).
     """
     if design.joint is None or design.action is None or design.bridge is None:
         return None
@@ -285,7 +291,7 @@ def top_at_bridge(design: Design, height: Callable[[float, float, float], float]
         return 0.0
     over, edge = playing(design, design.action), design.place(joint.at)
     top = 0.0
-    for _ in range(TURNS):
+    for _ in range(MOST_TURNS):
         problems = [BridgeOutOfReach(away) for away in bridge_out_of_reach(design, top)]
         if problems:
             raise ShapeError(*problems)
@@ -293,7 +299,7 @@ def top_at_bridge(design: Design, height: Callable[[float, float, float], float]
         contact = over.string(side.action).height(np.array([over.saddle]))[0]
         place = moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())
         before, top = top, height(float(place[0, 0]), side.angle, side.neck_height)
-        if abs(top - before) < SETTLED:
+        if abs(top - before) < SETTLED_TOLERANCE:
             return top
     raise ShapeError(AngleUnsettled())
 
@@ -305,18 +311,24 @@ def body_plane(design: Design) -> BodyPlane | None:
     and where a carved heel would have to reach under the body.
     """
     heel, side = design.neck.heel, side_view(design)
-    if heel is None or heel.kind not in ("through", "carved") or side is None:
+    if heel is None or side is None:
         return None
-    body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
-    if heel.kind == "carved":
-        if body.angle < -FLUSH:
-            raise ShapeError(CarvedHeelLeansForward(body.angle))
-        return BodyPlane(body.edge, body.angle, 0.0, 0.0)
-    ends = np.array([body.board_end, design.place(design.neck.heel_end)])
-    above = float(-body.below(ends).min())
-    if above > FLUSH:
-        raise ShapeError(BodyAboveGlueFace(above))
-    return body
+    match heel.kind:
+        case "bolted" | "tenon":
+            return None
+        case "carved":
+            if side.angle < -FLUSH:
+                raise ShapeError(CarvedHeelLeansForward(side.angle))
+            return BodyPlane(side.edge, side.angle, 0.0, 0.0)
+        case "through":
+            body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
+            ends = np.array([body.board_end, design.place(design.neck.heel_end)])
+            above = float(-body.below(ends).min())
+            if above > FLUSH:
+                raise ShapeError(BodyAboveGlueFace(above))
+            return body
+        case _:
+            assert_never(heel.kind)
 
 
 def solved(over: Playing, joint: Joint, bridge: Bridge, edge: float) -> SideView:

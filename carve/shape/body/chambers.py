@@ -1,7 +1,7 @@
 """The chambers of a hollow body: level ones, and ones whose floor and ceiling follow carved plates.
 
 A graduation is measured square to the outside, which takes some turns at each place
-(shape/graduation.py). It is done once, on a coarse grid, and the cubic spline through it is the
+(plate/graduation.py). It is done once, on a coarse grid, and the cubic spline through it is the
 inside from then on: for the mesh, for the map of wood left and for the volume alike.
 """
 
@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from scipy import sparse
-from scipy.interpolate import BSpline, RectBivariateSpline
+from scipy.interpolate import NdBSpline, RectBivariateSpline
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
@@ -30,8 +30,8 @@ from carve.shape.planar.rounded_polygon import RoundedPolygon
 from carve.shape.plate.carved_face import MAP_STEP, CarvedFace, Foundation
 from carve.shape.plate.graduation import FlatRegion, GraduatedInside, GraduationRequest
 
-STEP = 2.5  # mm between the places where the inside is found
-BEYOND = 5.0  # mm that its grid reaches out of the outline
+INSIDE_STEP = 2.5  # mm between the places where the inside is found
+GRID_MARGIN = 5.0  # mm that its grid reaches out of the outline
 LEAST_PLAN = 1.0  # mm^2; less is no chamber
 
 
@@ -80,9 +80,9 @@ class InnerSurface:
     @property
     def _lines(self) -> tuple[Array, Array]:
         around = self.foundation.points
-        low, high = around.min(axis=0) - BEYOND, around.max(axis=0) + BEYOND
-        counts = np.ceil((high - low) / STEP).astype(int) + 1
-        return grid_lines(low, STEP, (int(counts[1]), int(counts[0])))
+        low, high = around.min(axis=0) - GRID_MARGIN, around.max(axis=0) + GRID_MARGIN
+        counts = np.ceil((high - low) / INSIDE_STEP).astype(int) + 1
+        return grid_lines(low, INSIDE_STEP, (int(counts[1]), int(counts[0])))
 
     @cached_property
     def map(self) -> Array:
@@ -98,16 +98,10 @@ class InnerSurface:
 
         It is the same for all insides over one outline.
         """
-        knots = self.spline.get_knots()
-        x, y = (
-            BSpline.design_matrix(places, line, 3)
-            for places, line in zip(points.T, knots, strict=True)
-        )
-        values = x.data.reshape(-1, 4, 1) * y.data.reshape(-1, 1, 4)
-        places = x.indices.reshape(-1, 4, 1) * y.shape[1] + y.indices.reshape(-1, 1, 4)
-        starts = np.arange(0, values.size + 1, 16)
-        shape = (len(points), x.shape[1] * y.shape[1])
-        return sparse.csr_array((values.ravel(), places.ravel(), starts), shape=shape)
+        found = NdBSpline.design_matrix(points, self.spline.get_knots(), 3)
+        # scipy's ends at the last coefficient that any point reaches
+        shape = (len(points), len(self.coefficients))
+        return sparse.csr_array((found.data, found.indices, found.indptr), shape=shape)
 
     @property
     def coefficients(self) -> Array:

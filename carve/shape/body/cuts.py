@@ -18,7 +18,7 @@ from carve.design.schema.body import Bore, PocketKind
 from carve.errors import ShapeError
 from carve.shape.body.problems import BoreBesideBody
 from carve.shape.planar.outline import CurvePlan
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPolygon
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon
 
 Plan = RoundedPolygon | CurvePlan
 """What a cut takes seen from above: a polygon with round corners, or as it was drawn."""
@@ -181,7 +181,7 @@ def bore_in(bore: Bore, key: str, outline: BaseGeometry) -> RoundBore:
     leaves: list[float] = []
     for stretch in shapely.get_parts(inside):
         ends = (np.asarray(stretch.coords) - at) @ along
-        if len(ends) > 1 and ends.max() - ends.min() > SAME:
+        if len(ends) > 1 and ends.max() - ends.min() > SAME_POINT:
             entries.append(float(ends.min()))
             leaves.append(float(ends.max()))
     if not entries:

@@ -23,11 +23,17 @@ from carve.shape.body.problems import (
     PolygonNarrow,
     SeveralNeckPockets,
 )
-from carve.shape.outlines.placed import pockets
+from carve.shape.outlines.placed import curves_on_layer
 from carve.shape.planar.outline import CurvePlan, circle_of
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPolygon, area, turns
+from carve.shape.planar.rounded_polygon import (
+    CURVE_TOLERANCE,
+    SAME_POINT,
+    RoundedPolygon,
+    area,
+    turns,
+)
 
-BEYOND = 5.0  # mm that the neck's pocket runs out of the outline
+RUN_OUT = 5.0  # mm that the neck's pocket runs out of the outline
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +103,7 @@ def _polygon(asked: PocketOnBody) -> Sequence[Plan]:
     radii = _outward(corners, radius)
     away = radii * np.tan(np.abs(turns(corners)) / 2)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
-    if np.any(away + np.roll(away, -1) > sides + SAME):
+    if np.any(away + np.roll(away, -1) > sides + SAME_POINT):
         raise ShapeError(CornersWithoutRoom(where, radius))
     return [_in_place(pocket, corners, radii)]
 
@@ -129,11 +135,11 @@ def _heel(asked: PocketOnBody) -> Sequence[Plan]:
 
 def _way_out(heel: HeelInBody, ground: BaseGeometry) -> float:
     """How far in mm the heel's pocket runs on toward the nut to be clear of the outline."""
-    far = max(BEYOND - ground.bounds[0], BEYOND)
+    far = max(RUN_OUT - ground.bounds[0], RUN_OUT)
     inside = shapely.intersection(
         shapely.Polygon(heel.outline(far).points(CURVE_TOLERANCE)), ground
     )
-    return BEYOND if inside.is_empty else BEYOND - float(inside.bounds[0])
+    return RUN_OUT if inside.is_empty else RUN_OUT - float(inside.bounds[0])
 
 
 def _drawing(asked: PocketOnBody) -> Sequence[Plan]:
@@ -141,7 +147,7 @@ def _drawing(asked: PocketOnBody) -> Sequence[Plan]:
     pocket, where = asked.pocket, asked.where
     assert pocket.layer is not None  # the rules see to it
     assert asked.outline is not None  # it has the drawing
-    curves = pockets(asked.outline, pocket.layer, "body", where)
+    curves = curves_on_layer(asked.outline, pocket.layer, "body", where)
     if pocket.kind == "neck" and len(curves) > 1:
         raise ShapeError(SeveralNeckPockets(where, pocket.layer, len(curves)))
     return sorted(map(drawn_plan, curves), key=lambda plan: tuple(_middle(plan).tolist()))

@@ -9,7 +9,7 @@ from typing import Literal
 
 from carve.errors import Problem
 
-Face = Literal["top", "back"]
+PlateSide = Literal["top", "back"]
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ class ChamberLow(CutProblem):
 
 
 @dataclass(frozen=True)
-class CalledAlike(CutProblem):
+class SameName(CutProblem):
     """Two cuts have one name. other: label of the first."""
 
     name: str
@@ -135,7 +135,7 @@ class SkinUnderFace(CutProblem):
     """A cut leaves next to nothing to a carved face. skin: what it leaves."""
 
     name: str
-    face: Face
+    face: PlateSide
     skin: float
     least: float
 

@@ -14,7 +14,7 @@ from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Cut
 from carve.shape.body.shape import BodyShape
 from carve.shape.planar.grid import GRID_TOLERANCE, grid_lines, grid_over, on_grid
-from carve.shape.planar.rounded_polygon import SAME
+from carve.shape.planar.rounded_polygon import SAME_POINT
 from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
 
@@ -130,7 +130,7 @@ def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, 
 def _beside_one(low: Array, high: Array, back: Array, top: Array) -> Array:
     """(n,) what ``_thinnest`` says of one cut from low to high (n,), without sorting heights."""
     under, over = np.minimum(low, top) - back, top - np.maximum(high, back)
-    gaps = (np.where(np.isfinite(gap) & (gap > SAME), gap, np.inf) for gap in (under, over))
+    gaps = (np.where(np.isfinite(gap) & (gap > SAME_POINT), gap, np.inf) for gap in (under, over))
     least = np.minimum(*gaps)
     return np.where(np.isfinite(least), least, 0.0)
 
@@ -142,6 +142,6 @@ def _thinnest(low: Array, high: Array) -> Array:
     reached = np.maximum.accumulate(np.take_along_axis(high, order, axis=0), axis=0)
     with np.errstate(invalid="ignore"):
         gaps = low[1:] - reached[:-1]
-    gaps = np.where(np.isfinite(gaps) & (gaps > SAME), gaps, np.inf)
+    gaps = np.where(np.isfinite(gaps) & (gaps > SAME_POINT), gaps, np.inf)
     least = gaps.min(axis=0)
     return np.where(np.isfinite(least), least, 0.0)

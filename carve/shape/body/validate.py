@@ -12,12 +12,12 @@ from carve.errors import Problem
 from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Removal
 from carve.shape.body.problems import (
-    CalledAlike,
     CutOutside,
-    Face,
     FloorOutOfWood,
     HoleBesideChamber,
     NeckPocketParted,
+    PlateSide,
+    SameName,
     SkinBetweenCuts,
     SkinUnderFace,
     WallThin,
@@ -41,7 +41,7 @@ def _called_alike(shape: BodyShape) -> Iterator[Problem]:
     names = [cut.name for cut in cuts]
     for number, (cut, name) in enumerate(zip(cuts, names, strict=True)):
         if name in names[:number]:
-            yield CalledAlike(cut.key, name, cuts[names.index(name)].key)
+            yield SameName(cut.key, name, cuts[names.index(name)].key)
 
 
 def _outside(shape: BodyShape) -> Iterator[Problem]:
@@ -89,7 +89,9 @@ def _pierced(shape: BodyShape) -> Iterator[Problem]:
                 yield SkinUnderFace(taken.key, taken.name, face, float(left.min()), TINY)
 
 
-def _left(shape: BodyShape, taken: Removal, plan: BaseGeometry) -> Iterator[tuple[Face, Array]]:
+def _left(
+    shape: BodyShape, taken: Removal, plan: BaseGeometry
+) -> Iterator[tuple[PlateSide, Array]]:
     """The faces that a cut is closed toward, and the wood along z that it leaves, (n,) mm."""
     around = ring_points(plan)
     if isinstance(taken, Chamber):

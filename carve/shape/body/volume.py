@@ -11,14 +11,14 @@ from carve.shape.body.cuts import Cut
 from carve.shape.body.shape import BodyShape
 from carve.shape.numeric.quadrature import quadrature, read_from
 from carve.shape.planar.grid import on_grid
-from carve.shape.planar.rounded_polygon import SAME
+from carve.shape.planar.rounded_polygon import SAME_POINT
 from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
 # Gauss's rule over the angle t of z = -cos t, between two heights from -1 to 1 at which sections
 # change: a bore's width is smooth in t, where in z it begins with an upright tangent
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
-HEIGHTS = np.cos((NODES + 1) * np.pi / 2)
-WEIGHTS = WEIGHTS * np.pi / 2 * np.sin((NODES + 1) * np.pi / 2)
+BORE_NODES, BORE_WEIGHTS = np.polynomial.legendre.leggauss(8)
+BORE_HEIGHTS = np.cos((BORE_NODES + 1) * np.pi / 2)
+BORE_WEIGHTS = BORE_WEIGHTS * np.pi / 2 * np.sin((BORE_NODES + 1) * np.pi / 2)
 
 
 def body_volume(shape: BodyShape) -> float:
@@ -40,7 +40,7 @@ def breaks(shape: BodyShape) -> list[float]:
         z
         for taken, plan in zip(shape.removals, shape.within, strict=True)
         for z in taken.breaks(plan)
-        if SAME - shape.thickness < z < -SAME
+        if SAME_POINT - shape.thickness < z < -SAME_POINT
     )
     return sorted({-shape.thickness, 0.0, *inside})
 
@@ -63,9 +63,9 @@ def _taken_between(shape: BodyShape, low: float, high: float, group: tuple[int, 
     steady = shape.levels(middle, (number for number in group if number not in varying))
     total = 2 * half * steady.area
     if varying:
-        heights = (middle - half * HEIGHTS).tolist()
+        heights = (middle - half * BORE_HEIGHTS).tolist()
         more = [shapely.difference(shape.levels(z, varying), steady).area for z in heights]
-        total += half * float(WEIGHTS @ more)
+        total += half * float(BORE_WEIGHTS @ more)
     return float(total)
 
 

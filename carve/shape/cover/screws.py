@@ -24,7 +24,7 @@ from carve.shape.cover.problems import (
 )
 from carve.shape.planar.inset import AnyPlan, PlanParted, inset_plan
 from carve.shape.planar.outline import CurvePlan
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPolygon, turns
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon, turns
 
 Plan = RoundedPolygon | CurvePlan
 """The plan of a recess."""
@@ -100,7 +100,7 @@ def _along_edge(pocket: Pocket, where: str, screws: CoverScrews, recess: Plan) -
 
 def _in_corners(recess: RoundedPolygon, line: AnyPlan) -> Array:
     """The place on a line inside a recess that is nearest to each corner pointing outward."""
-    outward = turns(recess.corners) > SAME
+    outward = turns(recess.corners) > SAME_POINT
     if not isinstance(line, RoundedPolygon):
         ring = shapely.LinearRing(line.points(CURVE_TOLERANCE))
         corners = shapely.points(recess.corners[outward])
@@ -109,7 +109,7 @@ def _in_corners(recess: RoundedPolygon, line: AnyPlan) -> Array:
     into = line.corners - np.roll(line.corners, 1, axis=0)
     into = into / np.hypot(*into.T)[:, None]
     inward = np.roll(into, -1, axis=0) - into
-    inward = inward / np.maximum(np.hypot(*inward.T), SAME)[:, None]
+    inward = inward / np.maximum(np.hypot(*inward.T), SAME_POINT)[:, None]
     # from the corner to the middle of the arc that rounds it
     away = line.radii * (1 / np.cos(turns(line.corners) / 2) - 1)
     return np.asarray((line.corners + away[:, None] * inward)[outward])
@@ -122,7 +122,7 @@ def _evenly(line: AnyPlan, count: int) -> Array:
     """
     ring = shapely.LinearRing(line.points(CURVE_TOLERANCE))
     points = shapely.get_coordinates(ring)
-    first = points[points[:, 0] < points[:, 0].min() + SAME]
+    first = points[points[:, 0] < points[:, 0].min() + SAME_POINT]
     start = ring.project(shapely.Point(*((first.min(axis=0) + first.max(axis=0)) / 2)))
     along = (start + ring.length * np.arange(count) / count) % ring.length
     return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(ring, along)))

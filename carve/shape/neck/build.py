@@ -7,6 +7,7 @@ then the headstock. Each step takes the curves along the neck and gives them bac
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import assert_never
 
 import numpy as np
 from scipy.interpolate import BPoly
@@ -29,7 +30,7 @@ from carve.shape.neck.shape import NeckShape
 from carve.shape.numeric.blend import chain, in_turn, level
 from carve.shape.numeric.monotone_spline import smooth_through
 
-SQUARE = 0.01  # mm over a heel's depth; a face that leans less is square
+SQUARE_TOLERANCE = 0.01  # mm over a heel's depth; a face that leans less is square
 KNOWN_BEYOND = 1.5  # mm that the surface is known beyond a slanted end
 SAME_PLACE = 1e-9  # mm
 
@@ -126,7 +127,7 @@ def _lean(heel: Heel | None, body: BodyPlane | None) -> float:
     if heel is None or body is None or heel.kind != "carved":
         return 0.0
     lean = math.tan(body.angle)
-    return lean if lean * heel.depth >= SQUARE else 0.0
+    return lean if lean * heel.depth >= SQUARE_TOLERANCE else 0.0
 
 
 def _hold_behind_stations(heel: HeelShape, last: float) -> None:
@@ -182,19 +183,22 @@ def _with_heel(
     taper: the neck's half width at the nut in mm and its growth per mm. lean: of a carved
     heel's face, mm toward the nut per mm down.
     """
-    if heel.kind == "carved":
-        keel, cap = carved_heel_curve(asked, shaft.depth, heel.start, taper, lean)
-        heel = replace(heel, cap=cap)
-        depth = in_turn(shaft.depth, keel)
-        squared = in_turn(shaft.squared, level((heel.blend, heel.start), 0.0))
-        if not heel.butts:
-            tongue = heel.start, heel.end
-            depth = in_turn(depth, level(tongue, heel.depth))
-            squared = in_turn(squared, level(tongue, 1.0))
-    else:
-        places = heel.blend, heel.start, heel.end
-        depth = in_turn(shaft.depth, _into_block(shaft.depth, heel))
-        squared = in_turn(shaft.squared, chain(places, (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
+    match heel.kind:
+        case "carved":
+            keel, cap = carved_heel_curve(asked, shaft.depth, heel.start, taper, lean)
+            heel = replace(heel, cap=cap)
+            depth = in_turn(shaft.depth, keel)
+            squared = in_turn(shaft.squared, level((heel.blend, heel.start), 0.0))
+            if not heel.butts:
+                tongue = heel.start, heel.end
+                depth = in_turn(depth, level(tongue, heel.depth))
+                squared = in_turn(squared, level(tongue, 1.0))
+        case "bolted" | "tenon" | "through":
+            places = heel.blend, heel.start, heel.end
+            depth = in_turn(shaft.depth, _into_block(shaft.depth, heel))
+            squared = in_turn(shaft.squared, chain(places, (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
+        case _:
+            assert_never(heel.kind)
     half, flare = taper
     edge = in_turn(shaft.bass, *_into_sides(heel, half + flare * heel.blend, flare))
     return _Curves(depth, squared, edge, edge), heel

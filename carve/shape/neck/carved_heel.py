@@ -27,12 +27,14 @@ from carve.shape.neck.problems import CapWidth, CarvedHeelShallow, CarvedHeelSte
 from carve.shape.neck.section import DEGREE, bernstein
 from carve.shape.numeric.monotone_spline import quintics
 
-STEEPEST = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
+STEEPEST_BACK = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
 MOST_INWARD = 0.9  # of the half width by which flanks come in; beyond it they meet
-HEIGHTS = np.array([0.0, -0.22, -0.46, -0.72, -1.0, -1.0])  # of the control points, in depths
+CONTROL_HEIGHTS = np.array(
+    [0.0, -0.22, -0.46, -0.72, -1.0, -1.0]
+)  # of the control points, in depths
 BOW = np.array([0.0, 0.9, 0.44, 0.0])  # share of its way in that a point moves by the dial
 LAST_LEG = 0.75  # of the straight flank's half width at the keel's level
-_STRAIGHT = -HEIGHTS[:4]
+_STRAIGHT = -CONTROL_HEIGHTS[:4]
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,11 +110,13 @@ def carved_heel_curve(
     steep = 2 * (heel.depth - value) / heel.blend - slope
     if steep <= max(slope, 0.0):
         raise ShapeError(CarvedHeelShallow(heel.depth, value))
-    if steep > STEEPEST:
+    if steep > STEEPEST_BACK:
         # the shaft goes on straight to the cap: from a shorter blend it has less way down
         straight = value + slope * heel.blend
-        shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST - slope)) / 100
-        raise ShapeError(CarvedHeelSteep(heel.blend, heel.depth, math.atan(STEEPEST), shortest))
+        shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST_BACK - slope)) / 100
+        raise ShapeError(
+            CarvedHeelSteep(heel.blend, heel.depth, math.atan(STEEPEST_BACK), shortest)
+        )
     deepest = heel.depth + steep * length
     section = _section(heel, heel.depth / deepest, width / 2 / half, half)
     keel = quintics(
@@ -142,7 +146,7 @@ def _section(heel: Heel, level: float, aside: float, half: float) -> Array:
             CapWidth(2 * half * aside, heel.cap_length or 0.0, max(low, 0.0), high, inward < 0)
         )
     points = np.empty((6, 2))
-    points[:, 1] = HEIGHTS
+    points[:, 1] = CONTROL_HEIGHTS
     points[:4, 0] = 1 - inward * way
     points[4:, 0] = LAST_LEG * (1 - inward), 0.0
     return points
@@ -170,7 +174,7 @@ def _parameter(level: float) -> float:
         return 1.0
 
     def off(u: float) -> float:
-        return float(bernstein(np.array([u]))[0] @ HEIGHTS) + level
+        return float(bernstein(np.array([u]))[0] @ CONTROL_HEIGHTS) + level
 
     return float(brentq(off, 0.0, 1.0, xtol=1e-14))
 

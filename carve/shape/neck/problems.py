@@ -8,7 +8,7 @@ from carve.errors import Problem
 HeadPart = Literal["blend", "transition", "ramp", "volute"]
 """What of a headstock lies between the nut and where its back is flat."""
 
-Side = Literal["bass", "treble"]
+HeadSide = Literal["bass", "treble"]
 
 
 @dataclass(frozen=True)
@@ -148,15 +148,15 @@ class DrawnSideAcross(Problem):
     behind: mm behind the nut.
     """
 
-    side: Side
+    side: HeadSide
     behind: float
 
 
 @dataclass(frozen=True)
-class DrawnSideManifold(Problem):
+class NoSingleDrawnSide(Problem):
     """A drawn headstock has no side, or several, at a place. behind: mm behind the nut."""
 
-    side: Side
+    side: HeadSide
     behind: float
 
 
@@ -164,7 +164,7 @@ class DrawnSideManifold(Problem):
 class DrawnCorner(Problem):
     """A drawn side has a corner where the back is still round. behind: mm behind the nut."""
 
-    side: Side
+    side: HeadSide
     behind: float
 
 

@@ -1,5 +1,8 @@
 """The neck: its taper, its depth, its sections, and the surface they span.
 
+``build`` makes it from the design, ``area`` measures it, ``slanted_end`` knows ends that are not
+square.
+
 The back is a surface over (x, t): x in mm from the nut, t across the section from the
 bass edge (-1) over the keel (0) to the treble edge (1). It is C2 in x, and in t
 everywhere but for the parametrisation at the keel, where it is curvature-continuous.
@@ -35,7 +38,7 @@ from carve.shape.neck.heel import HeelShape, slanted_corners
 from carve.shape.neck.section import bernstein, half_section
 
 SAME_WIDTH = 1e-6  # mm
-BOARD_LOOKS = 401  # places at which the deepest one is looked for
+BOARD_SAMPLES = 401  # places at which the deepest one is looked for
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,10 +46,13 @@ class NeckShape:
     """A neck, built once from a design and then only evaluated.
 
     length: mm from nut to heel end. nut_half, heel_half: half widths of the taper in mm.
-    stations: (n,) mm from the nut, rising. board: thickness of the fretboard in mm.
-    squared: share of the depth that stands as upright sides. edges: half widths in mm to the
-    bass and the treble edge. heel, head: None where the shaft ends plainly.
-    All sizes are the wood's. film: what is laid on it; the design's sizes are those over it.
+    board: thickness of the fretboard in mm. stations: (n,) mm from the nut, rising.
+    depth_curve: mm below the glue plane over x, volute and cap left out. dial_curves: over x the
+    four dials of the profile, 0 to 1: bass shoulder, bass keel, treble shoulder, treble keel.
+    squared: over x the share of the depth that stands as upright sides. edges: over x the half
+    widths in mm to the bass and the treble edge. channels: of the truss rod. heel, head, volute:
+    None where there is none, and the shaft ends plainly.
+    All sizes are the wood's. film: of finish on it; the design's sizes are those over it.
     nut_slant: of the nut's line, and of the shaft's end where no headstock begins behind it.
     before: mm that the surface goes on before x = 0, beyond a slanted end; 0 without one.
     heel_slant: of the heel end. after: mm that the surface goes on beyond it, likewise.
@@ -308,7 +314,7 @@ class NeckShape:
             return None
         out = head.scarf_out
         length = self.furthest - out + (out - head.tip) / math.cos(head.tilt)
-        x = np.linspace(0.0, self.length, BOARD_LOOKS)
+        x = np.linspace(0.0, self.length, BOARD_SAMPLES)
         return length, max(head.thickness, float(self.depth(x).max()))
 
     def _on_neck(self, x: Array) -> Array:

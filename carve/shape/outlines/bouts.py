@@ -9,6 +9,7 @@ itself has it.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal, assert_never
 
 import numpy as np
 import shapely
@@ -30,10 +31,10 @@ from carve.shape.outlines.problems import (
 )
 from carve.shape.planar.curves import as_pieces
 
-LOOKS = 48  # places looked at in each span
-ROUNDS = 200  # of moving control points
-CLOSE = 0.01  # mm, how well the measures are met
-EASED = 0.8  # of what is missing, that a control point is moved by in a round
+SAMPLES_PER_SPAN = 48  # places looked at in each span
+MOST_ROUNDS = 200  # of moving control points
+MEASURE_TOLERANCE = 0.01  # mm, how well the measures are met
+DAMPING = 0.8  # of what is missing, that a control point is moved by in a round
 
 LEAST_HORN = 10.0  # mm from the bottom of its notch to a horn's end
 WIDEST_NOTCH = 0.6  # of what a bout is wider than the edge at the neck, on one side
@@ -41,6 +42,12 @@ STANDS_OUT = 1.08  # times the waist's width
 
 # a span of a uniform cubic B-spline as a Bezier piece, from its four control points
 _TO_BEZIER = np.array([[1, 4, 1, 0], [0, 4, 2, 0], [0, 2, 4, 0], [0, 1, 4, 1]]) / 6
+
+
+Measure = Literal[
+    "tail", "horn", "notch", "upper", "upper at", "waist", "waist at", "lower", "lower at"
+]
+"""What of a side is measured: how far it goes, how wide it is, or where it is so wide."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +61,7 @@ class _Aim:
     points: tuple[int, ...]
     axis: int
     target: float
-    measure: str
+    measure: Measure
     after: int = 0
 
 
@@ -73,10 +80,13 @@ def bouts_curve(bouts: Bouts, name: str) -> Curve:
     aims = [(aim, 1.0, aim.points) for aim in treble_aims]
     aims += [(aim, -1.0, tuple(last - p for p in aim.points)) for aim in bass_aims]
     missing = np.inf
-    for _ in range(ROUNDS):
+    for _ in range(MOST_ROUNDS):
         points = _curve_points(control)
-        treble_side = points[: count * LOOKS]
-        bass_side = points[(count - 1) * LOOKS : last * LOOKS + 1][::-1] * [1, -1]
+        treble_side = points[: count * SAMPLES_PER_SPAN]
+        bass_side = points[(count - 1) * SAMPLES_PER_SPAN : last * SAMPLES_PER_SPAN + 1][::-1] * [
+            1,
+            -1,
+        ]
         sides = {1.0: treble_side, -1.0: bass_side}
         missing = 0.0
         moved = control.copy()
@@ -84,13 +94,13 @@ def bouts_curve(bouts: Bouts, name: str) -> Curve:
             found = _measured(aim, sides[sign], bouts, sign)
             short = aim.target - found
             missing = max(missing, abs(short))
-            moved[list(where), aim.axis] += EASED * short * (sign if aim.axis else 1.0)
+            moved[list(where), aim.axis] += DAMPING * short * (sign if aim.axis else 1.0)
         control = moved
-        if missing < CLOSE:
+        if missing < MEASURE_TOLERANCE:
             break
     curve = Curve(name, as_pieces(_bezier(control)))
     ring = shapely.LinearRing(_curve_points(control))
-    if not missing < CLOSE or not ring.is_simple:
+    if not missing < MEASURE_TOLERANCE or not ring.is_simple:
         raise ShapeError(NoFairOutline())
     return curve
 
@@ -218,16 +228,34 @@ def _stands_out(bout: float, waist: float) -> bool:
 def _measured(aim: _Aim, side: Array, bouts: Bouts, sign: float) -> float:
     """What a measure is on one side of the curve, (n, 2) from the joint to the tail, y outward."""
     aside = sign * bouts.offset / 2
+    x = side[:, 0]
+    near = slice(
+        max(aim.points[0] - 1, 0) * SAMPLES_PER_SPAN, (aim.points[-1] + 1) * SAMPLES_PER_SPAN
+    )
+    match aim.measure:
+        case "tail":
+            return float(x.max())
+        case "horn":
+            return float(_summit(side, near.start + int(np.argmin(x[near])), 0)[0])
+        case "notch":
+            return float(_summit(side, near.start + int(np.argmax(x[near])), 0)[0])
+        case "upper" | "upper at":
+            return _measured_bout(aim, side, bouts, aside, "upper")
+        case "waist" | "waist at":
+            return _measured_bout(aim, side, bouts, aside, "waist")
+        case "lower" | "lower at":
+            return _measured_bout(aim, side, bouts, aside, "lower")
+        case _:
+            assert_never(aim.measure)
+
+
+def _measured_bout(aim: _Aim, side: Array, bouts: Bouts, aside: float, name: Bout) -> float:
+    """Half width in mm of a bout or the waist, or its place where the aim is at that.
+
+    aside: mm that the side's places are shifted by. side: as for ``_measured``.
+    """
     x, y = side.T
-    near = slice(max(aim.points[0] - 1, 0) * LOOKS, (aim.points[-1] + 1) * LOOKS)
-    if aim.measure == "tail":
-        return float(x.max())
-    if aim.measure == "horn":
-        return float(_summit(side, near.start + int(np.argmin(x[near])), 0)[0])
-    if aim.measure == "notch":
-        return float(_summit(side, near.start + int(np.argmax(x[near])), 0)[0])
-    name, where = aim.measure.split()[0], aim.measure.endswith(" at")
-    outer = np.arange(len(x)) >= aim.after * LOOKS
+    outer = np.arange(len(x)) >= aim.after * SAMPLES_PER_SPAN
     upper_at, waist_at, lower_at = (
         place + aside for place in (bouts.upper_at, bouts.waist_at, bouts.lower_at)
     )
@@ -238,11 +266,12 @@ def _measured(aim: _Aim, side: Array, bouts: Bouts, sign: float) -> float:
     elif name == "waist" and _stands_out(min(bouts.upper, bouts.lower), bouts.waist):
         at = int(np.argmin(np.where(outer & (x > upper_at) & (x < lower_at), y, np.inf)))
     else:
-        place = {"upper": upper_at, "waist": waist_at, "lower": lower_at}[name]
+        places: dict[Bout, float] = {"upper": upper_at, "waist": waist_at, "lower": lower_at}
+        place = places[name]
         at = int(np.argmax(outer & (x >= place)))
         share = (place - x[at - 1]) / (x[at] - x[at - 1])
         return float(y[at - 1] + share * (y[at] - y[at - 1]))
-    return float(_summit(side, at, 1)[0 if where else 1])
+    return float(_summit(side, at, 1)[0 if aim.measure.endswith(" at") else 1])
 
 
 def _summit(side: Array, at: int, axis: int) -> Array:
@@ -266,6 +295,6 @@ def _bezier(control: Array) -> Array:
 
 def _curve_points(control: Array) -> Array:
     """(n * LOOKS, 2) points of the curve, LOOKS to a span."""
-    t = np.arange(LOOKS) / LOOKS
+    t = np.arange(SAMPLES_PER_SPAN) / SAMPLES_PER_SPAN
     weights = np.stack([(1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3], 1)
     return np.asarray((weights @ _bezier(control)).reshape(-1, 2))

@@ -124,7 +124,7 @@ def _inner(found: InDrawing) -> tuple[Inner, ...]:
 
 
 @lru_cache(maxsize=32)
-def pockets(outline: OutlineFile, layer: str, of: Owner, where: str) -> tuple[Curve, ...]:
+def curves_on_layer(outline: OutlineFile, layer: str, of: Owner, where: str) -> tuple[Curve, ...]:
     """The closed curves of one layer of an outline's drawing, in the placed frame.
 
     They may run out over the outline's edge, as a neck pocket does. of: whose outline it is.

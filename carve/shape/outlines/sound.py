@@ -9,7 +9,7 @@ from shapely.validation import explain_validity
 from carve.arrays import Array
 from carve.design.derived.outline_choice import DrawingPage
 from carve.design.drawing.chains import Loop
-from carve.design.schema.outline import LONGEST, OutlineFile
+from carve.design.schema.outline import LONGEST_OUTLINE, OutlineFile
 from carve.design.values.curve import Curve, Point
 from carve.design.values.tolerances import LENGTH_AGREES
 from carve.errors import ShapeError
@@ -87,8 +87,8 @@ def sound(
     ring = polygon(curve, CROSSING_TOLERANCE)
     size = np.ptp(ring, axis=0)
     name = None if page is None else curve.name
-    if not smallest <= size.max() <= LONGEST:
-        raise ShapeError(CurveSize(of, name, as_point(size), smallest, LONGEST, where))
+    if not smallest <= size.max() <= LONGEST_OUTLINE:
+        raise ShapeError(CurveSize(of, name, as_point(size), smallest, LONGEST_OUTLINE, where))
     if not shapely.LinearRing(ring).is_simple or not shapely.Polygon(ring).is_valid:
         at = _crossing(ring)
         raise ShapeError(CurveCrosses(of, name, at if page is None else page.shown(at), where))

@@ -13,7 +13,7 @@ from shapely.geometry.polygon import orient
 
 from carve.arrays import Array
 from carve.shape.planar.outline import CurvePlan, polygon
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME, RoundedPolygon, turns
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon, turns
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
 LOOKS = 32  # places on a chord at which its distance is measured
@@ -116,11 +116,11 @@ def _rounded_inset(plan: RoundedPolygon, distance: float) -> RoundedPolygon | No
     with np.errstate(divide="ignore", invalid="ignore"):  # a spike has no such corner
         corners = plan.corners + distance * square / (1 + (into * out).sum(axis=1))[:, None]
     radii = np.where(turn > 0, np.maximum(plan.radii - distance, 0.0), plan.radii + distance)
-    radii = np.where(np.abs(turn) < SAME, 0.0, radii)
+    radii = np.where(np.abs(turn) < SAME_POINT, 0.0, radii)
     after = np.roll(corners, -1, axis=0) - corners
     away = radii * np.tan(np.abs(turn) / 2)
     room = (after * out).sum(axis=1) - away - np.roll(away, -1)
-    if not np.isfinite(corners).all() or room.min() < -SAME:
+    if not np.isfinite(corners).all() or room.min() < -SAME_POINT:
         return None
     if not shapely.Polygon(corners).is_valid:
         return None

@@ -8,7 +8,7 @@ import numpy as np
 from carve.arrays import Array
 
 CURVE_TOLERANCE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
-SAME = 1e-6  # mm; points of a plan no further apart are one
+SAME_POINT = 1e-6  # mm; points of a plan no further apart are one
 
 
 def rounded(before: Array, corner: Array, after: Array, radius: float, chord_error: float) -> Array:
@@ -83,7 +83,7 @@ class RoundedPolygon:
         into = self.corners - np.roll(self.corners, 1, axis=0)
         into = into / np.hypot(*into.T)[:, None]
         turn = turns(self.corners)
-        round_ones = np.maximum(self.radii, SAME)
+        round_ones = np.maximum(self.radii, SAME_POINT)
         # a chord over an angle a is r (1 - cos(a / 2)) from its arc
         half = np.arccos(1 - np.minimum(chord_error / round_ones, 0.5))
         pieces = np.where(self.radii > 0, np.ceil(np.abs(turn) / (2 * half)), 0).astype(int)
@@ -100,7 +100,7 @@ class RoundedPolygon:
             + (way * (1 - np.cos(angle)))[:, None] * left
         )
         # arcs that meet, as a circle's four do, share their ends
-        fresh = np.hypot(*(around - np.roll(around, 1, axis=0)).T) > SAME
+        fresh = np.hypot(*(around - np.roll(around, 1, axis=0)).T) > SAME_POINT
         return np.asarray(around[fresh])
 
     def error(self, chord_error: float) -> float:
@@ -113,7 +113,7 @@ class RoundedPolygon:
     def circle(self) -> tuple[float, float, float] | None:
         """x, y and radius in mm where its four arcs make one circle."""
         sides = np.linalg.norm(self.corners - np.roll(self.corners, 1, axis=0), axis=1)
-        if len(sides) != 4 or not np.allclose(sides, 2 * self.radii, rtol=0, atol=SAME):
+        if len(sides) != 4 or not np.allclose(sides, 2 * self.radii, rtol=0, atol=SAME_POINT):
             return None
         x, y = self.corners.mean(axis=0)
         return float(x), float(y), float(self.radii[0])

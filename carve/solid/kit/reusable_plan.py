@@ -121,9 +121,9 @@ def face_plan(
 
 def _face_sampler(face: CarvedFace, plan: TriangulatedPlan) -> Sampler[CarvedFace]:
     """For all faces on the foundation of one."""
-    ground = face.foundation.ground
+    arch = face.foundation.arch
     places = np.concatenate([plan.points, plan.probes])
-    found = None if ground is None else places_on(ground, places)
+    found = None if arch is None else places_on(arch, places)
 
     def sample(other: CarvedFace) -> Array:
         surface = other.surface

@@ -23,7 +23,7 @@ from carve.design.schema.outline import OutlineFile
 from carve.design.values.curve import Curve, closed_polygon
 from carve.errors import DesignError
 from carve.parts.sentences.said import in_sentences
-from carve.shape.outlines.placed import PlacedOutline, behind_nut, placed, pockets
+from carve.shape.outlines.placed import PlacedOutline, behind_nut, curves_on_layer, placed
 from carve.shape.outlines.problems import Owner
 from carve.shape.planar.curves import curve_extent, through
 from carve.shape.planar.outline import polygon
@@ -118,7 +118,7 @@ def test_the_edge_may_be_told_by_its_place_on_the_page() -> None:
 def test_a_pocket_may_run_out_over_the_edge() -> None:
     found = placed(outline(page()), "body")
     assert [inner.layer for inner in found.inner] == ["pickup"]  # the tenon's is not within
-    (tenon,) = pockets(outline(page()), "neck", "body", "body.pockets[0]")
+    (tenon,) = curves_on_layer(outline(page()), "neck", "body", "body.pockets[0]")
     assert same(tenon, TENON)
 
 
@@ -247,7 +247,7 @@ def test_a_pocket_that_is_not_there_or_lies_outside_is_told(layer: str) -> None:
     refused = pytest.raises(DesignError, match=r"^body\.pockets\[0\]\.layer: ")
     with refused as caught, in_sentences("mm"):
         hold_layer(page_of(table, "body.outline"), layer, "body.pockets[0].layer")
-        pockets(table, layer, "body", "body.pockets[0]")
+        curves_on_layer(table, layer, "body", "body.pockets[0]")
     assert ("outside" if layer == "neck" else "no layer") in str(caught.value)
 
 

@@ -17,7 +17,7 @@ from carve.design.drawing.source import beside
 from carve.design.schema.bouts import Bouts
 from carve.design.schema.outline import OutlineFile
 from carve.shape.outlines.bouts import bouts_curve
-from carve.shape.outlines.placed import placed, pockets
+from carve.shape.outlines.placed import curves_on_layer, placed
 from carve.shape.planar.curves import curve_extent
 from carve.shape.planar.outline import polygon
 
@@ -76,7 +76,7 @@ def test_its_pockets_lie_where_the_body_is_and_nowhere_else(name: str) -> None:
     ("name", "layer", "half"), [("dotterel", "neck pocket", 22), ("merlin", "neck", 28)]
 )
 def test_the_neck_pocket_runs_out_over_the_edge(name: str, layer: str, half: float) -> None:
-    (tenon,) = pockets(outline(name), layer, "body", f"{name}.pocket")
+    (tenon,) = curves_on_layer(outline(name), layer, "body", f"{name}.pocket")
     low, high = curve_extent(tenon)
     assert low[0] < 0 < high[0]
     assert high[1] == pytest.approx(half, abs=0.01)

@@ -17,7 +17,7 @@ from carve.shape.plate.arch import (
     map_on,
     places_on,
 )
-from carve.shape.plate.foundation import Ground, ground
+from carve.shape.plate.foundation import ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, Pad, StationHeight, Template
 
 EXACT = 1e-3  # mm
@@ -34,12 +34,12 @@ ARCHES = {
 
 
 @pytest.fixture(scope="module")
-def grounds() -> dict[str, Ground]:
-    return {name: ground(OUTLINES[name], ARCHES[name].lines) for name in OUTLINES}
+def grounds() -> dict[str, ArchFoundation]:
+    return {name: arch_foundation(OUTLINES[name], ARCHES[name].lines) for name in OUTLINES}
 
 
 @pytest.fixture(scope="module")
-def waisted(grounds: dict[str, Ground]) -> Ground:
+def waisted(grounds: dict[str, ArchFoundation]) -> ArchFoundation:
     return grounds["waisted"]
 
 
@@ -59,7 +59,7 @@ def on_line(outline: Array, depth: float) -> Array:
 
 
 @pytest.mark.parametrize("name", OUTLINES)
-def test_heights_at_stations_are_exact(grounds: dict[str, Ground], name: str) -> None:
+def test_heights_at_stations_are_exact(grounds: dict[str, ArchFoundation], name: str) -> None:
     surface = arch_surface(grounds[name], ARCHES[name])
     for station in ARCHES[name].stations:
         height = surface(np.array([station.x]), np.zeros(1))
@@ -67,7 +67,7 @@ def test_heights_at_stations_are_exact(grounds: dict[str, Ground], name: str) ->
 
 
 @pytest.mark.parametrize("name", OUTLINES)
-def test_the_long_arch_is_the_template(grounds: dict[str, Ground], name: str) -> None:
+def test_the_long_arch_is_the_template(grounds: dict[str, ArchFoundation], name: str) -> None:
     """From recurve to recurve, and nowhere does the plate stand above its long arch's crown."""
     on = grounds[name]
     surface = arch_surface(on, ARCHES[name])
@@ -79,14 +79,14 @@ def test_the_long_arch_is_the_template(grounds: dict[str, Ground], name: str) ->
 
 
 @pytest.mark.parametrize("name", OUTLINES)
-def test_the_ledge_is_flat(grounds: dict[str, Ground], name: str) -> None:
+def test_the_ledge_is_flat(grounds: dict[str, ArchFoundation], name: str) -> None:
     surface = arch_surface(grounds[name], ARCHES[name])
     ledge = ARCHES[name].ledge
     for depth in (0.05, ledge / 2, ledge - 0.3):
         assert surface(*on_line(OUTLINES[name], depth).T) == pytest.approx(0, abs=1e-3)
 
 
-def test_the_recurve_is_lowest_and_level_at_its_depth(waisted: Ground) -> None:
+def test_the_recurve_is_lowest_and_level_at_its_depth(waisted: ArchFoundation) -> None:
     surface = arch_surface(waisted, ARCH)
     line = on_line(OUTLINES["waisted"], ARCH.recurve)
     jet = surface.jet(*line.T)
@@ -98,20 +98,20 @@ def test_the_recurve_is_lowest_and_level_at_its_depth(waisted: Ground) -> None:
 def test_beyond_reach_of_the_recurve_a_horn_stays_whole() -> None:
     """Where a horn is narrower than ledge and recurve need, no step and no spike appears."""
     narrow = replace(ARCHES["horned"], ledge=9, recurve=22)
-    surface = arch_surface(ground(OUTLINES["horned"], narrow.lines), narrow)
+    surface = arch_surface(arch_foundation(OUTLINES["horned"], narrow.lines), narrow)
     jet = surface.jet(*inside(OUTLINES["horned"], 0.5).T)
     assert jet.z.min() > -narrow.depth - 0.02
     assert jet.steepness.max() < 0.5
 
 
-def test_the_same_on_both_sides_of_the_centre_line(waisted: Ground) -> None:
+def test_the_same_on_both_sides_of_the_centre_line(waisted: ArchFoundation) -> None:
     surface = arch_surface(waisted, replace(ARCH, falloff=70.0))
     points = inside(OUTLINES["waisted"], 1.0)
     left, right = surface(*points.T), surface(points[:, 0], -points[:, 1])
     assert left == pytest.approx(right, abs=2e-3)
 
 
-def test_height_slope_and_curvature_have_no_jumps(waisted: Ground) -> None:
+def test_height_slope_and_curvature_have_no_jumps(waisted: ArchFoundation) -> None:
     """Along lines across ledge, recurve and centre line, second differences stay small."""
     surface = arch_surface(waisted, replace(ARCH, falloff=70.0))
     y = np.arange(-181.0, 181.0, 0.01)
@@ -123,7 +123,7 @@ def test_height_slope_and_curvature_have_no_jumps(waisted: Ground) -> None:
     assert np.abs(np.diff(jet.zyy)).max() < 1e-3
 
 
-def test_slopes_and_curvatures_by_differences(waisted: Ground) -> None:
+def test_slopes_and_curvatures_by_differences(waisted: ArchFoundation) -> None:
     surface = arch_surface(waisted, ARCH)
     at = inside(OUTLINES["waisted"], 2.0, 11.0)
     x, y = at.T
@@ -134,7 +134,9 @@ def test_slopes_and_curvatures_by_differences(waisted: Ground) -> None:
 
 
 @pytest.mark.parametrize("name", OUTLINES)
-def test_falloff_is_a_dial_that_does_what_it_says(grounds: dict[str, Ground], name: str) -> None:
+def test_falloff_is_a_dial_that_does_what_it_says(
+    grounds: dict[str, ArchFoundation], name: str
+) -> None:
     """Measured as at the bench: half of the rise on the widest section, from the recurve."""
     on, arch = grounds[name], ARCHES[name]
     natural = falloff_of(arch_surface(on, arch))
@@ -153,7 +155,7 @@ def test_falloff_is_a_dial_that_does_what_it_says(grounds: dict[str, Ground], na
             assert height == pytest.approx(station.height, abs=EXACT)
 
 
-def test_a_falloff_out_of_reach_says_what_is_within(waisted: Ground) -> None:
+def test_a_falloff_out_of_reach_says_what_is_within(waisted: ArchFoundation) -> None:
     for asked, word in ((5.0, "less"), (165.0, "more")):
         with (
             pytest.raises(DesignError, match=rf"arch.falloff: {asked:g} mm .* {word} than"),
@@ -162,7 +164,7 @@ def test_a_falloff_out_of_reach_says_what_is_within(waisted: Ground) -> None:
             arch_surface(waisted, replace(ARCH, falloff=asked))
 
 
-def test_every_section_rises_once_and_falls_once(waisted: Ground) -> None:
+def test_every_section_rises_once_and_falls_once(waisted: ArchFoundation) -> None:
     """No ripple: from the recurve up to the crown it only rises, with any falloff."""
     for falloff in (None, 50.0, 95.0):
         surface = arch_surface(waisted, replace(ARCH, falloff=falloff))
@@ -172,7 +174,7 @@ def test_every_section_rises_once_and_falls_once(waisted: Ground) -> None:
             assert np.diff(z).min() > -1e-3
 
 
-def test_dials_turn_all_heights_together(waisted: Ground) -> None:
+def test_dials_turn_all_heights_together(waisted: ArchFoundation) -> None:
     """Twice the rise of everything is twice the rise everywhere."""
     once = arch_surface(waisted, ARCH)
     twice = arch_surface(
@@ -188,7 +190,7 @@ def test_dials_turn_all_heights_together(waisted: Ground) -> None:
 def test_a_cross_template_is_met_all_along_its_line() -> None:
     template = Template(210, ((-60.0, 9.0), (50.0, 12.0)))
     arch = replace(ARCH, templates=(template,))
-    on = ground(OUTLINES["waisted"], arch.lines)
+    on = arch_foundation(OUTLINES["waisted"], arch.lines)
     surface = arch_surface(on, arch)
     y, height = np.array(template.heights).T
     assert surface(np.full_like(y, 210.0), y) == pytest.approx(height, abs=EXACT)
@@ -210,7 +212,7 @@ def test_a_cross_template_is_met_all_along_its_line() -> None:
 )
 def test_a_pad_is_flat(pad: Pad) -> None:
     arch = replace(ARCH, stations=(StationHeight(220, 16.0),), pads=(pad,))
-    surface = arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
+    surface = arch_surface(arch_foundation(OUTLINES["waisted"], arch.lines), arch)
     region = pad.region.intersection(shapely.Polygon(OUTLINES["waisted"]))
     points = inside(np.asarray(region.exterior.coords), 0.01, 1.3)
     assert surface(*points.T) == pytest.approx(pad.at(*points.T), abs=0.02)
@@ -223,7 +225,7 @@ def test_a_station_on_a_pad_must_agree_with_it() -> None:
         pytest.raises(DesignError, match=r"arch.stations\[0\].height: 15 mm stands on the pad"),
         in_sentences("mm"),
     ):
-        arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
+        arch_surface(arch_foundation(OUTLINES["waisted"], arch.lines), arch)
 
 
 def _pad(x: float) -> Pad:
@@ -265,7 +267,7 @@ def test_what_does_not_fit_is_said_in_one_sentence() -> None:
     ):
         arch = replace(ARCH, **wrong)
         with pytest.raises(DesignError, match=said) as raised, in_sentences("mm"):
-            arch_surface(ground(OUTLINES["waisted"], arch.lines), arch)
+            arch_surface(arch_foundation(OUTLINES["waisted"], arch.lines), arch)
         assert all("\n" not in problem for problem in raised.value.problems)
 
 
@@ -276,10 +278,10 @@ def test_a_waist_that_the_recurve_closes_is_refused() -> None:
         pytest.raises(DesignError, match=r"arch.recurve: 18 mm from the edge the body is parted"),
         in_sentences("mm"),
     ):
-        ground(bow, arch.lines)
+        arch_foundation(bow, arch.lines)
 
 
-def test_a_map_and_places_are_the_surface(waisted: Ground) -> None:
+def test_a_map_and_places_are_the_surface(waisted: ArchFoundation) -> None:
     surface = arch_surface(waisted, ARCH)
     x, y = np.arange(0.0, 480, 7), np.arange(-180.0, 180, 7)
     assert map_on(waisted, x, y).heights(surface) == pytest.approx(surface.grid(x, y), abs=1e-12)

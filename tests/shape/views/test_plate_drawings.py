@@ -19,7 +19,7 @@ from carve.export.formats.svg import svg
 from carve.render.screen_views import fitted_to_screen
 from carve.shape.plate.arch import arch_surface
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.relief import heights_over
 from carve.shape.plate.request import Arch, StationHeight
 from carve.shape.views.kit.paper import A4
@@ -73,7 +73,7 @@ class Plateau(Known):
 def arch():
     outline = smooth(WAISTED)
     plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
-    return outline, arch_surface(ground(outline, plate.lines), plate)
+    return outline, arch_surface(arch_foundation(outline, plate.lines), plate)
 
 
 def contours(drawing):
@@ -167,7 +167,7 @@ def test_no_line_is_drawn_of_a_level_ledge():
     assert min(level for level, _ in found) == 1.0
     # and with a recurve below the ledge its level is a line where the arch rises through it
     plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
-    arched = heights_over(arch_surface(ground(outline, plate.lines), plate), outline)
+    arched = heights_over(arch_surface(arch_foundation(outline, plate.lines), plate), outline)
     lines = [line for level, line in contours(height_drawing(arched, "a", "mm")) if level == 0]
     edge = shapely.Polygon(outline).exterior
     assert lines

@@ -1,11 +1,12 @@
 """From what the design says of a headstock to its shape, joined to the shaft before it."""
 
 import math
+from typing import get_args
 
 import numpy as np
 from scipy.interpolate import BPoly
 
-from carve.design.schema.headstock import DrawnHead, Headstock
+from carve.design.schema.headstock import DrawnHead, HeadJoint, Headstock
 from carve.design.values.curve import Curve, moved_pieces
 from carve.errors import ShapeError
 from carve.shape.neck.headstock.drawn import DrawnPlan, drawn_sides
@@ -18,10 +19,14 @@ from carve.shape.numeric.blend import StraightLine, between, in_turn, toward_nut
 from carve.shape.outlines.placed import behind_nut, placed
 
 LONGEST_BLEND = 400.0  # mm; longer than any headstock
-NARROWEST = 0.75  # of the half width at the nut; where the back is still round it would fold
+NARROWEST_SHARE = 0.75  # of the half width at the nut; where the back is still round it would fold
 LEAST_FLAT = 5.0  # mm of flat back before the tip's round corners
 DRILL_OUT = 1.0  # mm that a drill goes on beyond the back
 HOLE_CHORD = 0.01  # mm; an outline is that close when wood beside a hole is measured
+
+
+_SCARFED: dict[HeadJoint, bool] = {"one piece": False, "scarfed": True}
+assert set(_SCARFED) == set(get_args(HeadJoint))
 
 
 def joined_head(
@@ -79,8 +84,8 @@ def joined_head(
 def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> None:
     x = np.linspace(flat, 0.0, 200)
     narrowest = float(min(bass(x).min(), treble(x).min()))
-    if narrowest < NARROWEST * nut_half:
-        raise ShapeError(HeadNarrow(narrowest, NARROWEST * nut_half, NARROWEST, -flat))
+    if narrowest < NARROWEST_SHARE * nut_half:
+        raise ShapeError(HeadNarrow(narrowest, NARROWEST_SHARE * nut_half, NARROWEST_SHARE, -flat))
 
 
 def _drawn_plan(drawn: DrawnHead, tilt: float, reach: float) -> DrawnPlan:
@@ -117,7 +122,7 @@ def _head_shape(
             for row in head.tuners
             for behind, aside in row.holes()
         ),
-        scarfed=head.joint == "scarfed",
+        scarfed=_SCARFED[head.joint],
         reach=reach,
         drawn=plan,
     )

@@ -20,8 +20,8 @@ from carve.shape.neck.problems import (
     DrawnComesBack,
     DrawnCorner,
     DrawnSideAcross,
-    DrawnSideManifold,
-    Side,
+    HeadSide,
+    NoSingleDrawnSide,
 )
 from carve.shape.numeric.blend import in_turn
 from carve.shape.numeric.monotone_spline import quintics
@@ -29,7 +29,7 @@ from carve.shape.planar.outline import polygon
 from carve.shape.planar.rounded_polygon import to_chain
 
 CURVE_CHORD = 1e-4  # mm, chord error with which a drawn line is looked at
-STEEPEST = 3.0  # growth of a half width per mm; a steeper side is no side but an end
+STEEPEST_SIDE = 3.0  # growth of a half width per mm; a steeper side is no side but an end
 SPLINE_STEP = 1.0  # mm between knots where a drawn side is followed by a spline
 FIT = 0.02  # mm that it may be off; a corner in the drawing is further
 
@@ -83,7 +83,7 @@ def drawn_sides(
     first = min(flat, join)
     end, half, flare = nut
     curves = []
-    both: tuple[tuple[float, Side], ...] = ((-1.0, "bass"), (1.0, "treble"))
+    both: tuple[tuple[float, HeadSide], ...] = ((-1.0, "bass"), (1.0, "treble"))
     for sign, name in both:
         side = _Side(line, sign, name)
         y, slope, bend = side.at(join)
@@ -103,7 +103,7 @@ def drawn_sides(
 class _Side:
     """One side of a drawn line, as its half width over x."""
 
-    def __init__(self, line: Array, sign: float, name: Side) -> None:
+    def __init__(self, line: Array, sign: float, name: HeadSide) -> None:
         self._line, self._sign, self._name = line, sign, name
 
     def at(self, x: float) -> tuple[float, float, float]:
@@ -112,7 +112,7 @@ class _Side:
         values = np.array([self.half(float(one)) for one in near])
         # the parabola nearest to nine places: a drawing's own pieces may meet at this very place
         bend, slope, value = np.polyfit(near - x, values, 2)
-        if abs(slope) > STEEPEST:
+        if abs(slope) > STEEPEST_SIDE:
             raise ShapeError(DrawnSideAcross(self._name, -x))
         return float(value), float(slope), float(2 * bend)
 
@@ -124,7 +124,7 @@ class _Side:
         y = self._sign * (a[:, 1] + (x - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1]))
         out = y[y > 0]
         if len(out) != 1 or len(y) != 2:
-            raise ShapeError(DrawnSideManifold(self._name, -x))
+            raise ShapeError(NoSingleDrawnSide(self._name, -x))
         return float(out[0])
 
     def spline(self, first: float, last: float, end: tuple[float, float, float]) -> BPoly:

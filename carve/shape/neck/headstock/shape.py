@@ -26,7 +26,7 @@ from carve.shape.numeric.blend import StraightLine
 from carve.shape.planar.rounded_polygon import area, to_chain
 
 NUT_STEP = 1.0  # mm between points of a side where the back is not yet flat
-SIDE_LOOKS = 401  # places at which a side's bend and its distance from its chords are looked at
+SIDE_SAMPLES = 401  # places at which a side's bend and its distance from its chords are looked at
 SIDE_SHARE = 0.8  # of the chord error that a side takes up, so that it holds where bends change
 BEYOND_TIP = 2.0  # mm that the face's line goes on
 
@@ -35,13 +35,14 @@ BEYOND_TIP = 2.0  # mm that the face's line goes on
 class HeadShape:
     """A headstock, built once from a design and then only evaluated. Lengths in mm.
 
-    tilt: radians. seat: behind x = 0, a slanted nut's reach in it. drop, ramp, thickness: as the
-    design has them. flat: where the back
-    has become flat, mm from the nut, negative. bass, treble: half widths from the tip to the
-    nut, each outward. corner: radius of the tip's corners; corners: those, bass and treble.
-    holes: seen along their axes where those meet the face. scarfed: whether it is glued on.
-    reach: of a slanted nut's rear corner behind x = 0, where the headstock begins. drawn: its
-    builder's own outline, which then takes the corners' place.
+    tilt: radians. seat: mm behind x = 0 up to which the face lies in the glue plane, a slanted
+    nut's reach in it. drop, ramp: mm that the face steps down, and over which. thickness: mm,
+    square to the face. flat: where the back has become flat, mm from the nut, negative. bass,
+    treble: over x the half widths from the tip to the nut, mm outward. corner: radius of the
+    tip's corners in mm; corners: those, bass and treble, None where the outline is drawn. holes:
+    seen along their axes where those meet the face. scarfed: whether it is glued on. reach: mm of
+    a slanted nut's rear corner behind x = 0, where the headstock begins. drawn: its builder's own
+    outline, which then takes the corners' place.
     """
 
     tilt: float
@@ -143,7 +144,7 @@ class HeadShape:
         worst = 0.0
         if self.drawn is not None:
             for side in (self.treble, self.bass):
-                x = np.linspace(self.flat, min(self.flat, self.drawn.join), SIDE_LOOKS)
+                x = np.linspace(self.flat, min(self.flat, self.drawn.join), SIDE_SAMPLES)
                 nodes = np.r_[self._nodes(side, self.drawn, chord_error)[::-1], self.flat]
                 worst = max(worst, float(np.abs(np.interp(x, nodes, side(nodes)) - side(x)).max()))
             return max(worst, self.drawn.error(min(self.flat, self.drawn.join), chord_error))
@@ -151,7 +152,7 @@ class HeadShape:
             ((self.treble, 1.0), (self.bass, -1.0)), self._halves(chord_error), strict=True
         ):
             start = np.array([[self.flat, sign * float(side(self.flat))]])
-            x = np.linspace(self.flat, float(arc[0, 0]), SIDE_LOOKS)
+            x = np.linspace(self.flat, float(arc[0, 0]), SIDE_SAMPLES)
             fine = np.stack([x, sign * side(x)], 1)
             worst = max(worst, float(to_chain(fine, np.vstack([start, points, arc[:1]])).max()))
             if self.corner:
@@ -222,16 +223,16 @@ def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Arra
 
     A chord over a length d is off by bend d^2 / 8; where it is straight there are none.
     """
-    x = np.linspace(start, stop, SIDE_LOOKS)
+    x = np.linspace(start, stop, SIDE_SAMPLES)
     density = np.sqrt(np.abs(side.derivative(2)(x)) / (8 * chord_error))
-    steps = (density[1:] + density[:-1]) / 2 * (start - stop) / (SIDE_LOOKS - 1)
+    steps = (density[1:] + density[:-1]) / 2 * (start - stop) / (SIDE_SAMPLES - 1)
     grown = np.r_[0.0, np.cumsum(steps)]
     y, count = side(x), max(1, math.ceil(grown[-1] - 1e-9))
     while True:
         inner = np.interp(np.linspace(0, grown[-1], count + 1)[1:-1], grown, x)
         nodes = np.r_[start, inner, stop][::-1]
         near = np.abs(np.interp(x, nodes, side(nodes)) - y).max() <= chord_error
-        if near or count >= SIDE_LOOKS:  # as many as were looked at: no side is worth more
+        if near or count >= SIDE_SAMPLES:  # as many as were looked at: no side is worth more
             return np.asarray(inner)
         count += 1 + count // 4  # few chords over a bend that changes are too far apart
 

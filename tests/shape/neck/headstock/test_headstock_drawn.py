@@ -23,7 +23,7 @@ from carve.shape.neck.shape import NeckShape
 from carve.shape.outlines.placed import behind_nut, placed
 from carve.shape.planar.outline import polygon
 
-OUZEL = Path(__file__).parents[3] / "examples" / "ouzel.toml"
+OUZEL = Path(__file__).parents[4] / "examples" / "ouzel.toml"
 CHORD = 0.02
 
 # a paddle with a hooked tip: no function of x beyond 100 mm behind the nut
