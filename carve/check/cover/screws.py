@@ -15,9 +15,7 @@ from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
-from carve.shape.body.cuts import Cut
 from carve.shape.body.shape import BodyShape
-from carve.shape.cover.screws import pilot_name
 from carve.shape.cover.shape import CoverShape
 from carve.solid.body import surface_of
 from carve.solid.cover import hole_name
@@ -101,11 +99,11 @@ def _hold(design: Design, covered: Covered) -> Finding:
 
 def _through_wood(covered: Covered, number: int) -> float:
     """Wood in mm from the recess's floor on along a screw's pilot hole, to its end at most."""
-    shape, pilot = covered.shape, _pilots(covered)[number]
+    shape, pilot = covered.shape, covered.pilots[number]
     here = np.array([[shape.screws[number].x, shape.screws[number].y]])
     wood = abs((pilot.low if shape.face == "front" else pilot.high) - shape.floor)
-    for taken, plan in zip(covered.body.shape.removals, covered.body.shape.within, strict=True):
-        if _is_own(covered, taken) or not shapely.contains_xy(plan, *here.T).all():
+    for taken, plan in covered.others:
+        if not shapely.contains_xy(plan, *here.T).all():
             continue
         low, high = (float(heights[0]) for heights in taken.heights(here))
         # how far down from the floor what is taken there begins and ends
@@ -127,7 +125,7 @@ def _in_line(design: Design, covered: Covered) -> Finding:
                     circle_through(body.only(surface_of(pilot)).points[:, :2])[:2],
                 )
             )
-            for number, pilot in enumerate(_pilots(covered), start=1)
+            for number, pilot in enumerate(covered.pilots, start=1)
         ]
     )
     off = np.nan_to_num(off, nan=np.inf)  # a hole that is nowhere on the mesh
@@ -177,24 +175,7 @@ def _spots(covered: Covered) -> Array:
     return spots
 
 
-def _pilots(covered: Covered) -> list[Cut]:
-    """The body's holes under the cover's, in the order of its screws."""
-    named = {cut.name: cut for cut in covered.body.shape.cuts}
-    count = len(covered.shape.screws)
-    return [named[pilot_name(covered.recess.name, number)] for number in range(1, count + 1)]
-
-
-def _is_own(covered: Covered, taken: object) -> bool:
-    """Whether a cut is the cover's recess or one of its pilot holes."""
-    return any(taken is cut for cut in (covered.recess, *_pilots(covered)))
-
-
 def _cuts_at(covered: Covered, z: float) -> BaseGeometry:
     """What all but the recess and its pilot holes take out of the body at a height in mm."""
-    body = covered.body.shape
-    levels = (
-        taken.level(z, plan)
-        for taken, plan in zip(body.removals, body.within, strict=True)
-        if not _is_own(covered, taken)
-    )
+    levels = (taken.level(z, plan) for taken, plan in covered.others)
     return shapely.union_all([level for level in levels if level is not None])

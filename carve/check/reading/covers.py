@@ -2,14 +2,17 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
 from carve.parts.job import Job, Part
 from carve.shape.assembly.frames import moved
-from carve.shape.body.cuts import Cut
+from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
+from carve.shape.cover.screws import pilot_name
 from carve.shape.cover.shape import CoverShape
 from carve.solid.body import BACK, TOP, surface_of
 from carve.solid.measure import slice_level
@@ -29,12 +32,30 @@ class Covered:
         """The cover's shape."""
         return self.cover.shape
 
-    @property
+    @cached_property
     def laid(self) -> Mesh:
         """The cover's mesh where it lies, in the body's frame."""
         mesh = self.cover.mesh
         points = moved(mesh.points, self.shape.to_body)
         return Mesh(points, mesh.triangles, mesh.surface, mesh.names)
+
+    @cached_property
+    def pilots(self) -> tuple[Cut, ...]:
+        """The body's holes under the cover's, in the order of its screws."""
+        named = {cut.name: cut for cut in self.body.shape.cuts}
+        numbers = range(1, len(self.shape.screws) + 1)
+        return tuple(named[pilot_name(self.recess.name, number)] for number in numbers)
+
+    @cached_property
+    def others(self) -> tuple[tuple[Removal, BaseGeometry], ...]:
+        """What is taken out of the body beside the recess and its pilot holes, with its plan."""
+        own = {self.recess.name, *(pilot.name for pilot in self.pilots)}
+        body = self.body.shape
+        return tuple(
+            (taken, plan)
+            for taken, plan in zip(body.removals, body.within, strict=True)
+            if isinstance(taken, RoundBore) or taken.name not in own
+        )
 
     def point(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the body's frame in the cover's own, in which its findings speak."""

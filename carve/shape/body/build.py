@@ -24,7 +24,7 @@ from carve.shape.body.outline import require_simple
 from carve.shape.body.pocket_plans import PocketOnBody, numbered, pocket_plans, round_plan
 from carve.shape.body.shape import BodyShape
 from carve.shape.body.validate import problems_of
-from carve.shape.cover.screws import SCREW_HOLE, pilot_name, screw_places
+from carve.shape.cover.screws import SCREW_HOLE, cover_plans, pilot_name, screw_places
 from carve.shape.numeric.quadrature import quadrature, ring_points
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.carved_face import CarvedFace
@@ -150,8 +150,8 @@ def pilot_holes(pocket: Pocket, where: str, recesses: Sequence[Cut]) -> Iterator
     """Holes under the screws of a pocket's covers. recesses: what the pocket takes out."""
     if pocket.cover is None or pocket.cover.screws is None:
         return
-    screws = pocket.cover.screws
-    every = screw_places(pocket, where, [recess.plan for recess in recesses])
+    screws, plans = pocket.cover.screws, [recess.plan for recess in recesses]
+    every = screw_places(pocket, where, plans, cover_plans(pocket, where, plans))
     for recess, places in zip(recesses, every, strict=True):
         front = recess.opens == "front"
         low = recess.low - screws.pilot_depth if front else -math.inf

@@ -38,15 +38,30 @@ def pilot_name(recess: str, number: int) -> str:
     return f"{recess} screw {number}"
 
 
-def screw_places(pocket: Pocket, where: str, recesses: Sequence[Plan]) -> list[Array]:
-    """Where the screws of each recess's cover stand: (k, 2) mm for each of them.
+def cover_plans(pocket: Pocket, where: str, recesses: Sequence[Plan]) -> list[AnyPlan]:
+    """The outlines of the covers in a pocket's recesses, the gap inside of them.
 
     pocket: the recess as the design has it. where: its label. recesses: the plans it takes out.
-    Raises ShapeError where a cover or a screw finds no room.
+    Raises ShapeError where a recess is too narrow for a cover.
     """
     cover = pocket.cover
     assert cover is not None  # who asks has seen it
-    plans = [cover_plan(pocket, where, recess) for recess in recesses]
+    try:
+        return [inset_plan(recess, cover.gap) for recess in recesses]
+    except PlanParted as parted:
+        raise ShapeError(CoverParted(where, cover.gap, parted.pieces)) from None
+
+
+def screw_places(
+    pocket: Pocket, where: str, recesses: Sequence[Plan], plans: Sequence[AnyPlan]
+) -> list[Array]:
+    """Where the screws of each recess's cover stand: (k, 2) mm for each of them.
+
+    pocket: the recess as the design has it. where: its label. recesses, plans: of each cover the
+    outline around it, and its own. Raises ShapeError where a screw finds no room.
+    """
+    cover = pocket.cover
+    assert cover is not None  # who asks has seen it
     if cover.screws is None:
         return [np.empty((0, 2)) for _ in plans]
     if cover.screws.points is not None:
@@ -57,16 +72,6 @@ def screw_places(pocket: Pocket, where: str, recesses: Sequence[Plan]) -> list[A
     for plan, places in zip(plans, found, strict=True):
         _require_room(where, cover.screws.points is not None, plan, places, widest)
     return found
-
-
-def cover_plan(pocket: Pocket, where: str, recess: Plan) -> AnyPlan:
-    """The outline of a recess's cover. where: the recess's label. Raises ShapeError."""
-    cover = pocket.cover
-    assert cover is not None  # who asks has seen it
-    try:
-        return inset_plan(recess, cover.gap)
-    except PlanParted as parted:
-        raise ShapeError(CoverParted(where, cover.gap, parted.pieces)) from None
 
 
 def _at_points(

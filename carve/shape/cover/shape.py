@@ -11,7 +11,7 @@ import shapely
 from carve.arrays import Array
 from carve.design.schema.body import Pocket, PocketFace
 from carve.design.schema.cover import CoverScrews
-from carve.shape.cover.screws import Plan, cover_plan, screw_places
+from carve.shape.cover.screws import Plan, cover_plans, screw_places
 from carve.shape.planar.inset import AnyPlan
 from carve.shape.planar.rounded_polygon import (
     CURVE_TOLERANCE,
@@ -134,16 +134,18 @@ def cover_shape(
     cover = pocket.cover
     assert cover is not None  # who asks has seen it
     assert isinstance(pocket.depth, float)  # the rules see to it
+    plans = cover_plans(pocket, where, recesses)
+    places = screw_places(pocket, where, recesses, plans)
     return CoverShape(
         where=where,
         name=name,
         face=pocket.face,
         recess=recesses[number],
-        plan=cover_plan(pocket, where, recesses[number]),
+        plan=plans[number],
         gap=cover.gap,
         floor=-pocket.depth if pocket.face == "front" else pocket.depth - thickness,
         thickness=pocket.depth if cover.thickness is None else cover.thickness,
-        screws=_screw_holes(cover.screws, screw_places(pocket, where, recesses)[number]),
+        screws=_screw_holes(cover.screws, places[number]),
         pilot=0.0 if cover.screws is None else cover.screws.pilot,
     )
 

@@ -16,6 +16,7 @@ from carve.shape.planar.outline import CurvePlan, polygon
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon, turns
 
 SIMPLIFIED = 0.01  # of a distance that shapely's buffer may take off a hollow's points (GEOS)
+KNOWN = 1e-4  # mm; chord error of the rim that an offset is measured from
 LOOKS = 32  # places on a chord at which its distance is measured
 PIECE = 1e-3  # mm^2; less is no piece but rounding
 AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
@@ -30,7 +31,16 @@ class InsetPlan:
 
     def points(self, chord_error: float) -> Array:
         """(n, 2) points around in mm, counter-clockwise. chord_error: of the curve, mm."""
-        fine = chord_error / 4
+        found = self.offset(chord_error / 4)
+        for finer in (16, 64):
+            # what shapely leaves out is known to be little, or else is looked for
+            if SIMPLIFIED * self.distance <= chord_error / 4 or self._off(found) <= chord_error:
+                break
+            found = self.offset(chord_error / finer)
+        return found
+
+    def offset(self, fine: float) -> Array:
+        """Points as ``points`` gives them, by shapely. fine: mm, of plan, arcs and chords each."""
         left = shapely.Polygon(_all_points(self.base, fine))
         # a short step loses less to the simplifying inside shapely than one long one
         steps = max(1, math.ceil(SIMPLIFIED * self.distance / (2 * fine)))
@@ -46,19 +56,24 @@ class InsetPlan:
         return np.asarray(shapely.get_coordinates(ring)[:-1])
 
     def error(self, chord_error: float) -> float:
-        """How far in mm the chords of ``points`` are from the curve, measured.
+        """How far in mm the chords of ``points`` are from the curve, measured."""
+        return self._off(self.points(chord_error))
 
-        Every point of the curve is ``distance`` away from the plan's, which is known within a
-        sixteenth of the chord error. Each chord is looked at in ``LOOKS`` places.
+    def _off(self, points: Array) -> float:
+        """How far in mm the chords between points (n, 2) are from the curve, at most.
+
+        Every point of the curve is ``distance`` away from the plan's rim. Each chord is looked at
+        in ``LOOKS`` places.
         """
-        fine = chord_error / 16
-        around = shapely.LinearRing(_all_points(self.base, fine))
-        shapely.prepare(around)
-        points = self.points(chord_error)
+        around = _all_points(self.base, KNOWN)
+        sides = np.stack([around, np.roll(around, -1, axis=0)], axis=1)
         along = np.roll(points, -1, axis=0) - points
         places = points + np.linspace(0, 1, LOOKS, endpoint=False)[:, None, None] * along
-        away = shapely.distance(around, shapely.points(places.reshape(-1, 2)))
-        return float(np.abs(away - self.distance).max()) + self.base.error(fine)
+        # in a tree, since a ring alone is gone around once for each place
+        _, away = shapely.STRtree(shapely.linestrings(sides)).query_nearest(
+            shapely.points(places.reshape(-1, 2)), return_distance=True, all_matches=False
+        )
+        return float(np.abs(away - self.distance).max()) + KNOWN
 
     @property
     def circle(self) -> tuple[float, float, float] | None:
@@ -99,8 +114,8 @@ def inset_plan(plan: RoundedPolygon | CurvePlan, distance: float) -> RoundedPoly
     found = InsetPlan(plan, distance)
     exact = _rounded_inset(plan, distance) if isinstance(plan, RoundedPolygon) else None
     if exact is not None:
-        rings = (shapely.LinearRing(one.points(CURVE_TOLERANCE)) for one in (exact, found))
-        if shapely.hausdorff_distance(*rings) <= AGREES:
+        rings = (exact.points(AGREES / 4), found.offset(AGREES / 4))
+        if shapely.hausdorff_distance(*map(shapely.LinearRing, rings)) <= AGREES:
             return exact
     return found
 

@@ -10,6 +10,7 @@ from carve.shape.cover.shape import CoverShape
 from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
 CHORD = 0.01  # mm; of what is drawn
+ON_LINE = 0.05  # mm; nearer to the centre line it is said to lie on it
 BEYOND = 5.0  # mm that the axes run out of the cover
 
 
@@ -18,27 +19,37 @@ def cover_outlines(shape: CoverShape, title: str, unit: Unit) -> Mapping[str, Dr
 
     The latter shows its outside, as it lies under the cutter that sinks its screws' heads.
     """
-    above = _from_above(shape, title, unit)
+    above, says = _from_above(shape, title), _note(shape, unit)
     if shape.face == "front":
-        return {"from-above": above}
+        return {"from-above": replace(above, note=f"{says}; its outside is up")}
     behind = replace(above.mirrored(), title=f"{title}, from behind")
-    return {"from-above": above, "from-behind": behind}
+    return {
+        "from-above": replace(above, note=f"{says}; its outside is down"),
+        "from-behind": replace(behind, note=f"{says}; its outside is up"),
+    }
 
 
-def _from_above(shape: CoverShape, title: str, unit: Unit) -> Drawing:
+def _note(shape: CoverShape, unit: Unit) -> str:
+    """How large it is and where its middle lies, in a line."""
+    x0, y0, x1, y1 = shape.polygon.bounds
+    x, y = shape.middle
+    side = f"{show_length(abs(y), unit)} to the {'treble' if y > 0 else 'bass'} side"
+    return (
+        f"{show_length(x1 - x0, unit)} x {show_length(y1 - y0, unit)}, "
+        f"{show_length(shape.thickness, unit)} thick; its middle lies {show_length(x, unit)} from "
+        f"the body's edge, {side if abs(y) > ON_LINE else 'on the centre line'}"
+    )
+
+
+def _from_above(shape: CoverShape, title: str) -> Drawing:
     around = shape.plan.points(CHORD) - shape.middle
     low, high = around.min(axis=0), around.max(axis=0)
-    size = " x ".join(show_length(float(side), unit) for side in high - low)
-    x, y = shape.middle
-    side = "treble" if y > 0 else "bass"
     ring = () if shape.plan.circle else (Line(around, closed=True, layer="cover outline"),)
     along = np.array([[low[0] - BEYOND, 0.0], [high[0] + BEYOND, 0.0]])
     across = np.array([[0.0, low[1] - BEYOND], [0.0, high[1] + BEYOND]])
     return Drawing(
         title=title,
-        note=f"{size}, {show_length(shape.thickness, unit)} thick; its middle lies "
-        f"{show_length(x, unit)} from the body's edge, {show_length(abs(y), unit)} to the {side} "
-        f"side; {_outside(shape)}",
+        note="",
         lines=(
             *ring,
             *(Line(axis, "centre line", layer="centre line") for axis in (along, across)),
@@ -46,10 +57,6 @@ def _from_above(shape: CoverShape, title: str, unit: Unit) -> Drawing:
         circles=tuple(_circles(shape)),
         treble="up",
     )
-
-
-def _outside(shape: CoverShape) -> str:
-    return "its outside is up" if shape.face == "front" else "its outside is the body's back"
 
 
 def _circles(shape: CoverShape) -> Iterator[Circle]:

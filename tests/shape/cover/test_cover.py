@@ -14,7 +14,7 @@ from carve.parts.sentences.said import in_sentences
 from carve.shape.body.build import pilot_holes
 from carve.shape.body.cuts import Cut
 from carve.shape.body.pocket_plans import PocketOnBody, pocket_plans
-from carve.shape.cover.screws import screw_places
+from carve.shape.cover.screws import cover_plans, screw_places
 from carve.shape.cover.shape import cover_shape
 from carve.shape.planar.inset import InsetPlan, inset_plan
 from carve.shape.planar.rounded_polygon import RoundedPolygon
@@ -35,6 +35,12 @@ def recess(cover=None, **keys):
 def plan_of(pocket):
     (plan,) = pocket_plans(PocketOnBody(pocket, KEY))
     return plan
+
+
+def screws_of(pocket):
+    plans = [plan_of(pocket)]
+    (places,) = screw_places(pocket, KEY, plans, cover_plans(pocket, KEY, plans))
+    return places
 
 
 def cover_of(pocket):
@@ -149,9 +155,7 @@ def test_left_out_its_thickness_brings_its_outside_to_the_edge_plane(face):
 
 
 def test_a_screw_stands_at_each_corner_as_far_from_both_sides():
-    (places,) = screw_places(
-        pocket := recess({"gap": 0.3, "screws": SCREWS}, **rectangle()), KEY, [plan_of(pocket)]
-    )
+    places = screws_of(recess({"gap": 0.3, "screws": SCREWS}, **rectangle()))
     wanted = [[100 + sx * (40 - 4.3), 40 + sy * (25 - 4.3)] for sx in (-1, 1) for sy in (-1, 1)]
     assert sorted(places.tolist()) == pytest.approx(np.array(sorted(wanted)))
 
@@ -163,7 +167,7 @@ def test_screws_stand_on_a_line_inside_the_covers_edge(name, count):
     if count is None and pocket.shape in ("circle", "slot"):
         return  # the rules ask for a count
     plan = plan_of(pocket)
-    (places,) = screw_places(pocket, KEY, [plan])
+    places = screws_of(pocket)
     wanted = count or {"polygon": 5}.get(name, 4)  # an L has five corners that point outward
     assert len(places) == wanted
     edge = ground(cover_of(pocket).plan, 0.001).exterior
@@ -172,7 +176,7 @@ def test_screws_stand_on_a_line_inside_the_covers_edge(name, count):
 
 def test_a_count_is_spread_evenly_beginning_at_the_neck():
     pocket = recess({"gap": 0.3, "screws": {**SCREWS, "count": 6}}, **RECESSES["circle"])
-    (places,) = screw_places(pocket, KEY, [plan_of(pocket)])
+    places = screws_of(pocket)
     assert places[0] == pytest.approx([10 - (30 - 4.3), 0.0], abs=0.01)
     steps = np.hypot(*(places - np.roll(places, 1, axis=0)).T)
     assert steps == pytest.approx(25.7, abs=0.01)  # a hexagon's side is its circle's radius
@@ -182,7 +186,7 @@ def test_points_are_turned_and_moved_with_the_recess():
     screws = {key: value for key, value in SCREWS.items() if key != "from_edge"}
     screws["points"] = [[30, 0], [-30, 10]]
     pocket = recess({"gap": 0.3, "screws": screws}, **rectangle(angle=90.0))
-    (places,) = screw_places(pocket, KEY, [plan_of(pocket)])
+    places = screws_of(pocket)
     assert places == pytest.approx(np.array([[100, 70], [90, 10]]))
 
 
