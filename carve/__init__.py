@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from carve.design.schema.blank import Blank
     from carve.design.schema.body import Body, BodyBlank, BodyOutline, Bore, Hollow, Pocket
     from carve.design.schema.bouts import Bouts, Cutaway
+    from carve.design.schema.cover import Cover, CoverBlank, CoverScrews
     from carve.design.schema.design import Access, Design, Limits, Neck, Station, TrussRod
     from carve.design.schema.fretboard import Binding, Fretboard, Markers, NutSlot, Radius, Slots
     from carve.design.schema.graduation import Block, Flat, Graduation
@@ -90,6 +91,9 @@ __all__ = [
     "Bridge",
     "CarveError",
     "CarvedPlate",
+    "Cover",
+    "CoverBlank",
+    "CoverScrews",
     "Cutaway",
     "Design",
     "DesignError",
@@ -161,6 +165,7 @@ _HOMES = {  # where each name is made
         "Radius",
         "Slots",
     ),
+    "carve.design.schema.cover": ("Cover", "CoverBlank", "CoverScrews"),
     "carve.design.schema.graduation": ("Block", "Flat", "Graduation"),
     "carve.design.schema.headstock": ("DrawnHead", "Headstock", "HeadOutline", "Tuners", "Volute"),
     "carve.design.schema.heel": ("BoltHole", "Heel", "Tongue"),

@@ -80,8 +80,11 @@ def test_all_public_names_are_there_and_a_type_checker_sees_the_same() -> None:
     assert sorted(carve.__all__) == sorted(dir(carve))
     # what stands behind TYPE_CHECKING is what __all__ says
     tree = ast.parse((ROOT / "carve" / "__init__.py").read_text("utf-8"))
-    (seen,) = (node for node in tree.body if isinstance(node, ast.If))
-    assert ast.unparse(seen.test) == "TYPE_CHECKING"
+    (seen,) = (
+        node
+        for node in tree.body
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+    )
     imported = {
         alias.name for node in seen.body if isinstance(node, ast.ImportFrom) for alias in node.names
     }

@@ -64,7 +64,7 @@ OTHER_CACHES = {  # functions that remember results and stand outside carve/part
     "fan_of": "asked for hundreds of times in one turn, in a room that may not know parts",
     "_page": "a drawing's lines are joined once; in a room that may not know parts",
     "placed": "the same drawing, set on the centre line",
-    "pockets": "the same drawing, one layer of it",
+    "curves_on_layer": "the same drawing, one layer of it",
     "fields": "a carved plate's equations are solved once for all of its checks and drawings",
 }
 

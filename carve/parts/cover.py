@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from carve.arrays import Array
+from carve.design.io.parse import value_at
 from carve.design.schema.blank import Blank
 from carve.design.schema.body import BodyOutline, Pocket
 from carve.design.schema.design import Design
@@ -69,8 +70,8 @@ class _Cover(PartType[CoverShape]):
         return cover_faces(shape)
 
     def blank(self, design: Design, instance: Instance) -> Blank | None:
-        cover = _recesses(design)[instance.number].pocket.cover
-        return None if cover is None else cover.blank
+        blank: Blank | None = value_at(design, instance.key).blank
+        return blank
 
     def to_instrument(self, design: Design, instance: Instance) -> Array:
         shape = self.shape(*self.inputs(design, instance))

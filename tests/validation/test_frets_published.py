@@ -3,7 +3,7 @@
 import numpy as np
 
 from carve.shape.fretboard.frets import fret_places
-from carve.shape.views.fret_table import fret_table
+from carve.shape.views.tables.fret_table import fret_table
 
 EQUAL = 2 ** (np.arange(1, 25) / 12)
 

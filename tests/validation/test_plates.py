@@ -9,7 +9,7 @@ from thin_plates import STIFF, box, circle, clamped, within
 
 from carve.shape.planar.offset import spaced
 from carve.shape.plate.arch import arch_surface, long_arch
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.request import Arch, StationHeight
 from carve.shape.plate.thin_plate import held, held_slope, plate
 
@@ -73,7 +73,7 @@ def test_biharmonic_functions_come_back_from_their_edges(validated, name: str) -
 def test_it_is_the_plate_that_finite_elements_find(validated, depth: float) -> None:
     """Clamped and held on the same lines, at the corners of the finite elements."""
     arch = Arch(5, 14, depth, (StationHeight(110, 11.0), StationHeight(180, 13.0)))
-    on = ground(ellipse(300.0, 220.0), arch.lines)
+    on = arch_foundation(ellipse(300.0, 220.0), arch.lines)
     surface = arch_surface(on, arch)
     other = morley_plate(np.asarray(on.inner.exterior.coords)[:-1], 4.0)
     long = long_arch(on, arch)(np.clip(other.held_x, *on.reach))

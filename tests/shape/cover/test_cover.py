@@ -166,7 +166,6 @@ def test_screws_stand_on_a_line_inside_the_covers_edge(name, count):
     pocket = recess({"gap": 0.3, "screws": {**SCREWS, "count": count}}, **RECESSES[name])
     if count is None and pocket.shape in ("circle", "slot"):
         return  # the rules ask for a count
-    plan = plan_of(pocket)
     places = screws_of(pocket)
     wanted = count or {"polygon": 5}.get(name, 4)  # an L has five corners that point outward
     assert len(places) == wanted
