@@ -1,5 +1,7 @@
 """The command line: ``carve check``, ``carve export``, ``carve lab``, ``carve keys``."""
 
+from __future__ import annotations
+
 import argparse
 import io
 import json
@@ -8,24 +10,21 @@ import sys
 from collections.abc import Sequence
 from itertools import groupby
 from pathlib import Path
-from typing import NamedTuple
-
-from rich.console import Console
-from rich.padding import Padding
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING, NamedTuple
 
 from carve import __version__
-from carve.check.finding import Finding, Verdict, as_plain, show_limit, show_value
-from carve.check.report import inspect, summary, worst
-from carve.design import Unit, load, parse, read_length_argument, read_text
-from carve.design.io.reference import reference
+from carve.design.values.paper import PAPERS
+from carve.design.values.tolerances import EXPORT_CHORD
 from carve.errors import CarveError, FindingFailed, because
-from carve.export import export
-from carve.parts.job import make
-from carve.parts.kind import EXPORT_CHORD
-from carve.shape.views.kit.paper import PAPERS
-from carve.shop.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from carve.check.finding import Finding
+    from carve.design import Unit
+
+# Nothing heavy is imported up here: each command imports what it needs when it runs, so that
+# `carve keys` waits for no mathematics and `carve check` for no writer of files.
 
 GOOD, FAILED, WRONG, STOPPED, UNREAD = 0, 1, 2, 130, 141
 
@@ -41,10 +40,10 @@ class _Mark(NamedTuple):
     style: str
 
 
-_MARKS = {
-    Verdict.GOOD: _Mark(" ", "good", "green"),
-    Verdict.WARNING: _Mark("!", "warning", "yellow"),
-    Verdict.FAILED: _Mark("X", "FAILED", "bold red"),
+_MARKS = {  # by a verdict's value
+    "good": _Mark(" ", "good", "green"),
+    "warning": _Mark("!", "warning", "yellow"),
+    "failed": _Mark("X", "FAILED", "bold red"),
 }
 
 
@@ -136,6 +135,11 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _check(options: argparse.Namespace) -> int:
+    from carve.check.finding import Verdict, as_plain
+    from carve.check.report import inspect, worst
+    from carve.design import load, read_length_argument
+    from carve.parts.job import make
+
     design = load(options.file)
     findings = inspect(make(design, read_length_argument("--chord-error", options.chord_error)))
     if options.json:
@@ -153,6 +157,12 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
+    from carve.check.report import inspect
+    from carve.design import parse, read_length_argument, read_text
+    from carve.export.bundle import export
+    from carve.parts.job import make
+    from carve.shop.cautions import CAUTIONS
+
     text = read_text(options.file)
     design = parse(text, str(options.file), options.file.parent)
     job = make(design, read_length_argument("--chord-error", options.chord_error))
@@ -166,20 +176,20 @@ def _export(options: argparse.Namespace) -> int:
         unit=options.units,
         paper=PAPERS.get(options.paper),
         overwrite=options.overwrite,
-        even_so=options.even_so,
+        allow_failed=options.even_so,
     )
     for path in done.paths:
         print(f"wrote {path}")
-    if done.despite:
+    if done.had_failures:
         print("exported although a finding failed; the manifest says so")
     print()
     for caution in CAUTIONS:
         print(f"! {caution}")
-    return FAILED if done.despite else GOOD
+    return FAILED if done.had_failures else GOOD
 
 
 def _lab(options: argparse.Namespace) -> int:
-    # imported here: JupyterLab need not load to check a file
+    from carve.design import load
     from carve.lab.launch import launch
 
     load(options.file)  # a wrong file is said here, not in a browser
@@ -187,13 +197,19 @@ def _lab(options: argparse.Namespace) -> int:
 
 
 def _keys(options: argparse.Namespace) -> int:
+    from carve.design.io.reference import reference
+
     print(reference(), end="")
     return GOOD
 
 
 def _print_findings(title: str, findings: Sequence[Finding], unit: Unit) -> None:
+    from carve.check.report import summary
+
     heading = f"{title}: {summary(findings)}"
     if sys.stdout.isatty():
+        from rich.console import Console  # for a screen alone: a pipe needs no colours
+
         _print_for_reading(Console(highlight=False), heading, findings, unit)
     else:
         _print_for_grep(heading, findings, unit)
@@ -215,6 +231,8 @@ def _print_for_reading(
     console: Console, heading: str, findings: Sequence[Finding], unit: Unit
 ) -> None:
     """Part by part, each under its name and in columns of its own."""
+    from rich.text import Text
+
     console.print(Text(heading, style="bold"))
     for part, members in groupby(findings, key=lambda finding: finding.part):
         console.print(Text(f"\n{part}", style="bold"))
@@ -223,6 +241,10 @@ def _print_for_reading(
 
 def _print_part(console: Console, findings: Sequence[Finding], unit: Unit) -> None:
     """One line a finding in the width there is, and below it what to do where it isn't good."""
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
     rows = [(_MARKS[f.verdict].mark, _word(f), *_figures(f, unit), f.place) for f in findings]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     where_fits = sum(widths) + len(widths) <= console.width
@@ -239,7 +261,7 @@ def _print_part(console: Console, findings: Sequence[Finding], unit: Unit) -> No
         cells = [Text(cell, style=style if n < CHECK else "") for n, cell in enumerate(row)]
         line.add_row(*cells[: len(widths)])
         console.print(line)
-        if finding.verdict is not Verdict.GOOD:
+        if finding.verdict != "good":
             notes = [finding.advice, finding.detail]
             if not where_fits:
                 notes.insert(0, finding.place)
@@ -252,6 +274,8 @@ def _word(finding: Finding) -> str:
 
 
 def _figures(finding: Finding, unit: Unit) -> tuple[str, str, str]:
+    from carve.check.finding import show_limit, show_value
+
     return finding.check, show_value(finding, unit), show_limit(finding, unit)
 
 

@@ -4,6 +4,8 @@ Each message is one plain sentence, fit for the screen as it stands::
 
     CarveError
     ├── DesignError     the design file is wrong: one sentence a problem
+    ├── ShapeError      a shape cannot be: one value a problem; ``carve.parts.job`` makes a
+    │                   DesignError of it, so no builder ever reads its own text
     ├── OutsidePart     a place was asked for that the part does not reach
     ├── SolidError      a closed mesh could not be made
     ├── ExportRefused   a file is in the way
@@ -12,6 +14,7 @@ Each message is one plain sentence, fit for the screen as it stands::
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 
 class CarveError(Exception):
@@ -27,6 +30,27 @@ class DesignError(CarveError):
     def __init__(self, problems: Sequence[str]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(self.problems))
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with a shape, in values: lengths in mm, angles in radians.
+
+    Every kind of problem is a subclass, defined in ``problems.py`` beside the shapes that find
+    it. What it is called in the design file, and in which unit it is told, it does not know: the
+    sentence to it is written in ``carve/parts/sentences``.
+    """
+
+
+class ShapeError(CarveError):
+    """What the design asks for cannot be shaped.
+
+    problems: one value each, at least one.
+    """
+
+    def __init__(self, *problems: Problem) -> None:
+        self.problems = problems
+        super().__init__(f"there is no such shape: {'; '.join(map(repr, problems))}")
 
 
 class OutsidePart(CarveError):  # noqa: N818  a place, not a malfunction

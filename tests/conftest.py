@@ -45,7 +45,15 @@ settings.register_profile("carve", deadline=None)
 settings.load_profile("carve")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Give all tests that drive a browser to one of the workers: two browsers starve each other."""
+    for item in items:
+        if item.get_closest_marker("browser") is not None:
+            item.add_marker(pytest.mark.xdist_group("browser"))
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """How many random necks to try, and from which on."""
+    """How many random necks to try, from which on, and whether to write the page of validations."""
     parser.addoption("--designs", type=int, default=40, help="random whole necks to try")
     parser.addoption("--first-design", type=int, default=0, help="number of the first of them")
+    parser.addoption("--write-page", action="store_true", help="renew docs/validation.md")

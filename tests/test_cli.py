@@ -371,13 +371,14 @@ def test_an_output_that_knows_few_signs_shows_the_rest(poor: Path) -> None:
 
 SLOW = """
 import sys, time
+import carve.check.report
 from carve import cli
 
 def slow(job):
     print("checking", file=sys.stderr, flush=True)
     time.sleep(60)
 
-cli.inspect = slow
+carve.check.report.inspect = slow
 sys.exit(cli.main(sys.argv[1:]))
 """
 
@@ -413,15 +414,38 @@ def test_ctrl_c_while_files_are_written_leaves_none(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_checking_a_file_does_not_wait_for_the_lab_to_load() -> None:
+LAB = {"jupyterlab", "pyvista", "vtkmodules", "matplotlib", "ipywidgets", "trame", "carve.lab"}
+WRITERS = {"carve.export", "reportlab", "ezdxf", "stl", "tomlkit"}
+MATHEMATICS = {"numpy", "scipy", "shapely", "manifold3d", "contourpy", "carve.shape"}
+
+
+@cache
+def loaded_by(*arguments: str) -> frozenset[str]:
+    """The modules that a command has loaded when it has answered, its output piped."""
     code = (
-        "import sys, carve.cli\n"
-        f"carve.cli.main(['check', {str(WREN)!r}, '--json'])\n"
-        "slow = {'jupyterlab', 'pyvista', 'vtkmodules', 'matplotlib', 'ipywidgets', 'trame'}\n"
-        "sys.exit(str(sorted(slow & set(sys.modules))) if slow & set(sys.modules) else 0)\n"
+        "import sys\n"
+        "from carve.cli import main\n"
+        "status = main(sys.argv[1:])\n"
+        "print(*sys.modules, file=sys.stderr)\n"
+        "sys.exit(status)\n"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
+    done = subprocess.run([sys.executable, "-c", code, *arguments], capture_output=True, text=True)
+    assert done.returncode == GOOD, done.stderr
+    return frozenset(done.stderr.split())
+
+
+def test_the_keys_wait_for_no_mathematics() -> None:
+    assert loaded_by("keys") >= {"pydantic"}  # what it cannot do without, so the list is true
+    assert (
+        loaded_by("keys") & (MATHEMATICS | WRITERS | LAB | {"rich", "carve.design.drawing.dxf"})
+        == set()
+    )
+
+
+def test_checking_a_neck_and_its_board_waits_for_nothing_that_draws_writes_or_carves() -> None:
+    loaded = loaded_by("check", str(WREN))
+    assert loaded >= {"numpy", "manifold3d"}
+    assert loaded & (WRITERS | LAB | {"rich", "contourpy", "scipy.ndimage", "svgelements"}) == set()
 
 
 def test_the_statuses_here_are_those_of_the_program() -> None:

@@ -31,11 +31,44 @@ def test_ci_runs_the_commands_of_the_readme() -> None:
         assert f'readme "{name}"' in script
 
 
+def test_ci_and_the_hooks_ask_what_scripts_check_asks() -> None:
+    check = (ROOT / "scripts" / "check").read_text("utf-8")
+    assert "scripts/check" in (ROOT / ".ci" / "run").read_text("utf-8")
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    for tool in ("ruff format", "ruff check", "mypy"):
+        assert f"-m {tool}" in check
+        assert f"-m {tool}" in hooks
+
+
+def test_the_hooks_are_all_of_this_house() -> None:
+    # nothing is fetched from elsewhere, and each program that a hook names is there
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    assert re.findall(r"repo: (.*)", hooks) == ["local"]
+    assert set(re.findall(r"language: (.*)", hooks)) == {"system"}
+    for script in re.findall(r"scripts/\w+", hooks):
+        assert (ROOT / script).exists()
+
+
 def test_it_opens_with_the_job_in_one_paragraph() -> None:
     paragraphs = README.split("\n\n")
     assert paragraphs[0].startswith("# ")
     assert "router" in paragraphs[1]
     assert "blank" in paragraphs[1]
+
+
+def test_its_python_runs_and_writes_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = re.search(r"<!-- python -->\n```python\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    (tmp_path / "examples").mkdir()
+    wren = (ROOT / "examples" / "wren.toml").read_text("utf-8")
+    (tmp_path / "examples" / "wren.toml").write_text(wren, "utf-8")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(found[1], "README.md", "exec"), {})
+    assert "good wood under the truss-rod channel" in capsys.readouterr().out
+    assert (tmp_path / "cut" / "wren-neck.stl").exists()
+    assert 'nut_width = "1.73228 in"' in (tmp_path / "cut" / "wren-as-exported.toml").read_text()
 
 
 def test_every_file_it_links_to_is_there() -> None:

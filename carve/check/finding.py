@@ -12,11 +12,19 @@ from carve.design.schema.design import Design
 from carve.design.values.units import MM_PER_INCH, Unit, show_length, show_number
 
 Sense = Literal["at least", "at most", "within"]
-Quantity = Literal["length", "volume", "count", "angle"]
+"""How a value must stand to its limit."""
 
+Quantity = Literal["length", "volume", "count", "angle"]
+"""What a value is, and so its unit: mm, mm^3, none or degrees."""
+
+Point = tuple[float, float, float]
+"""x, y and z in mm."""
 
 OUR_FAULT = "please report this design as a fault of the program"
 """Advice where no change of the design should be needed."""
+
+FINER = "export with a smaller chord error"
+"""Advice where the mesh is too coarse for what is measured on it."""
 
 
 class Verdict(StrEnum):
@@ -29,7 +37,10 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class FindingCurve:
-    """A figure along the part. x: (n,) mm from the nut. values: (n,) mm."""
+    """A figure along the part.
+
+    label: what it is, in words. x: (n,) mm from the nut. values: (n,) mm.
+    """
 
     label: str
     x: Array
@@ -40,14 +51,19 @@ class FindingCurve:
 class Finding:
     """What was checked, where, how much, against which limit, and what to change.
 
-    value, limit: mm, mm^3, degrees or a count, by ``quantity``. sense: how the value must stand to
-    the limit; ``within`` means value = target, give or take the limit. point: (x, y, z) mm
-    in the frame of the meshes beside it, which is the instrument's, or the body's where the body is
-    spoken of, or None. source: which key sets the limit and where its default comes from. advice:
-    what to change; empty where all is good.
+    part: name of the part it is about, or "assembly". name: of this finding among those of its
+    part, such as "thickness:stations[1]"; it holds no figure, so it stays while dials turn. check:
+    what was checked, in words. verdict: how it came out. value, limit: mm, mm^3, degrees or a
+    count, by ``quantity``. sense: how the value must stand to the limit; "within" means that it is
+    ``target``, give or take the limit. place: where, in words. source: which key sets the limit,
+    and where its default comes from. advice: what to change; empty where all is good. detail: more
+    figures, in words. point: (x, y, z) mm in the frame of the meshes beside it, which is the
+    instrument's, or the body's where the body is spoken of, or None. curve: the value all along
+    the part, or None.
     """
 
     part: str
+    name: str
     check: str
     verdict: Verdict
     value: float
@@ -59,8 +75,13 @@ class Finding:
     quantity: Quantity = "length"
     target: float = 0.0
     detail: str = ""
-    point: tuple[float, float, float] | None = None
+    point: Point | None = None
     curve: FindingCurve | None = None
+
+    @property
+    def id(self) -> str:
+        """Its part and its name: "neck.thickness:stations[1]". No two of a job share one."""
+        return f"{self.part}.{self.name}"
 
     def mirrored(self) -> "Finding":
         """The same finding about the part with its sides exchanged."""
@@ -101,6 +122,7 @@ def show_limit(finding: Finding, unit: Unit) -> str:
 def as_plain(finding: Finding) -> dict[str, Any]:
     """A finding for machines: lengths in mm, volumes in mm^3, angles in degrees."""
     plain: dict[str, Any] = {
+        "id": finding.id,
         "part": finding.part,
         "check": finding.check,
         "verdict": finding.verdict.value,

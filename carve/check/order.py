@@ -1,9 +1,7 @@
 """Every check there is, in the order in which a part's findings are read.
 
-A check that stands in no line here never runs; ``tests/test_house.py`` looks for such.
+A check that stands in no line here never runs; ``tests/check/test_order.py`` looks for such.
 """
-
-from collections.abc import Callable, Iterator
 
 from carve.check.assembly import (
     action,
@@ -22,8 +20,8 @@ from carve.check.assembly import (
 from carve.check.body import boards
 from carve.check.body import wood as body_wood
 from carve.check.cover import flush, gap, ledge, screws
+from carve.check.declare import Check
 from carve.check.every_part import blank, drawing_scale, mesh
-from carve.check.finding import Finding
 from carve.check.fretboard import along_strings, edge, frets, radius, tang
 from carve.check.fretboard import wood as fretboard_wood
 from carve.check.neck import (
@@ -36,9 +34,6 @@ from carve.check.neck import (
 )
 from carve.check.plate import at_bridge, falloff, heights, hollow, pads, slope
 from carve.check.plate import wood as plate_wood
-from carve.parts.job import Job
-
-Check = Callable[[Job], Iterator[Finding]]
 
 CHECKS: tuple[Check, ...] = (
     drawing_scale.check,

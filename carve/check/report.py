@@ -2,21 +2,36 @@
 
 from collections.abc import Sequence
 
+from carve.check.declare import Look
 from carve.check.finding import Finding, Verdict
 from carve.check.order import CHECKS
+from carve.parts.cache import kept_many
 from carve.parts.job import Job
 from carve.parts.mirror import for_hand
+
+TURNS = 8  # back, of a dial that every check looks at
+LOOKS = 48  # of all checks at an instrument of three parts, and some to spare
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
     """Every finding about a job: part by part, then how the parts meet.
 
-    Their points are those of the meshes as they leave, mirrored for the left hand.
+    Only what has changed since an earlier turn is reckoned again. Points are those of the meshes
+    as they leave, mirrored for the left hand.
     """
-    parts = [part.name for part in job.parts]
-    findings = [for_hand(job.design, found) for check in CHECKS for found in check(job)]
-    ranks = {name: rank for rank, name in enumerate(parts)}
-    return tuple(sorted(findings, key=lambda finding: ranks.get(finding.part, len(parts))))
+    found = [
+        for_hand(job.design, finding)
+        for check in CHECKS
+        for look in check.looks(job)
+        for finding in _findings(look)
+    ]
+    ranks = {part.name: rank for rank, part in enumerate(job.parts)}
+    return tuple(sorted(found, key=lambda finding: ranks.get(finding.part, len(ranks))))
+
+
+@kept_many(TURNS * LOOKS)
+def _findings(look: Look) -> tuple[Finding, ...]:
+    return look.findings()
 
 
 def worst(findings: Sequence[Finding]) -> Verdict:

@@ -1,7 +1,9 @@
-"""An export: each part's STL, drawings and tables, the design and the manifest, all or none."""
+"""An export: each part's meshes, drawings and tables, the design and the manifest, all or none.
+
+It writes in every format of ``formats.registry`` and knows none of them by name.
+"""
 
 import hashlib
-import io
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,15 +17,13 @@ from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import drawings_in, outlines_in
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.errors import FindingFailed
-from carve.export.atomic import Write, content, write_all
-from carve.export.formats.csv import csv_table
-from carve.export.formats.dxf import dxf
-from carve.export.formats.pdf import pdf
-from carve.export.formats.stl import header, write_stl
-from carve.export.formats.svg import template
+from carve.export.atomic import content, write_all
+from carve.export.formats.kinds import MeshLabel, Printing
+from carve.export.formats.registry import DRAWING_FORMATS, MESH_FORMATS, TABLE_FORMATS
 from carve.export.manifest import face_entry, manifest, part_entry
+from carve.export.source import design_source
 from carve.parts.assembly import assembly_outlines, assembly_tables
-from carve.parts.job import Job
+from carve.parts.job import Job, Part
 from carve.parts.outbound import outbound_mesh, outbound_outlines
 from carve.shape.views.kit.drawing import Drawing
 from carve.shape.views.kit.paper import Paper, usual_paper
@@ -34,112 +34,131 @@ from carve.solid.mesh import Mesh
 
 @dataclass(frozen=True, eq=False)
 class Export:
-    """What was written: paths, the findings, and whether it was done despite failed ones."""
+    """What was written: paths, the findings, and whether some of these had failed."""
 
     paths: tuple[Path, ...]
     findings: tuple[Finding, ...]
-    despite: bool
+    had_failures: bool
 
 
-@dataclass(frozen=True)
-class _Printing:
-    """The paper that drawings are printed on, and the unit of the bar to measure it by."""
-
-    paper: Paper
-    unit: Unit
+Files = dict[str, bytes]
+"""Contents of files by name, in the order in which they are written."""
 
 
 def export(
     job: Job,
-    directory: Path,
-    source: tuple[str, str],
+    directory: str | Path,
+    source: str | Path | tuple[str, str],
     *,
     findings: Sequence[Finding] | None = None,
     unit: Unit = "mm",
     paper: Paper | None = None,
     overwrite: bool = False,
-    even_so: bool = False,
+    allow_failed: bool = False,
 ) -> Export:
     """Write every part of a job, with its manifest.
 
-    directory: made if it isn't there. source: name of the design file and its text.
-    findings: of this job; looked for if not given. unit: of the STL's coordinates.
+    directory: made if it isn't there. source: the design file, or its name and its text. What the
+    file says goes along, with the values that were changed since it was loaded.
+    findings: of this job; looked for if not given. unit: of the meshes' coordinates.
     paper: that drawings are printed on; by default what goes with the design's unit.
-    even_so: write although a finding fails.
-    Raises FindingFailed, ExportRefused, FileTrouble; then nothing was written.
+    allow_failed: write although a finding fails.
+    Raises FindingFailed, ExportRefused, FileTrouble, DesignError; then nothing was written.
     """
+    if not isinstance(source, tuple):
+        source = design_source(job, Path(source))
     findings = inspect(job) if findings is None else tuple(findings)
-    despite = worst(findings) is Verdict.FAILED
-    if despite and not even_so:
+    had_failures = worst(findings) is Verdict.FAILED
+    if had_failures and not allow_failed:
         raise FindingFailed(_refusal(findings))
     stem = Path(source[0]).stem
-    printed = _Printing(paper or usual_paper(job.design.units), job.design.units)
-    files: dict[str, Write] = {}
+    printing = Printing(paper or usual_paper(job.design.units), job.design.units)
+    files: Files = {}
     entries: list[dict[str, Any]] = []
     for part in job.parts:
-        mesh = outbound_mesh(job.design, part)
-        name = f"{stem}-{part.name}.stl"
-        data = _stl(mesh, unit, job.design.title, part.name)
-        files[name] = content(data)
-        sides = []
-        for side in SIDES:
-            skin, one = part.type.faces(part.shape).of(mesh, side), f"{stem}-{part.name}-{side}.stl"
-            skin_data = _stl(skin, unit, job.design.title, f"{part.name}, {side}")
-            files[one] = content(skin_data)
-            surfaces = part.type.faces(part.shape).named(mesh, side)
-            sides.append(face_entry(side, skin, surfaces, (one, skin_data)))
-        beside = _beside(
-            outbound_outlines(job.design, part),
-            part.type.tables(job.design, part.shape),
-            f"{stem}-{part.name}",
-            printed,
-        )
-        files |= {name: content(data) for name, data in beside.items()}
-        entries.append(part_entry(part, job.design.handed, mesh, unit, (name, data), sides, beside))
-    together = _beside(assembly_outlines(job.design), assembly_tables(job.design), stem, printed)
-    files |= {name: content(data) for name, data in together.items()}
-    digest = hashlib.sha256(source[1].encode()).hexdigest()
-    text, drawings = _kept_together(source[1], job.design, stem)
-    files |= {name: content(data) for name, data in drawings.items()}
-    summary = manifest(
-        job, findings, entries, together, drawings, unit, (source[0], digest), despite=despite
+        written, entry = _part_files(job.design, part, f"{stem}-{part.name}", unit, printing)
+        files |= written
+        entries.append(entry)
+    together = _flat_files(
+        assembly_outlines(job.design), assembly_tables(job.design), stem, printing
     )
-    files[f"{stem}-as-exported.toml"] = content(text.encode())
-    listing = json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
-    files[f"{stem}-manifest.json"] = content(listing.encode())
-    paths = write_all(directory, files, overwrite=overwrite)
-    return Export(tuple(paths), findings, despite)
+    text, drawings = _with_own_drawings(source[1], job.design, stem)
+    files |= together | drawings
+    digest = hashlib.sha256(source[1].encode()).hexdigest()
+    summary = manifest(
+        job,
+        findings,
+        entries,
+        together,
+        drawings,
+        unit,
+        (source[0], digest),
+        had_failures=had_failures,
+    )
+    files[f"{stem}-as-exported.toml"] = text.encode()
+    files[f"{stem}-manifest.json"] = (
+        json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
+    ).encode()
+    paths = write_all(
+        Path(directory), {name: content(data) for name, data in files.items()}, overwrite=overwrite
+    )
+    return Export(tuple(paths), findings, had_failures)
 
 
-def _stl(mesh: Mesh, unit: Unit, title: str, part: str) -> bytes:
-    buffer = io.BytesIO()
-    in_unit = mesh if unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
-    write_stl(buffer, in_unit, header(title, part, unit))
-    return buffer.getvalue()
+def _part_files(
+    design: Design, part: Part[Any], stem: str, unit: Unit, printing: Printing
+) -> tuple[Files, dict[str, Any]]:
+    """A part's files, and what the manifest says of them.
+
+    A mesh leads with its file in the first of the formats; files in others are listed beside it.
+    """
+    mesh, faces = outbound_mesh(design, part), part.type.faces(part.shape)
+    whole = _mesh_files(mesh, stem, MeshLabel(design.title, part.name, unit))
+    files, beside = dict(whole), dict(whole[1:])
+    sides = []
+    for side in SIDES:
+        skin = faces.of(mesh, side)
+        label = MeshLabel(design.title, f"{part.name}, {side}", unit)
+        written = _mesh_files(skin, f"{stem}-{side}", label)
+        sides.append(face_entry(side, skin, faces.named(mesh, side), written[0]))
+        files |= dict(written)
+        beside |= dict(written[1:])
+    tables = part.type.tables(design, part.shape)
+    flat = _flat_files(outbound_outlines(design, part), tables, stem, printing)
+    entry = part_entry(part, design.handed, mesh, unit, whole[0], sides, beside | flat)
+    return files | flat, entry
 
 
-def _beside(
-    outlines: Mapping[str, Drawing], sheets: Mapping[str, DataTable], stem: str, printed: _Printing
-) -> dict[str, bytes]:
-    """Files beside the meshes: outlines as DXF, SVG and sheets to print, tables as CSV."""
-    files = {}
-    for name, drawing in outlines.items():
-        if not drawing.plot:  # what a DXF holds is there to be cut or to cut by
-            files[f"{stem}-{name}.dxf"] = dxf(drawing)
-        files[f"{stem}-{name}.svg"] = template(drawing, printed.unit).encode()
-        files[f"{stem}-{name}.pdf"] = pdf(drawing, printed.paper, printed.unit)
-    for name, sheet in sheets.items():
-        files[f"{stem}-{name}.csv"] = csv_table(sheet)
-    return files
+def _mesh_files(mesh: Mesh, stem: str, label: MeshLabel) -> list[tuple[str, bytes]]:
+    """A mesh in mm in each format for meshes: names and contents."""
+    in_unit = mesh if label.unit == "mm" else mesh.scaled(1 / MM_PER_INCH)
+    return [(f"{stem}{kind.ending}", kind.write(in_unit, label)) for kind in MESH_FORMATS]
 
 
-def _kept_together(text: str, design: Design, stem: str) -> tuple[str, dict[str, bytes]]:
+def _flat_files(
+    outlines: Mapping[str, Drawing], tables: Mapping[str, DataTable], stem: str, printing: Printing
+) -> Files:
+    """Drawings and tables in each format for them."""
+    files = {
+        f"{stem}-{name}{kind.ending}": kind.write(drawing, printing)
+        for name, drawing in outlines.items()
+        for kind in DRAWING_FORMATS
+        if kind.suits(drawing)
+    }
+    return files | {
+        f"{stem}-{name}{kind.ending}": kind.write(table)
+        for name, table in tables.items()
+        for kind in TABLE_FORMATS
+    }
+
+
+def _with_own_drawings(text: str, design: Design, stem: str) -> tuple[str, Files]:
     """The design's text with the drawings it names under names of their own beside it.
 
     What was exported can so be read again wherever its folder goes, whatever became of the
     builder's drawing since. Returns the text and the drawings by name.
     """
-    files: dict[str, bytes] = {}
+    files: Files = {}
     moved: dict[str, DrawingFile] = {}
     for name, file in drawings_in(design).items():
         if file.data is None:

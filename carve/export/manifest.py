@@ -82,7 +82,7 @@ def manifest(
     unit: Unit,
     source: tuple[str, str],
     *,
-    despite: bool,
+    had_failures: bool,
 ) -> dict[str, Any]:
     """The whole manifest.
 
@@ -98,7 +98,7 @@ def manifest(
         "handed": job.design.handed,
         "frame": in_words(INSTRUMENT, job.design.handed),
         "verdict": worst(findings).value,
-        "exported_despite_failed_findings": despite,
+        "exported_despite_failed_findings": had_failures,
         "parts": list(parts),
         "together": [_file(name, content) for name, content in together.items()],
         "drawings": [_file(name, content) for name, content in drawings.items()],

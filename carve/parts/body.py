@@ -8,16 +8,18 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.schema.blank import Blank
-from carve.design.schema.body import Hollow
+from carve.design.schema.body import Body, Hollow
 from carve.design.schema.design import Design
 from carve.parts.cache import first_equal, kept
 from carve.parts.kind import EXPORT_CHORD, Instance, PartType
 from carve.parts.settle import body_outline, carved_face
 from carve.shape.assembly.frames import BODYS, inverse_rigid
 from carve.shape.assembly.neck_on_body import heel_in_body, neck_on_body
+from carve.shape.body.build import BodyLabels, body_shape
 from carve.shape.body.chambers import Chamber, InnerSurface
-from carve.shape.body.shape import BodyShape, body_shape
+from carve.shape.body.shape import BodyShape
 from carve.shape.body.thickness_map import wood_grid
+from carve.shape.body.volume import body_volume
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.carved_face import CarvedFace
 from carve.shape.views.body_drawings import body_outlines
@@ -29,8 +31,7 @@ from carve.shape.views.kit.drawing import Drawing, PlanMap
 from carve.shape.views.kit.section_cuts import SectionPlanes
 from carve.solid.body import BACK, TOP, body_faces, body_solid
 from carve.solid.faces import Faces
-from carve.solid.kit.carved_plan import FacePlan, face_plan_tolerant
-from carve.solid.kit.chamber_plan import ChamberPlan, chamber_plan_tolerant
+from carve.solid.kit.reusable_plan import ReusablePlan, chamber_plan, face_plan, plan_for_many
 from carve.solid.mesh import Mesh
 
 
@@ -53,8 +54,8 @@ class _Body(PartType[BodyShape]):
             heel = replace(heel, height=0.0)
         top, back = carved_face(design, "top"), carved_face(design, "back")
         insides = None if body.hollow is None else _insides(body.hollow, top, back)
-        outline = body_outline(body.outline, design.units)
-        return body, outline, heel, design.units, top, back, insides
+        outline = body_outline(body.outline)
+        return body, outline, heel, labels_of(body), top, back, insides
 
     def shape(self, *inputs: Any) -> BodyShape:
         return body_shape(*inputs)
@@ -66,11 +67,11 @@ class _Body(PartType[BodyShape]):
         rounded = tuple(face.rounded_for_cache() for face in shape.carvings)
         chambers = [
             _chamber_plan(
-                tuple(map(tuple, chamber.plan.points(chord_error).tolist())),
                 (
                     first_equal(chamber.ceiling.rounded_for_cache()),
                     first_equal(chamber.under.rounded_for_cache()),
                 ),
+                tuple(map(tuple, chamber.plan.points(chord_error).tolist())),
                 chord_error,
             )
             for chamber in shape.cuts
@@ -82,7 +83,7 @@ class _Body(PartType[BodyShape]):
         return body_solid(shape, chord_error, plan, chambers)
 
     def volume(self, shape: BodyShape) -> float:
-        return shape.volume()
+        return body_volume(shape)
 
     def faces(self, shape: BodyShape) -> Faces:
         return body_faces(shape)
@@ -121,6 +122,17 @@ def wood_of(shape: BodyShape) -> tuple[Array, tuple[float, float]]:
     return wood_grid(shape)
 
 
+def labels_of(body: Body) -> BodyLabels:
+    """Where a body's cuts stand in the design file."""
+    pockets = tuple(f"body.pockets[{number}]" for number in range(len(body.pockets)))
+    return BodyLabels(
+        pockets=pockets,
+        bolts=tuple(f"{pocket}.bolts" for pocket in pockets),
+        bores=tuple(f"body.bores[{number}]" for number in range(len(body.bores))),
+        hollow="body.hollow",
+    )
+
+
 def _insides(
     hollow: Hollow, top: CarvedFace | None, back: CarvedFace | None
 ) -> tuple[InnerSurface, InnerSurface] | None:
@@ -137,14 +149,14 @@ def _insides(
 @kept
 def _face_plan(
     faces: tuple[CarvedFace, ...], outline: Outline, chord_error: float
-) -> FacePlan | None:
-    return face_plan_tolerant(faces, outline, chord_error)
+) -> ReusablePlan[CarvedFace] | None:
+    return plan_for_many(face_plan, faces, outline, chord_error)
 
 
 @kept
 def _chamber_plan(
-    around: tuple[tuple[float, float], ...],
     insides: tuple[InnerSurface, InnerSurface],
+    around: tuple[tuple[float, float], ...],
     chord_error: float,
-) -> ChamberPlan | None:
-    return chamber_plan_tolerant(np.array(around), insides, chord_error)
+) -> ReusablePlan[InnerSurface] | None:
+    return plan_for_many(chamber_plan, insides, np.array(around), chord_error)

@@ -6,7 +6,10 @@ never shows in what is made (``tests/parts/test_turns_of_a_dial.py``).
 
 from collections.abc import Callable, Hashable
 from functools import lru_cache, wraps
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar, cast
+
+from carve.design.schema.design import Design
+from carve.parts.reads import DesignReads
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -51,3 +54,28 @@ def forget_all() -> None:
     """Forget everything, so that the next turn starts as a new process does."""
     for forget in _FORGET:
         forget()
+
+
+class LastMade:
+    """What functions of a design made last, made again only where what it hangs on has changed.
+
+    For what is shown of one part: unlike ``kept`` it holds one result of each function, and goes
+    when its owner does.
+    """
+
+    def __init__(self) -> None:
+        self._made: dict[Callable[..., Any], tuple[tuple[Any, ...], DesignReads, Any]] = {}
+
+    def get(self, make: Callable[..., T], design: Design, *given: Any) -> T:
+        """``make(design, *given)``, or what that gave the last time.
+
+        It is still the same where ``given`` are the same (a part is, unless it has been made anew)
+        and so is everything that ``make`` read of the design.
+        """
+        before = self._made.get(make)
+        if before is not None and before[0] == given and before[1].same_in(design):
+            return cast(T, before[2])
+        reads = DesignReads(design)
+        made = make(reads.design, *given)
+        self._made[make] = given, reads, made
+        return made

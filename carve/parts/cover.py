@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from carve.arrays import Array
+from carve.design.io.parse import value_at
 from carve.design.schema.blank import Blank
-from carve.design.schema.body import Pocket
+from carve.design.schema.body import BodyOutline, Pocket
 from carve.design.schema.design import Design
 from carve.parts.cache import kept_many
 from carve.parts.kind import Instance, PartType
 from carve.shape.assembly.frames import COVERS, inverse_rigid
 from carve.shape.assembly.neck_on_body import neck_on_body
-from carve.shape.body.cover import CoverShape, cover_shape
-from carve.shape.body.drawn_pockets import numbered, plans_of
+from carve.shape.body.pocket_plans import PocketOnBody, numbered, pocket_plans
+from carve.shape.cover.shape import CoverShape, cover_shape
 from carve.shape.views.cover_drawings import cover_outlines
 from carve.shape.views.kit.drawing import Drawing
 from carve.solid.cover import cover_faces, cover_solid
@@ -54,7 +55,7 @@ class _Cover(PartType[CoverShape]):
         body, recess = design.body, _recesses(design)[instance.number]
         assert body is not None  # instances says so
         drawing = body.outline if recess.pocket.layer is not None else None
-        return recess.pocket, recess.key, recess.number, drawing, body.thickness, design.units
+        return recess.pocket, recess.key, recess.number, drawing, body.thickness
 
     def shape(self, *inputs: Any) -> CoverShape:
         return _shaped(*inputs)
@@ -69,8 +70,8 @@ class _Cover(PartType[CoverShape]):
         return cover_faces(shape)
 
     def blank(self, design: Design, instance: Instance) -> Blank | None:
-        cover = _recesses(design)[instance.number].pocket.cover
-        return None if cover is None else cover.blank
+        blank: Blank | None = value_at(design, instance.key).blank
+        return blank
 
     def to_instrument(self, design: Design, instance: Instance) -> Array:
         shape = self.shape(*self.inputs(design, instance))
@@ -118,7 +119,7 @@ def _recesses(design: Design) -> list[_Recess]:
             continue
         key, count = f"body.pockets[{place}]", 1
         if pocket.layer is not None:
-            count = len(plans_of(pocket, key, design.body.outline, design.units))
+            count = len(pocket_plans(PocketOnBody(pocket, key, design.body.outline)))
         found += [
             _Recess(pocket, key, number, numbered(pocket.name, number, count))
             for number in range(count)
@@ -127,5 +128,10 @@ def _recesses(design: Design) -> list[_Recess]:
 
 
 @kept_many(48)
-def _shaped(*inputs: Any) -> CoverShape:
-    return cover_shape(*inputs)
+def _shaped(
+    pocket: Pocket, key: str, number: int, drawing: BodyOutline | None, thickness: float
+) -> CoverShape:
+    """The cover of one of a pocket's recesses. drawing: the outline, where it is drawn."""
+    recesses = pocket_plans(PocketOnBody(pocket, key, drawing))
+    name = numbered(pocket.name, number, len(recesses))
+    return cover_shape(pocket, key, name, recesses, number, thickness)

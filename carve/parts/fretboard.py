@@ -16,7 +16,7 @@ from carve.shape.views.kit.drawing import Drawing
 from carve.shape.views.kit.table import DataTable
 from carve.shape.views.tables.fret_table import fret_table
 from carve.solid.faces import Faces
-from carve.solid.fretboard import FACES, fretboard_solid
+from carve.solid.fretboard import FRETBOARD_FACES, fretboard_solid
 from carve.solid.mesh import Mesh
 
 
@@ -41,7 +41,7 @@ class _Fretboard(PartType[FretboardShape]):
         return shape.volume()
 
     def faces(self, shape: FretboardShape) -> Faces:
-        return FACES
+        return FRETBOARD_FACES
 
     def blank(self, design: Design, instance: Instance) -> Blank | None:
         return design.fretboard.blank

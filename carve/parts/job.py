@@ -11,8 +11,10 @@ from carve.design.schema.design import Design
 from carve.parts.cache import kept_many
 from carve.parts.kind import EXPORT_CHORD, PREVIEW_CHORD, Instance, PartType
 from carve.parts.registry import PART_TYPES
+from carve.parts.sentences.said import in_sentences
 from carve.parts.settle import resolve_top_height
-from carve.solid.mesh import Mesh, Soundness, as_written, soundness
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, Soundness, soundness
 
 S = TypeVar("S")
 
@@ -92,24 +94,28 @@ def make(
     Raises DesignError where the design asks for what cannot be, SolidError where no mesh keeps
     within the chord error.
     """
-    design = resolve_top_height(design)
-    return Job(
-        design,
-        tuple(
+    with in_sentences(design.units):
+        design = resolve_top_height(design)
+        parts = tuple(
             _made(kind, instance, kind.inputs(design, instance), chord_error)
             for kind in PART_TYPES
             for instance in kind.instances(design)
             if only is None or instance.name in only
-        ),
-    )
+        )
+    return Job(design, parts)
 
 
 def shapes_of(kind: PartType[S], design: Design) -> tuple[S, ...]:
-    """The shapes alone of a sort's parts, the same ones that ``make`` gives the parts."""
-    design = resolve_top_height(design)
-    return tuple(
-        cast(S, _shaped(kind, kind.inputs(design, instance))) for instance in kind.instances(design)
-    )
+    """The shapes alone of a sort's parts, the same ones that ``make`` gives the parts.
+
+    Raises DesignError as ``make``.
+    """
+    with in_sentences(design.units):
+        design = resolve_top_height(design)
+        return tuple(
+            cast(S, _shaped(kind, kind.inputs(design, instance)))
+            for instance in kind.instances(design)
+        )
 
 
 def shape_of(kind: PartType[S], design: Design) -> S:

@@ -14,6 +14,7 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.schema.blank import Blank
 from carve.design.schema.design import Design
+from carve.design.values.tolerances import EXPORT_CHORD as EXPORT_CHORD
 from carve.shape.assembly.frames import INSTRUMENT
 from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing, PlanMap
@@ -24,7 +25,6 @@ from carve.solid.mesh import Mesh
 
 S = TypeVar("S")
 
-EXPORT_CHORD = 0.02  # mm, greatest distance of a file's mesh from its shape
 PREVIEW_CHORD = 0.08  # mm; finer than a pixel of a neck that fills a screen
 
 
@@ -67,7 +67,7 @@ class PartType(ABC, Generic[S]):
 
     @abstractmethod
     def shape(self, *inputs: Hashable) -> S:
-        """The shape, from ``inputs``. Raises DesignError where there is none."""
+        """The shape, from ``inputs``. Raises ShapeError where there is none."""
 
     @abstractmethod
     def solid(self, shape: S, chord_error: float) -> tuple[Mesh, float]:

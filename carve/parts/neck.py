@@ -8,8 +8,10 @@ from carve.design.schema.design import Design
 from carve.design.values.units import Place
 from carve.parts.kind import Instance, PartType
 from carve.shape.assembly.side_view import body_plane
+from carve.shape.neck.area import neck_volume
+from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import neck_film
-from carve.shape.neck.shape import NeckShape, neck_shape
+from carve.shape.neck.shape import NeckShape
 from carve.shape.views.curvature_drawing import curvature_drawing
 from carve.shape.views.kit.colour_fields import ColourField
 from carve.shape.views.kit.drawing import Drawing
@@ -19,7 +21,7 @@ from carve.shape.views.neck_drawings import gauges, neck_from_side, plan_view
 from carve.shape.views.neck_sections import neck_cuts, neck_section_drawing
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
-from carve.solid.neck import BACK, FACES, neck_solid
+from carve.solid.neck import BACK, NECK_FACES, neck_solid
 
 
 class _Neck(PartType[NeckShape]):
@@ -45,10 +47,10 @@ class _Neck(PartType[NeckShape]):
         return neck_solid(shape, chord_error)
 
     def volume(self, shape: NeckShape) -> float:
-        return shape.volume()
+        return neck_volume(shape)
 
     def faces(self, shape: NeckShape) -> Faces:
-        return FACES
+        return NECK_FACES
 
     def blank(self, design: Design, instance: Instance) -> Blank | None:
         return design.neck.blank

@@ -8,7 +8,6 @@ from typing import Literal
 
 from carve.design.schema.body import BodyOutline
 from carve.design.schema.design import Design
-from carve.design.values.units import Unit
 from carve.parts.cache import first_equal, kept
 from carve.shape.assembly.neck_on_body import board_over_body, neck_on_body
 from carve.shape.assembly.side_view import top_at_bridge
@@ -30,7 +29,7 @@ from carve.shape.plate.request import Lines
 def resolve_top_height(design: Design) -> Design:
     """The design with what follows from its carved top filled in: ``bridge.top_height``.
 
-    Raises DesignError where no neck angle reaches the bridge on the arch.
+    Raises ShapeError where no neck angle reaches the bridge on the arch.
     """
     body, bridge = design.body, design.bridge
     if body is None or body.top is None or bridge is None or bridge.top_height is not None:
@@ -56,7 +55,7 @@ def carved_face(
     plate = None if body is None else getattr(body, face)
     if body is None or plate is None:
         return None
-    outline = body_outline(body.outline, design.units)
+    outline = body_outline(body.outline)
     require_simple(outline)
     pads = pads_of(plate)
     if plate.neck_plane is not None:
@@ -69,9 +68,9 @@ def carved_face(
 
 
 @kept
-def body_outline(outline: BodyOutline, unit: Unit) -> Outline:
+def body_outline(outline: BodyOutline) -> Outline:
     """The body's outline as one value: it takes as long as all pockets, and changes less often."""
-    return outline_of(outline, unit)
+    return outline_of(outline)
 
 
 @kept

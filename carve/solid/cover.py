@@ -12,7 +12,7 @@ import numpy as np
 
 from carve.arrays import Array, IntArray
 from carve.errors import SolidError
-from carve.shape.body.cover import CoverShape
+from carve.shape.cover.shape import CoverShape
 from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh

@@ -3,8 +3,8 @@
 A surface of the part belongs to the clamping that reaches it from above. Upright walls (sides,
 ends, holes that go through) belong to both: a cutter passes along them from either side, CAM
 programs ask for them as the bound of either cut, and which of the two finishes them is the
-builder's choice. So the two open skins overlap on the walls, and together they are the closed
-one. Names decide, not normals: a channel's wall is cut from the front however it stands.
+builder's choice. So the two open meshes overlap on the walls, and together they are the closed
+one. Names decide, not normals: a channel's wall is cut from the front however it is inclined.
 """
 
 from dataclasses import dataclass
@@ -22,7 +22,10 @@ SIDES: tuple[Side, ...] = ("front", "back")
 
 @dataclass(frozen=True)
 class Faces:
-    """Names of the surfaces that only one clamping reaches; all others are upright walls."""
+    """Names of the surfaces that only one clamping reaches; all others are upright walls.
+
+    front, back: the side from which they are cut.
+    """
 
     front: frozenset[str]
     back: frozenset[str]

@@ -4,8 +4,6 @@ Everything that is cut into it is one tool of many pieces: they never touch (the
 it), so one boolean takes them all out.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from carve.arrays import Array
@@ -13,19 +11,20 @@ from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
 from carve.shape.fretboard.shape import FretboardShape, Marker, Slot
 from carve.solid.faces import Faces
-from carve.solid.kit.boolean import cut, prism
-from carve.solid.kit.tessellate import Grid, grid_triangles, sample
+from carve.solid.kit.boolean import OVERCUT, cut, joined_meshes
+from carve.solid.kit.drill import circle
+from carve.solid.kit.prism import prism_across, prism_upright
+from carve.solid.kit.tessellate import Grid, grid_triangles, sample, strip
 from carve.solid.mesh import Mesh
 
-OVERCUT = 1.0  # mm that a tool stands out of the faces it opens, so that no faces coincide
-UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows stand where we put them
+UNBROKEN = 1e6  # mm; the surface is nearly straight along the board: rows are only those asked for
 
 SURFACE, SLOTS, NUT_SLOT, MARKERS = "playing surface", "fret slots", "nut slot", "markers"
 EDGES = ("bass edge", "treble edge")
 NUT_END = "nut end"
 SURFACES = (SURFACE, "glue face", *EDGES, NUT_END, "body end")
 
-FACES = Faces(
+FRETBOARD_FACES = Faces(
     front=frozenset({SURFACE, SLOTS, NUT_SLOT, MARKERS}),
     back=frozenset({"glue face"}),
 )
@@ -36,8 +35,8 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
 
     Returns the closed mesh and the greatest distance in mm that was measured.
 
-    The grid's rows stand between the frets, slanting as they do, and never in a slot's wall;
-    a column runs along the crown.
+    The grid's rows are half way between frets, with their slant, and never in a slot's wall. A
+    column runs along the crown.
     """
     lines = (shape.plan.nut_end, *_clear_of_cuts(shape), SlantedLine(shape.end, 0.0))
     rows = np.array([line.at for line in lines])
@@ -48,16 +47,14 @@ def fretboard_solid(shape: FretboardShape, chord_error: float) -> tuple[Mesh, fl
 
     grid = sample(surface, tuple(rows), (-1.0, 0.0, 1.0), chord_error, UNBROKEN)
     body = _closed(grid)
-    cuts = [(SLOTS, *_slot_tool(shape, slot, chord_error)) for slot in shape.slots]
+    tools = [_slot_tool(shape, slot, chord_error, SLOTS) for slot in shape.slots]
     if shape.nut_slot is not None:
-        cuts.append((NUT_SLOT, *_slot_tool(shape, shape.nut_slot, chord_error)))
-    cuts += [
-        (MARKERS, *_marker_tool(marker, shape.thickness, chord_error)) for marker in shape.markers
-    ]
-    if not cuts:
+        tools.append(_slot_tool(shape, shape.nut_slot, chord_error, NUT_SLOT))
+    tools += [_marker_tool(marker, shape.thickness, chord_error) for marker in shape.markers]
+    if not tools:
         return body, grid.error
-    tool = _joined([(name, mesh) for name, mesh, _ in cuts])
-    return cut(body, [tool]), max(grid.error, *(error for _, _, error in cuts))
+    tool = joined_meshes([mesh for mesh, _ in tools])
+    return cut(body, [tool]), max(grid.error, *(error for _, error in tools))
 
 
 def _clear_of_cuts(shape: FretboardShape) -> list[SlantedLine]:
@@ -74,14 +71,6 @@ def _closed(grid: Grid) -> Mesh:
     low_bass, low_treble = n * m + np.arange(n), n * m + n + np.arange(n)
     foot = np.concatenate([grid.points[:, 0], grid.points[:, -1]])
     foot[:, 2] = 0.0
-
-    def strip(one: Array, other: Array) -> Array:
-        return np.concatenate(
-            [
-                np.stack([one[:-1], one[1:], other[1:]], 1),
-                np.stack([one[:-1], other[1:], other[:-1]], 1),
-            ]
-        )
 
     def end(row: Array, left: int, right: int) -> Array:
         # fan from one foot over the arc; seen from the board's outside at its body end
@@ -104,7 +93,9 @@ def _closed(grid: Grid) -> Mesh:
     )
 
 
-def _slot_tool(shape: FretboardShape, slot: Slot, chord_error: float) -> tuple[Mesh, float]:
+def _slot_tool(
+    shape: FretboardShape, slot: Slot, chord_error: float, name: str
+) -> tuple[Mesh, float]:
     """The volume to take out for a slot, and how far its floor is from the shape's in mm."""
     line = slot.line
     ends = np.array([shape.ends(slot, wall) for wall in slot.walls])
@@ -121,39 +112,17 @@ def _slot_tool(shape: FretboardShape, slot: Slot, chord_error: float) -> tuple[M
         y, z = np.r_[y[0] - OVERCUT, y, y[-1] + OVERCUT], np.r_[z[0], z, z[-1]]
     above = shape.thickness + OVERCUT
     outline = np.vstack([np.stack([y, z], 1), [[y[-1], above], [y[0], above]]])
-    drawn = prism(outline, slot.width / 2, "")
-    # a quarter turn about z lays the prism along the board; shear slants it with its line
+    drawn = prism_across(outline, slot.width / 2, name)
+    # a quarter turn about z aligns the prism with the board; shear slants it with its line
     along = line.at + line.slant * drawn.points[:, 0] - line.stretch() * drawn.points[:, 1]
     points = np.stack([along, drawn.points[:, 0], drawn.points[:, 2]], 1)
     error = sagitta(radius, reach / pieces) if pieces > 1 else 0.0
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
+    return drawn.moved(points), error
 
 
 def _marker_tool(marker: Marker, thickness: float, chord_error: float) -> tuple[Mesh, float]:
     """The volume to take out for a marker, and how far its wall is from a circle in mm."""
-    # a chord over an angle a is r (1 - cos(a / 2)) from its arc
-    half_angle = np.arccos(1 - min(chord_error / marker.radius, 0.5))
-    sides = max(12, int(np.ceil(np.pi / half_angle)))
     # turned by a third of a side: no corner lies on the crown or on a row of the grid
-    turn = (np.arange(sides) + 1 / 3) / sides * 2 * np.pi
-    outline = np.stack([np.cos(turn), np.sin(turn)], 1) * marker.radius + [marker.x, marker.y]
-    above = thickness + OVERCUT
-    drawn = prism(outline, (above - marker.floor) / 2, "")
-    # a quarter turn about x stands the prism up
-    middle = (above + marker.floor) / 2
-    points = np.stack([drawn.points[:, 0], drawn.points[:, 2], middle - drawn.points[:, 1]], 1)
-    error = float(marker.radius * (1 - np.cos(np.pi / sides)))
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names), error
-
-
-def _joined(pieces: Sequence[tuple[str, Mesh]]) -> Mesh:
-    """Meshes that don't touch as one, each the surface of its name."""
-    names = tuple(dict.fromkeys(name for name, _ in pieces))
-    starts = np.cumsum([0, *(len(mesh.points) for _, mesh in pieces[:-1])])
-    triangles = [mesh.triangles + start for (_, mesh), start in zip(pieces, starts, strict=True)]
-    return Mesh(
-        np.concatenate([mesh.points for _, mesh in pieces]),
-        np.concatenate(triangles),
-        np.repeat([names.index(name) for name, _ in pieces], [len(some) for some in triangles]),
-        names,
-    )
+    ring, error = circle(marker.radius, chord_error, first=1 / 3)
+    outline = ring + np.array([marker.x, marker.y])
+    return prism_upright(outline, marker.floor, thickness + OVERCUT, MARKERS), error

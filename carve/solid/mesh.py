@@ -10,10 +10,10 @@ from carve.arrays import Array, IntArray
 
 @dataclass(frozen=True, eq=False)
 class Mesh:
-    """Triangles over points.
+    """Triangles over points, each on a named surface of the part.
 
-    points: (n, 3) mm. triangles: (m, 3) indices, counter-clockwise seen from outside.
-    surface: (m,) index into ``names``: which of the part's surfaces a triangle lies on.
+    points: (n, 3) mm. triangles: (m, 3) indices of points, counter-clockwise seen from outside.
+    surface: (m,) for each triangle, the index of its surface's name. names: of the surfaces.
     """
 
     points: Array
@@ -42,11 +42,19 @@ class Mesh:
         """The part of the mesh that lies on the named surfaces (open, unused points left out)."""
         wanted = [self.names.index(name) for name in names if name in self.names]
         kept = np.isin(self.surface, wanted)
-        triangles = self.triangles[kept]
+        part = Mesh(self.points, self.triangles[kept], self.surface[kept], self.names)
+        return part.without_unused_points()
+
+    def without_unused_points(self) -> "Mesh":
+        """The same triangles over only those points that they have."""
         used = np.zeros(len(self.points), dtype=bool)
-        used[triangles] = True
+        used[self.triangles] = True
         renumbered = np.cumsum(used) - 1
-        return Mesh(self.points[used], renumbered[triangles], self.surface[kept], self.names)
+        return Mesh(self.points[used], renumbered[self.triangles], self.surface, self.names)
+
+    def moved(self, points: Array) -> "Mesh":
+        """The same triangles over other points (n, 3) mm."""
+        return Mesh(points, self.triangles, self.surface, self.names)
 
     def mirrored(self) -> "Mesh":
         """The same mesh with its sides exchanged, its triangles still seen from outside."""
@@ -74,9 +82,9 @@ def bounds(mesh: Mesh) -> Array:
 class Soundness:
     """What is wrong with a mesh, counted; all zero where it is sound.
 
-    open_edges: edges without exactly one partner running the other way (a hole, a third
-    triangle or one turned over). flat: triangles without area. twins: triangles over the
-    same three points as another.
+    open_edges: edges that are not shared by exactly two triangles which run them in opposite
+    directions (a hole, a third triangle, or one turned over). flat: triangles without area.
+    twins: triangles with the same three points as another.
     """
 
     open_edges: int
@@ -89,7 +97,7 @@ class Soundness:
         return not (self.open_edges or self.flat or self.twins)
 
 
-FLAT = 1e-9  # mm^2; twice the area below which a triangle counts as having none
+FLAT_AREA = 1e-9  # mm^2; twice the area below which a triangle counts as having none
 
 
 def soundness(mesh: Mesh) -> Soundness:
@@ -117,69 +125,6 @@ def soundness(mesh: Mesh) -> Soundness:
     keys = np.sort((low * n + (a + b + c - low - high)) * n + high)
     return Soundness(
         open_edges=wrong,
-        flat=int((mesh.doubled_areas <= FLAT).sum()),
+        flat=int((mesh.doubled_areas <= FLAT_AREA).sum()),
         twins=int((np.diff(keys) == 0).sum()),
     )
-
-
-def as_written(mesh: Mesh) -> Mesh:
-    """The mesh as a file with 32-bit coordinates will hold it.
-
-    Points that become one are joined, and triangles that lose their area by it go: those of two
-    points are left out, two that lie back to back cancel each other, and those of three in a line
-    give their middle point to the neighbour on their long side.
-    """
-    coordinates = mesh.points.astype(np.float32).astype(np.float64)
-    order = np.lexsort(coordinates.T[::-1])  # by x, then y, then z
-    ordered = coordinates[order]
-    fresh = np.r_[True, (ordered[1:] != ordered[:-1]).any(axis=1)]
-    index = np.empty(len(order), dtype=np.int64)
-    index[order] = np.cumsum(fresh) - 1
-    points = ordered[fresh]
-    triangles = index[mesh.triangles]
-    a, b, c = triangles.T
-    kept = (a != b) & (b != c) & (c != a)
-    joined = Mesh(points, triangles[kept], mesh.surface[kept], mesh.names)
-    return _without_flat(_without_backs(joined))
-
-
-def _without_backs(mesh: Mesh) -> Mesh:
-    """The same skin without flat triangles that lie back to back: nothing is between them."""
-    flat = np.flatnonzero(mesh.doubled_areas <= FLAT)
-    faces: dict[tuple[int, ...], list[int]] = {}
-    gone: list[int] = []
-    for number in flat:
-        a, b, c = (int(corner) for corner in mesh.triangles[number])
-        first = min((a, b, c), (b, c, a), (c, a, b))
-        back = faces.get((first[0], first[2], first[1]))
-        if back:
-            gone += [back.pop(), int(number)]
-        else:
-            faces.setdefault(first, []).append(int(number))
-    if not gone:
-        return mesh
-    kept = np.setdiff1d(np.arange(len(mesh.triangles)), gone)
-    return Mesh(mesh.points, mesh.triangles[kept], mesh.surface[kept], mesh.names)
-
-
-def _without_flat(mesh: Mesh) -> Mesh:
-    """The same skin without triangles whose three points lie in a line."""
-    flat = np.flatnonzero(mesh.doubled_areas <= FLAT)
-    if not len(flat):
-        return mesh
-    triangles, surface = mesh.triangles.copy(), mesh.surface.copy()
-    for number in flat:
-        corners = mesh.points[triangles[number]]
-        sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
-        # a, b, c with b between the two ends of the long side
-        c, a, b = np.roll(triangles[number], -int(np.argmax(sides)))
-        has = (triangles == a) | (triangles == c)
-        beside = np.flatnonzero(has.sum(axis=1) == 2)
-        beside = beside[beside != number]
-        if len(beside) != 1:
-            continue  # no single neighbour: the checks will speak of it
-        other = int(beside[0])
-        d = triangles[other][~has[other]][0]
-        triangles[number], triangles[other] = (a, b, d), (b, c, d)
-        surface[number] = surface[other]
-    return Mesh(mesh.points, triangles, surface, mesh.names)

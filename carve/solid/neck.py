@@ -1,42 +1,46 @@
 """The neck as a closed mesh: back, sides, glue face and ends, its channels and holes cut out."""
 
-from collections.abc import Iterator
-from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from carve.arrays import Array, IntArray
-from carve.shape.neck.carved_heel import CapShape
-from carve.shape.neck.channel import ROD, ROD_ACCESS, Channel
-from carve.shape.neck.headstock import HeadShape
-from carve.shape.neck.heel import BodyPlane, HeelShape
+from carve.shape.neck.channel import ROD, ROD_ACCESS
+from carve.shape.neck.heel import HeelShape
 from carve.shape.neck.shape import NeckShape
+from carve.shape.neck.slanted_end import leaning_rows, square_from, square_to
 from carve.solid.faces import Faces
-from carve.solid.kit.aside import STAND_IN, Stretch, others, sewn_in
-from carve.solid.kit.boolean import cut, prism
-from carve.solid.kit.drill import drill
-from carve.solid.kit.slab import Slab, filled, sewn_slab
-from carve.solid.kit.tessellate import Grid, sample
+from carve.solid.kit.boolean import cut
+from carve.solid.kit.detach import PLACEHOLDER, Cone, DetachedPatch, detach, reattach
+from carve.solid.kit.prism import EndSlab, end_slab, triangulated
+from carve.solid.kit.tessellate import Grid, between_rows, grid_triangles, sample, strip
 from carve.solid.mesh import Mesh
+from carve.solid.neck_tools import (
+    BLOCK,
+    BODY_TOP,
+    CAP,
+    FACE,
+    HEEL_END,
+    HEEL_FACE,
+    SHOULDERS,
+    neck_tools,
+)
 
-LONGEST = 10.0  # mm between rows: keeps triangles from growing into needles
+LONGEST_ROW_STEP = 10.0  # mm between rows: keeps triangles from growing into needles
 BLEND_ROWS = 8  # rows a blend has at least: its curvature is more than the probes may see
 SAME_ROW = 1e-6  # mm
 LEAST_APART = 0.3  # mm between rows that only help; triangles between nearer ones are slivers
 LOWEST_SIDE = 1e-6  # mm; a lower one is no face, and a file's 32 bits could not hold it
-CLEAR = 0.2  # mm that the back stands clear of a channel where it is put aside
-FEWEST_ASIDE = 8  # rows that are worth it
-OVERCUT = 1.0  # mm that a tool stands out of the face it opens, so that no faces coincide
+CHANNEL_CLEARANCE = 0.2  # mm between a channel and the back where the back is detached
+FEWEST_ROWS = 8  # of the back that are worth detaching
+APEX_DEPTH = 2000.0  # mm; seen from so far below the boundary of the back is as simple as in plan
 
-BACK, NUT_END = "back", "nut end"
-BLOCK, HEAD_BACK, FACE, TUNERS = "heel back", "headstock back", "headstock face", "tuner holes"
-HOLES = "bolt holes"
-CAP, HEEL_FACE, BODY_TOP = "heel cap", "heel face", "body top"
-SHOULDERS = "shoulders"
+BACK, SIDES, GLUE_FACE, NUT_END = "back", "sides", "glue face", "nut end"
+HEAD_BACK, HEAD_EDGE = "headstock back", "headstock edge"
 
-FACES = Faces(
-    front=frozenset({"glue face", FACE, BODY_TOP, ROD, ROD_ACCESS}),
-    back=frozenset({"back", HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
+NECK_FACES = Faces(
+    front=frozenset({GLUE_FACE, FACE, BODY_TOP, ROD, ROD_ACCESS}),
+    back=frozenset({BACK, HEAD_BACK, BLOCK, CAP, HEEL_FACE}),
 )
 
 
@@ -44,32 +48,40 @@ def neck_solid(shape: NeckShape, chord_error: float) -> tuple[Mesh, float]:
     """Mesh a neck. chord_error: mm, the bound on the back's distance from the shape.
 
     Returns the closed mesh and the greatest distance in mm that was measured.
-
-    The grid has a row at every station and a column on the keel, so what a caliper reads
-    there is on the mesh exactly.
     """
-    grid = sample(shape.rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST)
-    drilled = list(_holes(shape, chord_error))
-    tools = [_tool(channel, shape) for channel in shape.channels]
-    tools += _above_face(shape.head, chord_error) if shape.head is not None else []
-    tools += _sawn_off(shape, shape.heel, chord_error) if shape.heel is not None else []
-    tools += [tool for tool, _ in drilled]
-    error = max([grid.error, *(error for _, error in drilled)])
-    for end in (shape.heel, shape.head):
-        error = max(error, 0.0 if end is None else end.rim_error(chord_error))
+    grid = back_grid(shape, chord_error)
+    tools, holes = neck_tools(shape, chord_error)
+    ends = [end.rim_error(chord_error) for end in (shape.heel, shape.head) if end is not None]
+    error = max(grid.error, holes, *ends)
+    whole = _closed(grid, shape, chord_error)
     if not tools:
-        return _closed(grid, shape, chord_error, None), error
-    aside = _far_from_tools(grid, shape)
-    if aside is not None:
-        body = _closed(grid, shape, chord_error, aside)
-        mesh = sewn_in(cut(body, tools, STAND_IN), aside, BACK)
+        return whole, error
+    patch = _detach_back(whole, grid, shape)
+    if patch is not None:
+        mesh = reattach(cut(patch.remainder, tools, PLACEHOLDER), [patch])
         if mesh is not None:
             return mesh, error
-    return cut(_closed(grid, shape, chord_error, None), tools), error
+    return cut(whole, tools), error
 
 
-def _far_from_tools(grid: Grid, shape: NeckShape) -> Stretch | None:
-    """The stretch of the back from the nut on that no tool comes near, None where one does."""
+def _detach_back(whole: Mesh, grid: Grid, shape: NeckShape) -> DetachedPatch | None:
+    """The neck without the rows of its back that no tool comes near, None where there are few."""
+    clear = clear_rows(grid, shape)
+    if clear is None:
+        return None
+    first, last = clear
+    back = np.zeros(len(whole.triangles), dtype=bool)
+    cells = between_rows(len(grid.rows), len(grid.columns), first, last)
+    back[: len(cells)] = cells  # the grid's triangles are the mesh's first
+    middle = float(grid.points[[first, last], :, 0].mean())
+    return detach(whole, [(back, Cone(np.array([middle, 0.0, -APEX_DEPTH])))])
+
+
+def clear_rows(grid: Grid, shape: NeckShape) -> tuple[int, int] | None:
+    """The first and last row of the back's grid between which no tool comes near the back.
+
+    None where a tool does, or where the rows are too few to be worth detaching.
+    """
     if shape.nut_slant != 0:
         return None
     points = grid.points
@@ -80,17 +92,27 @@ def _far_from_tools(grid: Grid, shape: NeckShape) -> Stretch | None:
     if heel is not None and (heel.cap is not None or heel.body is not None):
         # a cap's plane, a leaning face and a body's top cut the back from the blend on
         last = min(last, int(np.searchsorted(grid.rows, heel.blend, "right")) - 1)
-    if last - first < FEWEST_ASIDE:
+    if last - first < FEWEST_ROWS:
         return None
     x, y, z = np.moveaxis(points[first : last + 1], -1, 0)
     gap = float(np.abs(np.diff(y, axis=1)).max())  # from a column to the next
     for channel in shape.channels:
-        near = np.abs(y) <= channel.half_width + gap + CLEAR
-        near &= (x >= channel.start - LONGEST) & (x <= channel.end + LONGEST)
+        near = np.abs(y) <= channel.half_width + gap + CHANNEL_CLEARANCE
+        near &= (x >= channel.start - LONGEST_ROW_STEP) & (x <= channel.end + LONGEST_ROW_STEP)
         floor = np.interp(x, channel.floor[:, 0], channel.floor[:, 1])
-        if (z[near] > floor[near] - CLEAR).any():
+        if (z[near] > floor[near] - CHANNEL_CLEARANCE).any():
             return None
-    return Stretch(points, first, last)
+    return first, last
+
+
+def back_grid(shape: NeckShape, chord_error: float) -> Grid:
+    """The back as a grid of points, within a chord error in mm.
+
+    It has a row at every station and a column on the keel, so what a caliper reads there is on
+    the mesh exactly.
+    """
+    rows = partial(leaning_rows, shape)
+    return sample(rows, _rows(shape), (-1.0, 0.0, 1.0), chord_error, LONGEST_ROW_STEP)
 
 
 def _rows(shape: NeckShape) -> tuple[float, ...]:
@@ -99,7 +121,7 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     # a tenon's shoulders are a step: the grid ends on the nut's side of it
     end = shape.length if heel is None else float(np.nextafter(heel.start, 0.0))
     corner = 0.0 if head is None else -head.reach
-    leaning = shape.square_from, shape.square_to
+    leaning = square_from(shape), square_to(shape)
     wanted = [shape.start, end, *shape.stations, 0.0, *leaning, corner]
     if head is not None:
         wanted += [*np.linspace(shape.start, corner, BLEND_ROWS + 1)]
@@ -117,8 +139,8 @@ def _rows(shape: NeckShape) -> tuple[float, ...]:
     return tuple(sorted(rows))
 
 
-class _Skin:
-    """Points and triangles as they are put together."""
+class _MeshBuilder:
+    """Points and named triangles of a mesh that is being put together."""
 
     def __init__(self, points: Array) -> None:
         self.points = points
@@ -135,10 +157,10 @@ class _Skin:
         self.points = np.vstack([self.points, points])
         return np.arange(first, len(self.points))
 
-    def add_slab(self, slab: Slab, back: str, sides: str) -> None:
+    def add_slab(self, slab: EndSlab, back: str, sides: str) -> None:
         self.add_points(slab.points)
         self.add(back, slab.back)
-        self.add("glue face", slab.top)
+        self.add(GLUE_FACE, slab.top)
         self.add(sides, slab.sides)
 
     def mesh(self) -> Mesh:
@@ -150,38 +172,35 @@ class _Skin:
         return Mesh(self.points, np.concatenate(self._triangles), np.concatenate(surface), names)
 
 
-def _closed(grid: Grid, shape: NeckShape, chord_error: float, aside: Stretch | None) -> Mesh:
+def _closed(grid: Grid, shape: NeckShape, chord_error: float) -> Mesh:
     """The grid closed by sides where it has some, a flat glue face and two ends.
 
-    aside: what of the back a cone stands in for.
+    The grid's triangles are the first of the mesh.
     """
     n, m = grid.points.shape[:2]
-    skin = _Skin(grid.points.reshape(-1, 3))
-    skin.add(BACK, others(aside, n, m))
-    if aside is not None:
-        (apex,) = skin.add_points(aside.apex())
-        skin.add(STAND_IN, aside.cone(int(apex)))
+    built = _MeshBuilder(grid.points.reshape(-1, 3))
+    built.add(BACK, grid_triangles(n, m))
     index = np.arange(n * m).reshape(n, m)
     bass, treble = index[:, 0], index[:, -1]
-    high_bass, high_treble = _top_edge(skin, bass), _top_edge(skin, treble)
-    skin.add("sides", _strip(bass, high_bass))
-    skin.add("sides", _strip(high_treble, treble))
+    high_bass, high_treble = _top_edge(built, bass), _top_edge(built, treble)
+    built.add(SIDES, strip(bass, high_bass))
+    built.add(SIDES, strip(high_treble, treble))
     tongued = shape.heel is not None and shape.heel.cap is not None and not shape.heel.butts
-    # where a tongue goes on, the last piece of the glue face is sewn to it
+    # where a tongue goes on, the last piece of the glue face is joined to it
     rows = slice(None, -1 if tongued else None)
-    skin.add("glue face", _strip(high_bass[rows], high_treble[rows]))
+    built.add(GLUE_FACE, strip(high_bass[rows], high_treble[rows]))
     if shape.head is None:
-        skin.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
+        built.add(NUT_END, index[0][_ladder(grid.points[0, :, 1:])][:, ::-1])
     else:
         rim = shape.head.rim(chord_error)
         edges = (int(high_treble[0]), int(high_bass[0]))
         depth = -shape.head.back_depth(rim[:, 0])
-        slab = sewn_slab(index[0][::-1], edges, skin.points, rim, depth)
-        skin.add_slab(slab, HEAD_BACK, "headstock edge")
+        slab = end_slab(index[0][::-1], edges, built.points, rim, depth)
+        built.add_slab(slab, HEAD_BACK, HEAD_EDGE)
     if shape.heel is None:
-        skin.add("heel end", index[-1][_ladder(grid.points[-1, :, 1:])])
+        built.add(HEEL_END, index[-1][_ladder(grid.points[-1, :, 1:])])
     elif shape.heel.cap is not None:
-        _butt(skin, grid, index, (high_bass, high_treble), shape.heel, chord_error)
+        _butt(built, grid, index, (high_bass, high_treble), shape.heel, chord_error)
     else:
         heel = shape.heel
         # a tenon is sawn out of a block that is as wide as the neck
@@ -190,12 +209,12 @@ def _closed(grid: Grid, shape: NeckShape, chord_error: float, aside: Stretch | N
             rim = _square_end(shape.furthest, heel.neck_half)
         edges = (int(high_bass[-1]), int(high_treble[-1]))
         depth = -heel.back_depth(rim[:, 0])
-        skin.add_slab(sewn_slab(index[-1], edges, skin.points, rim, depth), BLOCK, "heel end")
-    return skin.mesh()
+        built.add_slab(end_slab(index[-1], edges, built.points, rim, depth), BLOCK, HEEL_END)
+    return built.mesh()
 
 
 def _butt(
-    skin: _Skin,
+    built: _MeshBuilder,
     grid: Grid,
     index: IntArray,
     edges: tuple[IntArray, IntArray],
@@ -205,133 +224,33 @@ def _butt(
     """A carved heel's flat face against the body, and the tongue that stands out of it."""
     section = grid.points[-1, :, 1:]
     if heel.butts:
-        skin.add("heel end", index[-1][_ladder(section)])
+        built.add(HEEL_END, index[-1][_ladder(section)])
         return
     rim = heel.rim(chord_error)
     plan = np.vstack([[[heel.start, -heel.half]], rim, [[heel.start, heel.half]]])
-    high = skin.add_points(np.column_stack([plan, np.zeros(len(plan))]))
-    low = skin.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
+    high = built.add_points(np.column_stack([plan, np.zeros(len(plan))]))
+    low = built.add_points(np.column_stack([plan, np.full(len(plan), -heel.depth)]))
     # around the wood of the face, seen from the body: y to the right, z up
     around = np.concatenate([index[-1], [high[-1], low[-1], low[0], high[0]]])
-    skin.add(SHOULDERS, filled(skin.points[:, 1:], around))
+    built.add(SHOULDERS, triangulated(built.points[:, 1:], around))
     (bass, treble) = edges
     top = np.concatenate([bass[-2:], high, treble[-1:], treble[-2:-1]])
-    skin.add("glue face", filled(skin.points[:, :2], top))
-    skin.add(BLOCK, filled(skin.points[:, :2], low)[:, ::-1])
-    skin.add("heel end", _strip(low, high))
+    built.add(GLUE_FACE, triangulated(built.points[:, :2], top))
+    built.add(BLOCK, triangulated(built.points[:, :2], low)[:, ::-1])
+    built.add(HEEL_END, strip(low, high))
 
 
-def _top_edge(skin: _Skin, edge: IntArray) -> IntArray:
+def _top_edge(built: _MeshBuilder, edge: IntArray) -> IntArray:
     """The glue face's edge over the back's: the same points where no side stands between."""
-    below = skin.points[edge]
+    below = built.points[edge]
     stands = below[:, 2] < -LOWEST_SIDE
     top = edge.copy()
-    top[stands] = skin.add_points(below[stands] * [1.0, 1.0, 0.0])
+    top[stands] = built.add_points(below[stands] * [1.0, 1.0, 0.0])
     return top
-
-
-def _strip(one: IntArray, other: IntArray) -> IntArray:
-    """Triangles between two chains of equally many points; none where the chains are one.
-
-    Counter-clockwise seen with ``one`` below, running to the right, and ``other`` above.
-    """
-    triangles = np.concatenate(
-        [
-            np.stack([one[:-1], one[1:], other[1:]], 1),
-            np.stack([one[:-1], other[1:], other[:-1]], 1),
-        ]
-    )
-    a, b, c = triangles.T
-    return np.asarray(triangles[(a != b) & (b != c) & (c != a)])
 
 
 def _square_end(end: float, half: float) -> Array:
     return np.array([[end, -half], [end, half]])
-
-
-def _sawn_off(shape: NeckShape, heel: HeelShape, chord_error: float) -> list[Mesh]:
-    """What is taken away beside a tenon, below a cap, and above a core."""
-    if heel.cap is not None:
-        low = -heel.cap.uncut - OVERCUT
-        level, out = -heel.cap.depth, heel.start + OVERCUT
-        outline = [[heel.blend, low], [out, low], [out, level], [heel.blend, level]]
-        under = prism(np.array(outline), heel.neck_half + OVERCUT, CAP)
-        return [under, *_leaning_face(heel, heel.cap)]
-    if heel.body is not None:
-        return _above_core(heel, heel.body)
-    if heel.kind != "tenon":
-        return []
-    out, end, start = heel.neck_half + OVERCUT, shape.furthest + OVERCUT, heel.start
-    rim = heel.rim(chord_error)
-    around = np.array([[start, out], [end, out], [end, -out], [start, -out]])
-    bass, treble = np.array([[start, -heel.half]]), np.array([[start, heel.half]])
-    plan = np.concatenate([around, bass, rim, treble])[::-1]
-    return [_upright(plan, -heel.depth - OVERCUT, OVERCUT, SHOULDERS)]
-
-
-def _leaning_face(heel: HeelShape, cap: CapShape) -> list[Mesh]:
-    """What is taken away between a heel's face and the square end of its grid, but for the tongue.
-
-    The wedge's edge is the glue face's and its end lies in the grid's, to the last bit, so that
-    nothing is left between them.
-    """
-    if cap.lean == 0:
-        return []
-    deep = cap.depth + OVERCUT
-    corners = [[cap.edge - deep * cap.lean, -deep], [cap.edge, -deep], [cap.edge, 0.0]]
-    wedge = prism(np.array(corners), heel.neck_half + OVERCUT, HEEL_FACE)
-    if heel.butts:
-        return [wedge]
-    near = cap.edge - deep * cap.lean - OVERCUT
-    x = np.array([near, heel.start, heel.start + OVERCUT])
-    half = np.array([float(heel.half_at(x[:1])[0]), heel.half, heel.half])
-    plan = np.vstack([np.stack([x, -half], 1), np.stack([x, half], 1)[::-1]])
-    tongue = _upright(plan, -heel.depth, OVERCUT, "heel end")
-    floor = (tongue.corners[..., 2] <= -heel.depth).all(axis=1)
-    named = replace(tongue, surface=np.where(floor, 1, 0), names=("heel end", BLOCK))
-    return [cut(wedge, [named])]
-
-
-def _above_core(heel: HeelShape, body: BodyPlane) -> list[Mesh]:
-    """What is taken away above a core, from the fretboard's end to the heel end."""
-    x = np.array([body.board_end, heel.end + OVERCUT])
-    near, far = (float(-z) for z in body.below(x))
-    if max(-near, -far) <= LOWEST_SIDE:
-        return []  # the body's top lies in the glue plane
-    outline = [[x[0], OVERCUT], [x[0], near], [x[1], far], [x[1], OVERCUT]]
-    wide = max(heel.half, heel.half_end, heel.neck_half) + OVERCUT
-    return [prism(np.array(outline), wide, BODY_TOP)]
-
-
-def _upright(plan: Array, low: float, high: float, name: str) -> Mesh:
-    """A plan (k, 2), counter-clockwise from above, drawn out from low to high in z."""
-    drawn = prism(plan, (high - low) / 2, name)
-    x, middle = drawn.points[:, 0], (high + low) / 2
-    points = np.stack([x, drawn.points[:, 2], middle - drawn.points[:, 1]], 1)
-    return Mesh(points, drawn.triangles, drawn.surface, drawn.names)
-
-
-def _above_face(head: HeadShape, chord_error: float) -> list[Mesh]:
-    """What is taken away above the headstock's face."""
-    chain = head.face_chain(chord_error)
-    if chain[-1, 1] >= 0:
-        return []  # the face lies in the glue plane
-    corners = np.array([[chain[-1, 0], OVERCUT], [chain[0, 0], OVERCUT]])
-    outline = np.vstack([chain, corners])[::-1]
-    return [prism(outline, head.widest + OVERCUT, FACE)]
-
-
-def _holes(shape: NeckShape, chord_error: float) -> Iterator[tuple[Mesh, float]]:
-    heel, head = shape.heel, shape.head
-    if heel is not None:
-        for hole in heel.holes:
-            at = np.array([hole.x, hole.y, 0.0])
-            yield drill(at, hole.radius, -heel.depth - OVERCUT, OVERCUT, chord_error, HOLES)
-    if head is not None:
-        for hole in head.holes:
-            face = -float(head.face_depth(np.array([hole.x]))[0])
-            at, through = np.array([hole.x, hole.y, face]), -head.thickness - OVERCUT
-            yield drill(at, hole.radius, through, OVERCUT, chord_error, TUNERS, head.tilt)
 
 
 def _ladder(outline: Array) -> IntArray:
@@ -350,20 +269,3 @@ def _ladder(outline: Array) -> IntArray:
             triangles.append((low, high - 1, high))
             high -= 1
     return np.array(triangles, dtype=np.int64)
-
-
-def _tool(channel: Channel, shape: NeckShape) -> Mesh:
-    """The volume to take out for a channel, standing out of every face that it opens."""
-    floor = channel.floor.copy()
-    start, end = floor[0].copy(), floor[-1].copy()
-    if channel.start <= 1e-9 and shape.head is None:
-        start[0] = -shape.before - OVERCUT
-    if channel.end >= shape.length - 1e-9:
-        end[0] = shape.furthest + OVERCUT
-    chain = [floor]
-    if start[0] < floor[0, 0]:
-        chain.insert(0, start[None])
-    if end[0] > floor[-1, 0]:
-        chain.append(end[None])
-    top = np.array([[end[0], OVERCUT], [start[0], OVERCUT]])
-    return prism(np.vstack([*chain, top]), channel.half_width, channel.name)

@@ -1,7 +1,7 @@
 """Draws the five outlines of this folder, each in another way a drawing program may have it.
 
 Run it from the project's folder: ``python examples/outlines/draw.py``. The bodies are inventions:
-a few measures each, made smooth by ``carve.shape.body.outline_bouts``. The files hold real curves:
+a few measures each, made smooth by ``carve.shape.outlines.bouts``. The files hold real curves:
 cubic
 pieces, arcs of circles, bulged polylines and splines.
 """
@@ -18,7 +18,7 @@ from carve.arrays import Array
 from carve.design.schema.bouts import Bouts, Cutaway
 from carve.design.values.curve import Curve
 from carve.design.values.units import MM_PER_INCH
-from carve.shape.body.outline_bouts import bouts_curve
+from carve.shape.outlines.bouts import bouts_curve
 from carve.shape.planar.outline import at
 
 HERE = Path(__file__).parent

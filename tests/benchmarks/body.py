@@ -4,7 +4,7 @@
 
 The goal is a body recomputed at preview quality, with its findings, within 33 ms, thirty pictures
 a second. No two repeats have the same design, so the cache of parts holds nothing but what a
-dial leaves as it is: the outline, and of a carved body its beds and plans of triangles, and the
+dial leaves as it is: the outline, and of a carved body its foundations, its reusable plans, and the
 face and the inside that are not turned. Milliseconds are those of the machine at hand; what else
 it is doing shows in the distance of best and median.
 """

@@ -51,11 +51,13 @@ from carve.design import Design, load, read_text, value_at, with_values
 from carve.export.bundle import export
 from carve.export.formats.stl import write_stl
 from carve.lab.charts import chart
-from carve.lab.lab import drawn, layers, tabled
-from carve.lab.table import findings_table
+from carve.lab.job_views import JobViews
+from carve.lab.tables import findings_table
 from carve.parts.job import Job, make, preview_chord
 from carve.parts.kind import EXPORT_CHORD
-from carve.shape.neck.shape import NeckShape, neck_shape
+from carve.shape.neck.area import neck_volume
+from carve.shape.neck.build import neck_shape
+from carve.shape.neck.shape import NeckShape
 from carve.solid.mesh import Mesh
 from carve.solid.neck import neck_solid
 
@@ -245,14 +247,14 @@ def peer_facts(
             path = Path(folder) / "neck.stl"
             peer.write(solid, path, EXPORT_CHORD)
             error, triangles = peer.mesh_error(path, shape)
-        share = peer.volume(solid) / shape.volume() - 1
+        share = peer.volume(solid) / neck_volume(shape) - 1
         facts[kind] = {
             "sections": len(peer.section_places(shape)),
             "loft_deviation_mm": peer.loft_deviation(loft, shape),
             "triangles": triangles,
             "mesh_error_mm": error,
             "volume_mm3": peer.volume(solid),
-            "our_volume_mm3": shape.volume(),
+            "our_volume_mm3": neck_volume(shape),
             "volume_differs_by": share,
             "same_volume": abs(share) <= SAME_VOLUME,
         }
@@ -279,7 +281,7 @@ def turns(repeats: int, warm_up: int) -> dict[str, list[Times]]:
     """
     found = {}
     for name, key in (("neck's thickness", None), ("fretboard's thickness", "fretboard.thickness")):
-        dial = Dial(load(FULL), key)
+        dial, views = Dial(load(FULL), key), JobViews()
         making, finding, drawing = steps = [Times(n) for n in ("make", "inspect", "views")]
         for turn in range(warm_up + repeats):
             if turn == warm_up:
@@ -291,20 +293,18 @@ def turns(repeats: int, warm_up: int) -> dict[str, list[Times]]:
             with finding.timed():
                 findings = inspect(job)
             with drawing.timed():
-                shown(job, findings)
+                shown(views, job, findings)
         found[name] = [*steps, total("together", steps)]
     return found
 
 
-def shown(job: Job, findings: tuple[Finding, ...]) -> None:
+def shown(views: JobViews, job: Job, findings: tuple[Finding, ...]) -> None:
     """What the lab makes of a job for the page."""
-    drawn(job)
-    tabled(job)
+    views.drawings(job)
+    views.tables(job)
     chart(findings, job.design.units)
     findings_table(findings, job.design.units)
-    for part in job.parts:
-        shades = part.type.colour_fields(job.design, part.shape)
-        layers(job, part, None, next(iter(shades.values()), None))
+    views.layers(job, None, next(iter(views.colours(job)), ""))
 
 
 def big_mesh(design: Design) -> Mesh:

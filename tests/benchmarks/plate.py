@@ -35,7 +35,7 @@ from outlines import WAISTED, smooth
 from carve.arrays import Array
 from carve.parts.kind import EXPORT_CHORD
 from carve.shape.plate.arch import arch_surface, long_arch, map_on, places_on
-from carve.shape.plate.foundation import Ground, ground
+from carve.shape.plate.foundation import ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, StationHeight
 from carve.solid.kit.triangulated_plan import plate_solid, triangulated_plan
 
@@ -70,7 +70,7 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
     times = {name: Times(name) for name in names}
     x, y = map_lines()
     wanted = replace(ARCH, falloff=FALLOFF)
-    on = ground(OUTLINE, ARCH.lines)
+    on = arch_foundation(OUTLINE, ARCH.lines)
     map_ = map_on(on, x, y)
     surface = arch_surface(on, wanted)
     stations = tuple((station.x, 0.0) for station in ARCH.stations)
@@ -91,7 +91,7 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
                 step.settle()
         by = DIAL_STEP * next(steps)
         with times["lines moved"].timed():
-            again = ground(OUTLINE, replace(ARCH, recurve=ARCH.recurve + by).lines)
+            again = arch_foundation(OUTLINE, replace(ARCH, recurve=ARCH.recurve + by).lines)
             arch_surface(again, ARCH)
         with times["factor for a falloff"].timed():
             _ = again.full
@@ -134,7 +134,7 @@ def timed(repeats: int, warm_up: int) -> tuple[dict[str, Times], dict[str, float
     return times, facts
 
 
-def held(on: Ground, arch: Arch, other: MorleyPlate) -> Array:
+def held(on: ArchFoundation, arch: Arch, other: MorleyPlate) -> Array:
     return np.asarray(long_arch(on, arch)(np.clip(other.held_x, *on.reach)) + arch.depth)
 
 

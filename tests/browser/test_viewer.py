@@ -15,8 +15,10 @@ import numpy.typing as npt
 import pytest
 
 from carve.arrays import Array, IntArray
-from carve.lab import colours, viewer
-from carve.lab.viewer import Direction, Layer, Viewer
+from carve.lab.view3d.camera import MARGIN, Direction, pose
+from carve.lab.view3d.layer import Layer, shared_ranges, surface
+from carve.lab.view3d.scale_bar import BAR_BAND
+from carve.lab.view3d.viewer import Viewer
 
 if TYPE_CHECKING:
     from conftest import Notebook, Picture
@@ -70,17 +72,17 @@ def test_every_direction_fills_the_picture_and_cuts_nothing_off(
     height, width = view.picture().shape[:2]
     left, right = columns.min() / width, 1 - columns.max() / width
     over, under = rows.min() / height, 1 - rows.max() / height
-    margin = viewer.MARGIN
+    margin = MARGIN
     assert min(left, right, over, under) >= margin - 0.01
     assert max(left, right) <= margin + 0.02 or max(over, under) <= margin + 0.02
 
 
 def test_the_scale_bar_and_the_body_do_not_meet(view: Viewer) -> None:
     points, _ = tube()
-    body = viewer.pose(points, "end", 2.0, band=viewer.BAR_BAND)
+    body = pose(points, "end", 2.0, band=BAR_BAND)
     assert body.half_height is not None
     lowest = (points[:, 2].min() - body.focus[2]) / body.half_height
-    assert (lowest + 1) / 2 >= viewer.BAR_BAND
+    assert (lowest + 1) / 2 >= BAR_BAND
 
 
 def test_the_back_is_seen_from_below_and_the_nut_is_on_the_left(view: Viewer) -> None:
@@ -160,17 +162,6 @@ def test_thin_is_red_thick_is_blue_and_unmeasured_is_wood(view: Viewer) -> None:
     assert np.abs(colour_of(np.nan) - colour_of(None)).max() < 12
 
 
-def test_the_colours_grow_lighter_from_thin_to_thick() -> None:
-    """Lightness by the CIE's formula of 1976 for L*, from linear sRGB (IEC 61966-2-1)."""
-    srgb = colours.colour_table()[:, :3] / 255.0
-    linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
-    luminance = linear @ [0.2126, 0.7152, 0.0722]
-    lightness = 116.0 * np.cbrt(luminance) - 16.0
-    assert np.all(np.diff(lightness[::8]) > 0.0)
-    assert lightness[0] < 30.0
-    assert lightness[-1] > 80.0
-
-
 def test_layers_of_one_label_share_a_range_and_a_fixed_one_wins() -> None:
     points, triangles = tube()
 
@@ -178,17 +169,17 @@ def test_layers_of_one_label_share_a_range_and_a_fixed_one_wins() -> None:
         return Layer(name, points, triangles, np.resize(np.array(values), len(points)), **more)  # type: ignore[arg-type]
 
     shared = [layer("a", [1.0, np.nan, 3.0], label="mm"), layer("b", [2.0, 7.0], label="mm")]
-    assert viewer.shared_ranges(shared) == {"mm": (1.0, 7.0)}
+    assert shared_ranges(shared) == {"mm": (1.0, 7.0)}
     fixed = [*shared, layer("c", [4.0], label="mm", range=(0.0, 5.0))]
-    assert viewer.shared_ranges(fixed) == {"mm": (0.0, 5.0)}
-    assert viewer.shared_ranges([layer("d", [np.nan], label="mm")]) == {}
-    low, high = viewer.shared_ranges([layer("e", [4.0])])[""]
+    assert shared_ranges(fixed) == {"mm": (0.0, 5.0)}
+    assert shared_ranges([layer("d", [np.nan], label="mm")]) == {}
+    low, high = shared_ranges([layer("e", [4.0])])[""]
     assert low < 4.0 < high
 
 
 def test_a_sharp_edge_stays_sharp_and_a_curved_face_is_smooth() -> None:
     points, triangles = tube(around=48)
-    mesh = viewer.surface(Layer("neck", points, triangles))
+    mesh = surface(Layer("neck", points, triangles))
     normals = np.asarray(mesh.point_data["Normals"])
     where = np.asarray(mesh.points)
     middle = np.abs(where[:, 0] - 227.8) < 1.0
@@ -236,13 +227,14 @@ def test_an_unknown_direction_is_answered_with_the_known_ones(view: Viewer) -> N
 WITHOUT_DISPLAY = """
 from vtkmodules.vtkIOGeometry import vtkSTLReader
 from carve.arrays import Array, IntArray
-from carve.lab import viewer
+from carve.lab.view3d.quiet_vtk import without_the_display_warning
+from carve.lab.view3d.viewer import Viewer
 
-with viewer._without_the_display_warning():
+with without_the_display_warning():
     pass
-made = viewer.Viewer()
+made = Viewer()
 made.picture()
-with viewer._without_the_display_warning():
+with without_the_display_warning():
     # VTK's own way of saying that a file is missing, and a warning of its own.
     reader = vtkSTLReader()
     reader.SetFileName("no such file.stl")
@@ -279,7 +271,8 @@ sys.path.insert(0, {str(Path(__file__).parent)!r})
 import traceback
 import ipywidgets
 from carve.lab.mainloop import Latest
-from carve.lab.viewer import Layer, Viewer
+from carve.lab.view3d.layer import Layer
+from carve.lab.view3d.viewer import Viewer
 from test_viewer import tube
 
 view = Viewer()

@@ -19,9 +19,9 @@ from carve.design.schema.outline import OutlineFile
 from carve.design.schema.table import Table
 from carve.errors import DesignError
 from carve.export import export
-from carve.lab.lab import Lab
+from carve.lab.app import Lab
 from carve.parts.job import Job, make
-from carve.shape.planar.drawn_outline import placed
+from carve.shape.outlines.placed import placed
 
 ROOT = Path(__file__).parents[2]
 OUTLINES = ROOT / "examples" / "outlines"
@@ -72,12 +72,12 @@ def outline(design: Any) -> OutlineFile:
 
 def test_the_drawing_is_part_of_the_design_and_the_disk_is_not_asked_again(file: Path) -> None:
     design = load(file)
-    before = placed(outline(design), "holder.outline")
+    before = placed(outline(design), "body")
     (file.parent / "drawings" / "dotterel.svg").unlink()
     turned = with_values(design, {"neck.stations[0].thickness": 21.5})
     assert outline(turned) == outline(design)
     assert hash(outline(turned)) == hash(outline(design))
-    assert placed(outline(turned), "holder.outline") == before
+    assert placed(outline(turned), "body") == before
 
 
 def test_another_drawing_of_the_same_name_is_another_design(file: Path) -> None:
@@ -116,14 +116,14 @@ def test_an_export_carries_the_drawing_and_can_be_read_again(file: Path, tmp_pat
     text = file.read_text(encoding="utf-8")
     out = tmp_path / "cut"
     job = make(design, 0.2)
-    export(job, out, (file.name, text), findings=inspect(job), even_so=True)
+    export(job, out, (file.name, text), findings=inspect(job), allow_failed=True)
     kept = out / "dotterel-drawing-dotterel.svg"
     assert kept.read_bytes() == (file.parent / "drawings" / "dotterel.svg").read_bytes()
     listed = json.loads((out / "dotterel-manifest.json").read_text(encoding="utf-8"))["drawings"]
     assert [entry["file"] for entry in listed] == [kept.name]
     again = load(out / "dotterel-as-exported.toml")
     assert outline(again).file.name == kept.name  # type: ignore[union-attr]
-    assert placed(outline(again), "o") == placed(outline(design), "o")
+    assert placed(outline(again), "body") == placed(outline(design), "body")
     # and it differs in nothing else, comments neither
     exported = (out / "dotterel-as-exported.toml").read_text(encoding="utf-8")
     assert exported == text.replace("drawings/dotterel.svg", kept.name)
@@ -165,18 +165,18 @@ def test_the_command_line_reads_the_drawing_beside_the_file(
 def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
     lab = Lab(file)
     assert isinstance(outline(lab.design), OutlineFile)
-    lab._follow({"neck.stations[0].thickness": 21.5})
+    lab._apply({"neck.stations[0].thickness": 21.5})
     lab._save_file()
     assert "drawings/dotterel.svg" in file.read_text(encoding="utf-8")
     assert load(file) == lab.design
-    lab._export.box.children[4].value = True  # even if a finding fails
-    lab._export_now()
+    lab._form.box.children[4].value = True  # even if a finding fails
+    lab._export_files()
     assert (file.parent / "cut" / "dotterel-drawing-dotterel.svg").exists()
 
 
 def test_a_design_without_a_drawing_is_exported_as_it_stands(tmp_path: Path) -> None:
     job: Job = make(parse(WREN), 0.2)
-    export(job, tmp_path, ("wren.toml", WREN), even_so=True)
+    export(job, tmp_path, ("wren.toml", WREN), allow_failed=True)
     assert (tmp_path / "wren-as-exported.toml").read_text(encoding="utf-8") == WREN
     manifest = json.loads((tmp_path / "wren-manifest.json").read_text(encoding="utf-8"))
     assert manifest["drawings"] == []

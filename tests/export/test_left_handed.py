@@ -13,7 +13,7 @@ import trimesh
 from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.export import export
-from carve.lab.lab import layers
+from carve.lab.job_views import JobViews
 from carve.parts.assembly import assembly_outlines
 from carve.parts.job import make
 from carve.parts.outbound import outbound_mesh, outbound_outlines, outbound_sections
@@ -177,8 +177,11 @@ def test_the_manifest_says_which_hand_and_where_y_points(folders):
 
 def test_the_picture_shows_the_mesh_of_the_file_with_its_colours(jobs):
     neck = jobs["right"].parts[0]
-    for shade in neck.type.colour_fields(jobs["right"].design, neck.shape).values():
-        right, left = (layers(jobs[hand], jobs[hand].parts[0], None, shade) for hand in HANDS)
+    for colour in neck.type.colour_fields(jobs["right"].design, neck.shape):
+        right, left = (
+            [one for one in JobViews().layers(jobs[hand], None, colour) if "neck" in one.name]
+            for hand in HANDS
+        )
         for one, other in zip(right, left, strict=True):
             assert np.array_equal(one.points * [1, -1, 1], other.points)
             if one.values is not None:

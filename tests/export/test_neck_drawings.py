@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 from carve.design import load, with_values
 from carve.design.values.profile import Dials, Profile
 from carve.export.formats.dxf import dxf
-from carve.export.formats.svg import template
+from carve.export.formats.svg import svg
 from carve.parts.job import make
 
 
@@ -100,7 +100,7 @@ def test_sides_apart_have_a_gauge_each(design):
 def test_the_sheet_is_in_millimetres_and_carries_a_bar_to_measure(job):
     drawing = drawings_of(job)["gauges"]
     assert read_back(drawing).header["$INSUNITS"] == 4
-    text = template(drawing, "mm")
+    text = svg(drawing, "mm")
     width, box = re.search(r'width="([\d.]+)mm".*viewBox="0 0 ([\d.]+)', text, re.S).groups()
     assert float(width) == pytest.approx(float(box))
     assert '<g id="check-bar">' in text

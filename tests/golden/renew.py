@@ -17,6 +17,7 @@ import numpy as np
 from carve.design import load
 from carve.parts.job import shape_of
 from carve.parts.neck import NECK
+from carve.shape.neck.area import neck_volume
 from carve.shape.neck.shape import NeckShape
 
 FOLDER = Path(__file__).parent / "sections"
@@ -68,7 +69,7 @@ def sections(file: Path) -> dict[str, Any]:
     if shape.heel is not None:
         found["heel outline"] = _round(shape.heel.outline(0.01))
         found["heel depth"] = _round(shape.heel.depth)
-    found["volume"] = round(shape.volume(), 4)
+    found["volume"] = round(neck_volume(shape), 4)
     return found
 
 

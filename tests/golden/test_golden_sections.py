@@ -14,6 +14,8 @@ from renew import ACROSS, EXAMPLES, FOLDER, file_of, places, sections
 
 from carve.design import load
 from carve.parts.job import make
+from carve.shape.neck.area import section_area
+from carve.shape.neck.slanted_end import square_from
 
 CHORD = 0.02  # mm
 SAME = 1e-6  # mm
@@ -78,7 +80,7 @@ def test_trimeshs_sections_of_the_mesh_lie_on_the_shape(example_file):
     part = make(load(example_file), CHORD, only=["neck"]).parts[0]
     shape = part.shape
     mesh = trimesh.Trimesh(part.mesh.points, part.mesh.triangles, process=False)
-    slanted = shape.square_from  # on rows that lean with the nut the mesh begins slanted
+    slanted = square_from(shape)  # on rows that lean with the nut the mesh begins slanted
     for name, x in places(shape).items():
         if shape.nut_slant and x < slanted:
             continue
@@ -103,10 +105,10 @@ def test_trimeshs_sections_have_the_shapes_area(example_file):
     holes = [hole for end in (shape.head, shape.heel) if end for hole in end.holes]
     for name, x in places(shape).items():
         at = min(x + 0.013, shape.carved_end - 0.013)
-        if at < shape.square_from or any(abs(hole.x - at) < 1.2 * hole.radius for hole in holes):
+        if at < square_from(shape) or any(abs(hole.x - at) < 1.2 * hole.radius for hole in holes):
             continue
         cut = trimesh.intersections.mesh_plane(mesh, [1.0, 0, 0], [at, 0, 0])[:, :, 1:]
         noded = shapely.set_precision(shapely.multilinestrings(shapely.linestrings(cut)), 1e-6)
         (wood,) = shapely.polygonize(shapely.get_parts(noded)).geoms
-        asked = float(shape.section_area(np.array([at]))[0])
+        asked = float(section_area(shape, np.array([at]))[0])
         assert wood.area == pytest.approx(asked, abs=CHORD * wood.length), name

@@ -6,8 +6,9 @@ import pytest
 
 from carve.design.io.dials import dials
 from carve.lab.controls import panel
-from carve.lab.lab import _shown_buttons, drawn, layers, tabled
-from carve.lab.table import table_html
+from carve.lab.job_views import JobViews
+from carve.lab.tables import table_html
+from carve.lab.view_choice import ViewChoice
 from carve.parts.job import make
 from carve.shape.views.kit.table import DataTable
 
@@ -18,7 +19,7 @@ def job(design):
 
 
 def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
-    shown = [layer for part in job.parts for layer in layers(job, part)]
+    shown = JobViews().layers(job)
     (board,) = [layer for layer in shown if layer.name == "fretboard"]
     assert len(board.triangles) == len(job.parts[1].mesh.triangles)
     assert board.colour not in {layer.colour for layer in shown if layer is not board}
@@ -26,9 +27,9 @@ def test_the_board_is_a_layer_in_a_colour_of_its_own(job):
 
 @pytest.mark.parametrize("side", ["front", "back"])
 def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
+    layers = JobViews().layers(job, side, "wood left")
     for part in job.parts:
-        shade = part.type.colour_fields(job.design, part.shape).get("wood left")
-        shown = layers(job, part, side, shade)
+        shown = [one for one in layers if one.name.split(",")[0] == part.name]
         skin = part.type.faces(part.shape).of(part.mesh, side)
         assert sum(len(layer.triangles) for layer in shown) == len(skin.triangles)
         shaded = [layer for layer in shown if layer.values is not None]
@@ -36,13 +37,13 @@ def test_front_or_back_alone_are_shown_as_one_clamping_machines_them(job, side):
 
 
 def test_its_ends_and_its_plan_are_drawn(job):
-    svgs = drawn(job)
+    svgs = "".join(JobViews().drawings(job).values())
     for words in ("board at the nut", "radius 254 mm", "board at the last fret", "22 frets"):
         assert words in svgs
 
 
 def test_the_fret_table_is_there_and_folded(job):
-    tables = tabled(job)
+    tables = "".join(JobViews().tables(job).values())
     assert "<details" in tables
     assert " open" not in tables
     # the 12th fret halves the scale: 24 3/4 in / 2 = 314.325 mm, marked to 0.01 mm
@@ -70,8 +71,9 @@ def test_words_in_a_table_are_escaped():
 
 def test_turning_to_one_side_asks_for_a_new_picture():
     asked = []
-    buttons = _shown_buttons(lambda: asked.append(buttons.value))
-    assert buttons.value == ""
+    choice = ViewChoice(lambda: asked.append(choice.side))
+    buttons, _ = choice.box.children
+    assert choice.side is None
     assert buttons.options == (("whole parts", ""), ("front only", "front"), ("back only", "back"))
     buttons.value = "back"
     assert asked == ["back"]

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from carve.design import load, parse
-from carve.lab.colours import ANCHORS, BANDS, colour_table
-from carve.lab.cut_choice import CutChoice
-from carve.lab.lab import PLAIN, Lab, drawn, layers
-from carve.lab.viewer import Viewer
+from carve.lab.app import Lab
+from carve.lab.job_views import JobViews
+from carve.lab.section_choice import SectionChoice, SectionChoices
+from carve.lab.view3d.viewer import Viewer
+from carve.lab.view_choice import PLAIN
 from carve.parts.job import make
 from carve.parts.outbound import outbound_cut
 from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
@@ -37,8 +38,9 @@ def part_of(job, name):
 
 def test_every_shade_of_every_part_colours_the_surfaces_it_names(job):
     for part in job.parts:
-        for shade in part.type.colour_fields(job.design, part.shape).values():
-            shown = {layer.name: layer for layer in layers(job, part, None, shade)}
+        for colour, shade in part.type.colour_fields(job.design, part.shape).items():
+            layers = JobViews().layers(job, None, colour)
+            shown = {one.name: one for one in layers if one.name.split(",")[0] == part.name}
             for name in shade.values:
                 layer = shown[f"{part.name}, {name}"]
                 assert np.isfinite(layer.values).all()
@@ -57,33 +59,16 @@ def test_the_carved_top_has_the_heights_that_its_map_and_its_mesh_have(job):
 
 
 def test_views_of_the_carved_top_are_drawn(job):
-    page = drawn(job)
+    page = "".join(JobViews().drawings(job).values())
     for words in ("top by its heights", "gauge along the centre line", "gauges across", "height,"):
         assert words in page
 
 
-def test_zebra_is_two_tones_in_bands_of_one_width():
-    table = colour_table("stripes")
-    assert len(np.unique(table, axis=0)) == 2
-    changes = np.flatnonzero(np.any(np.diff(table.astype(int), axis=0), axis=1))
-    assert len(changes) == BANDS - 1
-    assert len(np.unique(np.diff(changes))) == 1
-
-
-def test_low_to_high_grows_lighter_all_the_way():
-    srgb = colour_table("low to high")[:, :3] / 255.0
-    linear = np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
-    lightness = linear @ [0.2126, 0.7152, 0.0722]  # IEC 61966-2-1, relative luminance
-    assert (np.diff(lightness) > -1e-3).all()
-    assert set(ANCHORS) == {"thin to thick", "low to high", "hollow to round"}
-
-
 def test_a_zebra_is_drawn_in_its_two_tones(job):
-    body = part_of(job, "body")
-    shade = body.type.colour_fields(job.design, body.shape)["zebra, lights along"]
+    layers = JobViews().layers(job, None, "zebra, lights along")
     view = Viewer()
     try:
-        view.show(layers(job, body, None, shade))
+        view.show([one for one in layers if one.name.startswith("body")])
         view.look("top")
         picture = view.picture().astype(int)
     finally:
@@ -130,8 +115,8 @@ def test_a_cut_beyond_a_part_that_has_become_shorter_is_brought_back_to_it():
 def test_sliders_start_on_the_part_and_follow_it():
     asked = []
     cuts = SectionPlanes("from its edge", (0.0, 400.3), (-150.0, 150.0), lambda cut: None)
-    choice = CutChoice("body", cuts, "mm", lambda: asked.append(choice.cut))
-    assert choice.cut == SectionPlane(200.0)
+    choice = SectionChoice("body", cuts, "mm", lambda: asked.append(choice.plane))
+    assert choice.plane == SectionPlane(200.0)
     x, y, angle = choice.box.children[0].children[1:]
     angle.value = 45.0
     y.value = -20.0
@@ -140,35 +125,48 @@ def test_sliders_start_on_the_part_and_follow_it():
     count = len(asked)
     choice.follow(SectionPlanes("from its edge", (0.0, 120.0), (-50.0, 50.0), lambda cut: None))
     assert (x.min, x.max) == (0.0, 120.0)
-    assert choice.cut.x == 120.0
+    assert choice.plane.x == 120.0
     assert len(asked) == count  # nobody's hand has moved it
     of_neck = SectionPlanes("from the nut", (0.0, 508.0), None, lambda cut: None)
-    inches = CutChoice("neck", of_neck, "in", lambda: None)
-    assert inches.cut.x == pytest.approx(254.0)
+    inches = SectionChoice("neck", of_neck, "in", lambda: None)
+    assert inches.plane.x == pytest.approx(254.0)
     assert len(inches.box.children[0].children) == 2
+
+
+def test_a_part_that_comes_back_finds_its_sliders_where_they_stood():
+    asked = []
+    choices = SectionChoices("mm", lambda: asked.append(1))
+    neck, cover = (
+        SectionPlanes("from its edge", (0.0, reach), None, lambda cut: None) for reach in (500, 80)
+    )
+    shown = choices.follow({"neck": neck, "cover-2": cover})
+    assert len(choices.box.children) == 2
+    shown["cover-2"].box.children[0].children[1].value = 30.0
+    assert list(choices.follow({"neck": neck})) == ["neck"]
+    assert len(choices.box.children) == 1
+    again = choices.follow({"cover-2": cover, "neck": neck})
+    assert again["cover-2"].plane.x == 30.0
+    assert [box._dom_classes[-1] for box in choices.box.children] == [
+        "carve-cut-cover-2",
+        "carve-cut-neck",
+    ]
+    assert asked == [1]
 
 
 def test_the_lab_offers_all_shades_and_keeps_what_is_chosen(source, tmp_path):
     copy = tmp_path / "brambling.toml"
     copy.write_text(source.read_text("utf-8"), "utf-8")
     lab = Lab(copy)
-    choice = lab._shade
+    _, choice = lab._view_choice.box.children
     assert choice.value == choice.options[0] == "wood left"
     assert set(choice.options) >= {"height", "slope", "curvature", "zebra, lights along", PLAIN}
     choice.value = "slope"
-    lab._turned("fretboard.thickness", lab.design.fretboard.thickness + 0.5)
+    lab._on_dial("fretboard.thickness", lab.design.fretboard.thickness + 0.5)
     assert choice.value == "slope"
-    assert set(lab._cuts) == {"neck", "body"}
-    place, section = (
-        lab._cuts["body"].box.children[0].children[1],
-        lab._cuts["body"].box.children[1],
-    )
+    boxes = {box._dom_classes[-1]: box for box in lab._sections.box.children}
+    assert set(boxes) == {"carve-cut-neck", "carve-cut-body"}
+    sliders, section = boxes["carve-cut-body"].children
+    place = sliders.children[1]
     place.value = 100.0
     assert "100 mm from its edge" in section.value
     assert "<svg" in section.value
-
-
-def test_level_ground_has_one_tone_whatever_rounding_does():
-    table = colour_table("stripes")
-    middle = len(table) // 2
-    assert (table[middle - 3 : middle + 3] == table[middle]).all()

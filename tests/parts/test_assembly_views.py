@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from carve.design import with_values
-from carve.export.formats.svg import SCREEN, fitted_to_screen, template
+from carve.export.formats.svg import svg
 from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
+from carve.render.screen_views import SCREEN_WIDTH, fitted_to_screen
 from carve.shape.assembly.side_view import side_view
 
 
@@ -66,12 +67,12 @@ def test_on_a_screen_a_view_fits_and_its_bar_tells_the_scale(heron, view):
     drawing = assembly_outlines(heron)[view]
     root = ET.fromstring(fitted_to_screen(drawing))
     width = float(root.get("width").removesuffix("mm"))
-    assert width <= SCREEN + 1e-6
+    assert width <= SCREEN_WIDTH + 1e-6
     points = np.concatenate([line.points for line in drawing.lines])
     scale = (width - 8.0) / np.ptp(points[:, 0])
     assert f"drawn {round(scale, 4):g} : 1" in "".join(root.itertext())
     # at true scale the file for the shop is as long as the view
-    shop = ET.fromstring(template(drawing, "mm"))
+    shop = ET.fromstring(svg(drawing, "mm"))
     across = float(shop.get("width").removesuffix("mm"))
     assert across == pytest.approx(np.ptp(points[:, 0]) + 8.0, abs=0.01)
 

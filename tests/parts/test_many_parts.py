@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from carve.check.report import inspect
 from carve.design import load, with_values
-from carve.lab.lab import layers
+from carve.lab.job_views import JobViews
 from carve.parts.cover import COVER as COVERS
 from carve.parts.cover import part_names
 from carve.parts.job import make, shapes_of
@@ -102,7 +102,7 @@ def test_one_cover_alone_can_be_made_and_is_made_again_only_where_it_changes(lin
 def test_the_lab_shows_a_cover_over_its_cavity_for_either_hand(linnet, hand):
     design = with_values(three(linnet), {"handed": hand})
     job = make(design, CHORD, only=["body", "cover-switch", "cover-battery"])
-    shown = {layer.name: layer for part in job.parts for layer in layers(job, part)}
+    shown = {layer.name: layer for layer in JobViews().layers(job)}
     side = -1.0 if hand == "right" else 1.0
     middle = shown["cover-switch"].points[:, :2].mean(axis=0)
     edge = shown["body"].points[:, 0].min()

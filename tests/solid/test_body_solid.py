@@ -14,10 +14,12 @@ from carve.errors import DesignError
 from carve.parts.body import BODY
 from carve.parts.job import make, shape_of
 from carve.parts.neck import NECK
-from carve.shape.body.thickness_map import wood_grid
+from carve.shape.body.thickness_map import least_wood, wood_grid
+from carve.shape.body.volume import body_volume
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, SIDES, TOP, body_solid, surface_of
-from carve.solid.kit.prism import Skin, flat_skin, upright
-from carve.solid.mesh import as_written, soundness
+from carve.solid.kit.prism import Skin, flat_skin, solid_between
+from carve.solid.mesh import soundness
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +43,7 @@ def test_the_body_is_watertight_and_its_volume_is_the_shapes(body):
     assert mesh.is_winding_consistent
     assert mesh.body_count == 1
     # a skin nowhere further off than e misses no more than e times its area
-    assert mesh.volume == pytest.approx(body.shape.volume(), abs=0.025 * mesh.area)
+    assert mesh.volume == pytest.approx(body.integral, abs=0.025 * mesh.area)
 
 
 def test_top_back_and_sides_are_where_they_are_asked(body):
@@ -123,10 +125,10 @@ def test_a_hollow_body_is_sound_and_as_thick_as_its_plates(linnet):
     (part,) = make(with_values(linnet, changes), 0.05, only=["body"]).parts
     mesh = loaded(as_written(part.mesh))
     assert mesh.is_watertight
-    assert mesh.volume == pytest.approx(part.shape.volume(), abs=0.06 * mesh.area)
+    assert mesh.volume == pytest.approx(part.integral, abs=0.06 * mesh.area)
     points = clear_places(part.shape, 600, 2)
     rays = cast(part.mesh, points)
-    assert part.shape.wood(points) == pytest.approx(rays, abs=1e-6)
+    assert least_wood(part.shape, points) == pytest.approx(rays, abs=1e-6)
     assert {3.5, 44.0} <= set(np.round(rays, 6))
     # the chamber on the treble side has no hole: a closed skin within the body's
     assert mesh.body_count == 2
@@ -143,7 +145,7 @@ def test_a_neck_that_leans_back_has_a_pocket_that_slopes_with_it(linnet):
     assert slope[1] == pytest.approx(-17.0, abs=1e-3)
     mesh = loaded(as_written(part.mesh))
     assert mesh.is_watertight
-    assert mesh.volume == pytest.approx(part.shape.volume(), abs=0.025 * mesh.area)
+    assert mesh.volume == pytest.approx(part.integral, abs=0.025 * mesh.area)
 
 
 def test_the_heel_goes_into_its_pocket_and_no_wood_meets(linnet):
@@ -216,7 +218,7 @@ def test_any_two_faces_over_one_plan_make_a_closed_mesh():
         np.vstack([np.column_stack([plan, np.zeros(24)]), [[0.0, 0.0, 15.0]]]),
         np.stack([np.arange(24), np.roll(np.arange(24), -1), np.full(24, 24)], 1),
     )
-    mesh = loaded(upright(24, dome, flat_skin(plan, -10.0), ("top", "back", "sides")))
+    mesh = loaded(solid_between(24, dome, flat_skin(plan, -10.0), ("top", "back", "sides")))
     assert mesh.is_watertight
     base = shapely.Polygon(plan).area
     # a prism with a pyramid on it: base times height, and a third of base times height
@@ -324,10 +326,10 @@ def test_random_bodies_are_sound_and_as_large_as_their_shapes(
     assert soundness(written).sound
     outside = loaded(written)
     assert outside.is_watertight
-    assert outside.volume == pytest.approx(shape.volume(), abs=0.06 * outside.area)
+    assert outside.volume == pytest.approx(body_volume(shape), abs=0.06 * outside.area)
     points = clear_places(shape, 60, 3, clear=0.5)
     if len(points):
-        assert shape.wood(points) == pytest.approx(cast(mesh, points), abs=0.15)
+        assert least_wood(shape, points) == pytest.approx(cast(mesh, points), abs=0.15)
 
 
 def test_the_body_is_made_again_only_when_something_of_its_own_changes(linnet):

@@ -16,9 +16,10 @@ from carve.parts.outbound import outbound_mesh
 from carve.shape.body.thickness_map import wood_grid
 from carve.shape.numeric.quadrature import quadrature
 from carve.shape.views.body_drawings import body_section
+from carve.solid.as_written import as_written
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 CHORD = 0.08
 OUTLINES = {"waisted": WAISTED, "cutaway": CUTAWAY, "horned": HORNED}
@@ -52,12 +53,12 @@ def test_it_is_watertight_and_its_volume_is_the_integral(body):
     assert mesh.is_winding_consistent
     assert mesh.body_count == 1
     # chords of an arch lie under it on its crown and over it in its recurve: far less than e x area
-    assert mesh.volume == pytest.approx(body.shape.volume(), rel=2e-4)
+    assert mesh.volume == pytest.approx(body.integral, rel=2e-4)
 
 
 def test_finer_chords_bring_the_meshs_volume_to_the_integral(brambling):
     (part,) = make(brambling, 0.02, only=["body"]).parts
-    assert loaded(part.mesh).volume == pytest.approx(part.shape.volume(), rel=5e-5)
+    assert loaded(part.mesh).volume == pytest.approx(part.integral, rel=5e-5)
     assert part.chord_error <= 0.02
 
 
@@ -214,7 +215,7 @@ def test_any_outline_with_any_pockets_and_arch_is_sound(
     assert soundness(as_written(part.mesh)).sound
     mesh = loaded(as_written(part.mesh))
     assert mesh.is_watertight
-    assert mesh.volume == pytest.approx(part.shape.volume(), rel=1e-3)
+    assert mesh.volume == pytest.approx(part.integral, rel=1e-3)
 
 
 GRADUATED = {
@@ -253,7 +254,7 @@ def test_a_hollow_body_with_a_hole_is_one_closed_skin_of_the_integrals_volume(ho
     mesh = loaded(as_written(hollow.mesh))
     assert mesh.is_watertight
     assert mesh.body_count == 1
-    assert mesh.volume == pytest.approx(hollow.shape.volume(), rel=1e-3)
+    assert mesh.volume == pytest.approx(hollow.integral, rel=1e-3)
 
 
 @pytest.mark.parametrize("line", [((-1.0, 0.0), (441.0, 0.0)), ((300.0, -170.0), (300.0, 170.0))])
@@ -325,7 +326,7 @@ def test_a_top_by_contour_lines_stands_on_them(brambling):
     (part,) = make(with_values(brambling, changes), CHORD, only=["body"]).parts
     mesh = loaded(as_written(part.mesh))
     assert mesh.is_watertight
-    assert mesh.volume == pytest.approx(part.shape.volume(), rel=3e-4)
+    assert mesh.volume == pytest.approx(part.integral, rel=3e-4)
     # near the edge of the wide lower bout; further in the ridge is rounded by design
     distance, height = contours[0]
     ring = part.shape.polygon.buffer(-distance).exterior
@@ -350,7 +351,7 @@ def test_a_sound_hole_high_in_the_arch_is_taken_once(brambling):
         design = with_values(brambling, {**HOLLOW, "body.pockets": pockets})
         (part,) = make(design, CHORD, only=["body"]).parts
         assert not pockets or part.shape.cuts[0].low > 0
-        found.append((part.shape.volume(), loaded(part.mesh).volume))
+        found.append((part.integral, loaded(part.mesh).volume))
     (whole, meshed_whole), (holed, meshed_holed) = found
     # about 1360 mm^2 of a plate 6 mm thick
     assert whole - holed == pytest.approx(meshed_whole - meshed_holed, abs=250)

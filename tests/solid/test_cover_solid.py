@@ -16,9 +16,10 @@ from carve.design import load
 from carve.errors import DesignError
 from carve.parts.job import make
 from carve.shape.assembly.frames import inverse_rigid, moved
-from carve.shape.body.cuts import pocket_plan
+from carve.shape.body.pocket_plans import PocketOnBody, pocket_plans
+from carve.solid.as_written import as_written
 from carve.solid.cover import INSIDE, OUTSIDE
-from carve.solid.mesh import as_written, soundness
+from carve.solid.mesh import soundness
 
 CHORD = 0.02
 
@@ -69,7 +70,8 @@ def test_a_cover_of_any_recess_is_closed_and_lies_in_it(linnet, shape, head, fac
     placed = in_body(job, body, cover)
     outside = 0.0 if face == "front" else -THICK
     assert (placed.bounds[1] if face == "front" else placed.bounds[0])[2] == pytest.approx(outside)
-    wall = shapely.Polygon(pocket_plan(job.design.body.pockets[1]).points(0.001))
+    (plan,) = pocket_plans(PocketOnBody(job.design.body.pockets[1], "body.pockets[1]"))
+    wall = shapely.Polygon(plan.points(0.001))
     plan = shapely.MultiPoint(placed.vertices[:, :2])
     assert wall.exterior.distance(plan) == pytest.approx(0.3, abs=2 * CHORD)
     assert wall.contains(plan)

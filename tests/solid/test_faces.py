@@ -6,8 +6,8 @@ import trimesh
 
 from carve.design import load
 from carve.parts.job import make
+from carve.solid.as_written import as_written
 from carve.solid.faces import SIDES
-from carve.solid.mesh import as_written
 
 EXAMPLES = [
     *(

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 import trimesh
 
+from carve.solid.as_written import as_written
 from carve.solid.measure import slice_at, to_segments
-from carve.solid.mesh import Mesh, Soundness, as_written, soundness, volume
+from carve.solid.mesh import Mesh, Soundness, soundness, volume
 
 
 def of(solid):

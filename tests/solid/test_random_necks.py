@@ -17,8 +17,11 @@ from carve.design.schema.design import Design
 from carve.errors import DesignError
 from carve.parts.job import Part, make
 from carve.parts.neck import NECK
+from carve.shape.neck.area import neck_volume
 from carve.shape.neck.shape import NeckShape
-from carve.solid.mesh import Mesh, as_written, soundness, volume
+from carve.shape.neck.slanted_end import square_from
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness, volume
 
 SEED = 2718
 CHORD = 0.1  # mm
@@ -60,7 +63,7 @@ def faults(design: Design, part: Part[NeckShape]):
     if part.chord_error > CHORD:
         yield f"chord error {part.chord_error:.4f} mm"
     # a skin nowhere further than e from the shape cannot miss more than e times its area
-    off, skin = volume(mesh) - shape.volume(), float(mesh.doubled_areas.sum()) / 2
+    off, skin = volume(mesh) - neck_volume(shape), float(mesh.doubled_areas.sum()) / 2
     if abs(off) > part.chord_error * skin:
         yield f"volume off by {off:.1f} mm^3 of {part.chord_error * skin:.1f}"
     yield from _stations_off(design, mesh, theirs, shape)
@@ -77,7 +80,7 @@ def _stations_off(design: Design, mesh: Mesh, theirs: trimesh.Trimesh, shape: Ne
         measured = -float(mesh.points[on_keel, 2].min(initial=np.inf)) + over
         if not abs(measured - station.thickness) < 2 * WRITTEN:
             yield f"{measured:.4f} mm thick at {x:.2f}, not {station.thickness:g}"
-        if x < shape.square_from + 0.01:
+        if x < square_from(shape) + 0.01:
             continue  # the mesh's rows still lean there
         cut = trimesh.intersections.mesh_plane(theirs, [1.0, 0, 0], [x + 1e-3, 0, 0])[:, :, 1:]
         wanted = shape.surface(np.array([x + 1e-3]), np.linspace(-1, 1, 25))[0, :, 1:]

@@ -19,8 +19,9 @@ from carve.design import load, with_values
 from carve.errors import DesignError
 from carve.export.formats.dxf import dxf
 from carve.parts.job import make
-from carve.shape.neck.shape import neck_shape
-from carve.solid.mesh import Mesh, as_written, soundness
+from carve.shape.neck.build import neck_shape
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, soundness
 from carve.solid.neck import neck_solid
 
 TILT = math.radians(9)
@@ -74,7 +75,7 @@ def test_trimesh_finds_it_closed_with_the_volume_of_its_sections(pipit):
     solid = as_trimesh(part.mesh)
     assert solid.is_watertight
     assert solid.body_count == 1
-    assert solid.volume == pytest.approx(part.shape.volume(), rel=1e-4)
+    assert solid.volume == pytest.approx(part.integral, rel=1e-4)
 
 
 def test_the_glue_face_is_level_to_the_rear_corner_and_as_far_on_as_the_seat(pipit, neck):
@@ -247,7 +248,7 @@ def test_any_headstock_behind_any_slanted_nut_is_sound(pipit, head, shorter, squ
     mesh = as_written(part.mesh)
     assert soundness(mesh).sound
     skin = float(mesh.doubled_areas.sum()) / 2
-    assert as_trimesh(mesh).volume == pytest.approx(part.shape.volume(), abs=0.1 * skin)
+    assert as_trimesh(mesh).volume == pytest.approx(part.integral, abs=0.1 * skin)
 
 
 BAD = [

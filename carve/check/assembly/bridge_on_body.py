@@ -5,7 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import EQUAL, at_least, at_most
+from carve.check.reading.keys import SIDE_VIEW
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -14,6 +17,7 @@ from carve.shape.assembly.neck_on_body import neck_on_body
 from carve.shape.body.shape import BodyShape
 
 
+@looks_at(each=BodyShape, keys=("limits.body_edge", "limits.bridge_to_edge", "units", *SIDE_VIEW))
 def check(job: Job) -> Iterator[Finding]:
     """A finding on the body's edge, and one on the bridge where the design has one."""
     for part in job.parts_with_shape(BodyShape):
@@ -29,20 +33,14 @@ def _edge(design: Design, shape: BodyShape) -> Finding:
     axis = shapely.LineString([(min(x0, 0.0) - 1.0, 0.0), (max(x1, 0.0) + 1.0, 0.0)])
     crossed = shapely.get_coordinates(shapely.intersection(shape.polygon.exterior, axis))[:, 0]
     edge = float(crossed[np.argmin(np.abs(crossed))]) if len(crossed) else float("inf")
-    good = abs(edge) <= limit
-    return Finding(
+    return at_most(abs(edge), limit, missed=Verdict.WARNING).finding(
         part="assembly",
+        name="body-edge",
         check="body's edge on the centre line",
-        verdict=Verdict.GOOD if good else Verdict.WARNING,
-        value=abs(edge),
-        limit=limit,
-        sense="at most",
         place="from where the neck meets the body (joint.at)",
         point=(edge, 0.0, 0.0) if len(crossed) else None,
         source="limits.body_edge; common practice",
-        advice=""
-        if good
-        else f"move the outline {show_length(abs(edge), unit)} toward the "
+        advice=f"move the outline {show_length(abs(edge), unit)} toward the "
         f"{'neck' if edge > 0 else 'tail'}, or joint.at the other way",
     )
 
@@ -62,20 +60,15 @@ def _saddle(design: Design, shape: BodyShape) -> Finding:
     away = shapely.distance(shape.polygon.exterior, points)
     away = np.where(shapely.contains(shape.polygon, points), away, -away)
     least = int(np.argmin(away))
-    missing = limit - float(away[least])
-    return Finding(
+    judged = at_least(float(away[least]), limit, tolerance=EQUAL)
+    return judged.finding(
         part="assembly",
+        name="saddle-on-body",
         check="saddle on the body",
-        verdict=Verdict.FAILED if missing > 1e-9 else Verdict.GOOD,
-        value=float(away[least]),
-        limit=limit,
-        sense="at least",
         place=f"{'outer bass' if least == 0 else 'outer treble'} string, "
         f"{show_length(float(placed[least, 0]), unit)} from the body's edge",
         point=(float(placed[least, 0]), float(placed[least, 1]), 0.0),
         source="limits.bridge_to_edge; common practice",
-        advice=f"make the body {show_length(missing, unit)} longer or wider there, or let the neck "
-        "further into the body (joint.at)"
-        if missing > 1e-9
-        else "",
+        advice=f"make the body {show_length(judged.missing, unit)} longer or wider there, or let "
+        "the neck further into the body (joint.at)",
     )

@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import at_least, at_most
+from carve.check.reading.keys import SIDE_VIEW
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -11,6 +14,7 @@ from carve.shape.assembly.side_view import SideView, side_view
 FIXED = 1e-6  # mm of travel; a bridge with no more doesn't adjust, and has none to spare
 
 
+@looks_at(keys=("limits.bridge_spare", "units", "neck.heel", *SIDE_VIEW))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where the design has a joint: the bridge's height against its nearer end."""
     design, side = job.design, side_view(job.design)
@@ -20,30 +24,22 @@ def check(job: Job) -> Iterator[Finding]:
     down, up = side.needed - side.lowest, side.highest - side.needed
     low = down < up
     fixed = side.highest - side.lowest <= FIXED
-    if side.outside and abs(side.outside) > FIXED:
-        verdict = Verdict.FAILED
-    elif not fixed and min(down, up) < spare - FIXED:
-        verdict = Verdict.WARNING
+    if low:
+        kept = None if fixed else side.lowest + spare
+        judged = at_least(side.needed, side.lowest, warning=kept, tolerance=FIXED)
     else:
-        verdict = Verdict.GOOD
-    warned = verdict is Verdict.WARNING
-    near = (
-        side.lowest + (spare if warned else 0.0)
-        if low
-        else side.highest - (spare if warned else 0.0)
-    )
-    yield Finding(
+        kept = None if fixed else side.highest - spare
+        judged = at_most(side.needed, side.highest, warning=kept, tolerance=FIXED)
+    warned = judged.verdict is Verdict.WARNING
+    yield judged.finding(
         part="assembly",
+        name="bridge-height",
         check="bridge height for the action asked",
-        verdict=verdict,
-        value=side.needed,
-        limit=near,
-        sense="at least" if low else "at most",
         place=f"{show_length(side.playing.saddle, unit)} from the nut, above the body's top",
         point=(side.playing.saddle, 0.0, 0.0),
         source=f"bridge.height_{'lowest' if low else 'highest'}"
         + (", limits.bridge_spare; common practice" if warned else ""),
-        advice="" if verdict is Verdict.GOOD else _advice(design, side),
+        advice="" if judged.good else _advice(design, side),
         detail=_left(side, design)
         if not fixed
         else f"the bridge stands {show_length(side.lowest, unit)} high and does not adjust",

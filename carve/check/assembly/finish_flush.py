@@ -4,14 +4,20 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict, show_place
+from carve.check.declare import looks_at
+from carve.check.finding import Finding, show_place
+from carve.check.judge import at_most
+from carve.check.reading.keys import PLACE
 from carve.check.reading.meeting import meetings
 from carve.design.schema.assembly import FACES, Finish
 from carve.design.values.units import Unit, show_length
 from carve.parts.job import Job
+from carve.shape.fretboard.shape import FretboardShape
 from carve.shape.neck.finish import bare_faces
+from carve.shape.neck.shape import NeckShape
 
 
+@looks_at(together=(NeckShape, FretboardShape), keys=("limits.flush", "finish", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """Two findings where there are a neck and a fretboard: the step at either edge.
 
@@ -26,21 +32,16 @@ def check(job: Job) -> Iterator[Finding]:
             board = sign * meeting.board[:, column] + film.board_sides
             step = neck - board
             at = int(np.argmax(np.abs(step)))
-            good = abs(step[at]) <= limit
             proud = "neck" if step[at] > 0 else "fretboard"
-            yield Finding(
+            judged = at_most(float(abs(step[at])), limit).rounded(9)
+            yield judged.finding(
                 part="assembly",
+                name=f"flush:{name}",
                 check=f"neck and fretboard flush, {name} edge",
-                verdict=Verdict.GOOD if good else Verdict.FAILED,
-                value=round(float(abs(step[at])), 9),
-                limit=limit,
-                sense="at most",
                 place=show_place(design, float(meeting.x[at])),
                 point=(float(meeting.x[at]), float(meeting.neck[at, column]), 0.0),
                 source="wood on the meshes and film, limits.flush; common practice",
-                advice=""
-                if good
-                else f"the {proud} stands proud; please report it as a fault of the program",
+                advice=f"the {proud} stands proud; please report it as a fault of the program",
                 detail=faces_said(design.finish, unit) if column == 0 else "",
             )
 

@@ -6,15 +6,23 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
+from carve.check.declare import looks_at
 from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
+from carve.check.judge import at_most
+from carve.check.reading.keys import PLACE
 from carve.check.reading.meeting import NUDGE, Meeting, edges_at, meetings, nut_line
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job
+from carve.shape.fretboard.shape import FretboardShape
+from carve.shape.neck.shape import NeckShape
 from carve.solid.fretboard import NUT_END as BOARD_NUT
 from carve.solid.neck import NUT_END as NECK_NUT
 
 
+@looks_at(
+    together=(NeckShape, FretboardShape), keys=("limits.glue_face", "fretboard.behind", *PLACE)
+)
 def check(job: Job) -> Iterator[Finding]:
     """Three findings where there are a neck and a fretboard, four where the nut slants."""
     for meeting in meetings(job):
@@ -24,6 +32,7 @@ def check(job: Job) -> Iterator[Finding]:
         yield _worst(
             job.design,
             meeting,
+            "glue-face-width",
             "width of the glue faces",
             off,
             f"the neck's wood stands back {show_length(film.narrower, job.design.units)} on each "
@@ -32,28 +41,31 @@ def check(job: Job) -> Iterator[Finding]:
             else "",
         )
         aside = meeting.board.mean(axis=1) - meeting.neck.mean(axis=1)
-        yield _worst(job.design, meeting, "centre lines of the glue faces", aside, "")
+        said = "centre lines of the glue faces"
+        yield _worst(job.design, meeting, "glue-face-centre", said, aside, "")
         yield _length(job.design, meeting)
         if meeting.board_part.shape.plan.nut.slant:
             ends = _nut_ends if meeting.neck_part.shape.head is None else _nut_corners
             yield ends(job.design, meeting)
 
 
-def _worst(design: Design, meeting: Meeting, name: str, off: Array, detail: str) -> Finding:
+def _worst(
+    design: Design, meeting: Meeting, name: str, said: str, off: Array, detail: str
+) -> Finding:
+    """The place that is furthest off.
+
+    name: of the finding. said: what is checked, in words. off: (n,) mm at the meeting's places.
+    """
     at = int(np.argmax(np.abs(off)))
-    limit = design.limits.glue_face
-    good = abs(off[at]) <= limit
-    return Finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
-        check=name,
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=round(float(abs(off[at])), 9),
-        limit=limit,
-        sense="at most",
+        name=name,
+        check=said,
         place=show_place(design, float(meeting.x[at])),
         point=(float(meeting.x[at]), float(meeting.board[at].mean()), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
-        advice="" if good else OUR_FAULT,
+        advice=OUR_FAULT,
         detail=detail,
     )
 
@@ -67,21 +79,15 @@ def _length(design: Design, meeting: Meeting) -> Finding:
     # of a slanted nut's end this is the place on the centre line; _nut_ends looks at its slant
     bare_nut, bare_heel = max(board.start, 0.0), max(neck_end - board.end, 0.0)
     bare = max(bare_nut, bare_heel)
-    good = bare <= limit
     beyond = board.end - neck_end
-    return Finding(
+    return at_most(bare, limit, missed=Verdict.WARNING).finding(
         part="assembly",
+        name="glue-face-length",
         check="length of the glue faces",
-        verdict=Verdict.GOOD if good else Verdict.WARNING,
-        value=bare,
-        limit=limit,
-        sense="at most",
         place="at the nut" if bare_nut > bare_heel else show_place(design, neck_end),
         point=(0.0 if bare_nut > bare_heel else neck_end, 0.0, 0.0),
         source="neck's glue face without fretboard, limits.glue_face; common practice",
-        advice=""
-        if good
-        else f"let the fretboard go {show_length(bare, unit)} further "
+        advice=f"let the fretboard go {show_length(bare, unit)} further "
         "(fretboard.beyond_last_fret), or end the neck earlier (neck.heel_end)",
         detail=f"the fretboard goes {show_length(beyond, unit)} beyond the heel end"
         if beyond > limit
@@ -91,7 +97,7 @@ def _length(design: Design, meeting: Meeting) -> Finding:
 
 def _nut_ends(design: Design, meeting: Meeting) -> Finding:
     """How far the slanted ends at the nut are from one line, at both corners of the neck."""
-    limit, unit = design.limits.glue_face, design.units
+    unit = design.units
     neck = nut_line(meeting.neck_part.mesh.only(NECK_NUT))
     board = nut_line(meeting.board_part.mesh.only(BOARD_NUT))
     behind = design.fretboard.behind
@@ -99,18 +105,15 @@ def _nut_ends(design: Design, meeting: Meeting) -> Finding:
     slant = (x1 - x0) / (y1 - y0)
     off = neck[:, 0] - (x0 + behind + slant * (neck[:, 1] - y0))
     at = int(np.argmax(np.abs(off)))
-    good = abs(off[at]) <= limit
-    return Finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
+        name="glue-face-nut-ends",
         check="slanted nut ends of the glue faces",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=round(float(abs(off[at])), 9),
-        limit=limit,
-        sense="at most",
         place=f"at the nut, {('bass', 'treble')[at]} edge",
         point=(float(neck[at, 0]), float(neck[at, 1]), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
-        advice="" if good else OUR_FAULT,
+        advice=OUR_FAULT,
         detail=f"{show_number(math.degrees(math.atan(slant)), 2)} degrees from square, bass edge "
         f"{show_length(float(neck[0, 0]), unit)} and treble edge "
         f"{show_length(float(neck[1, 0]), unit)} from the nut on the centre line",
@@ -122,7 +125,7 @@ def _nut_corners(design: Design, meeting: Meeting) -> Finding:
 
     Where the glue face goes on into a headstock, the neck has no end there to compare.
     """
-    limit, unit = design.limits.glue_face, design.units
+    unit = design.units
     board, plan = meeting.board_part, meeting.board_part.shape.plan
     y = plan.edges(plan.nut)
     x = np.array([plan.nut.x(aside) for aside in y]) + NUDGE
@@ -131,18 +134,15 @@ def _nut_corners(design: Design, meeting: Meeting) -> Finding:
     on_board, on_neck = (np.abs(np.diag(edges_at(face, x))) for face in faces)
     off = on_board + binding - on_neck - meeting.neck_part.shape.film.narrower
     at = int(np.argmax(np.abs(off)))
-    good = abs(off[at]) <= limit
-    return Finding(
+    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    return judged.finding(
         part="assembly",
+        name="glue-face-nut-corners",
         check="slanted nut's corners of the glue faces",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=round(float(abs(off[at])), 9),
-        limit=limit,
-        sense="at most",
         place=f"at the nut, {('bass', 'treble')[at]} edge",
         point=(float(x[at]), float(y[at]), 0.0),
         source="fretboard against neck, limits.glue_face; common practice",
-        advice="" if good else OUR_FAULT,
+        advice=OUR_FAULT,
         detail=f"{show_number(math.degrees(math.atan(plan.nut.slant)), 2)} degrees from square, "
         f"bass corner {show_length(float(x[0]), unit)} and treble corner "
         f"{show_length(float(x[1]), unit)} from the nut on the centre line",

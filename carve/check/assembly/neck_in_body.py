@@ -6,7 +6,10 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import EQUAL, at_least, at_most, first_missed, within
+from carve.check.reading.keys import HEEL_IN_BODY
 from carve.design.schema.assembly import Joint
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
@@ -17,11 +20,14 @@ from carve.shape.body.heel_in_body import HeelInBody
 from carve.shape.body.shape import BodyShape
 
 OUT = 400.0  # mm that the heel's plan is carried on out of the body; no horn is longer
-EQUAL = 1e-9  # mm
 STEP = 0.5  # mm between the places around what is shared
 CHORD = 1e-3  # mm; of the round corners, whose chords take from the room
 
 
+@looks_at(
+    each=BodyShape,
+    keys=("limits.neck_height", "limits.pocket_play", "units", *HEEL_IN_BODY),
+)
 def check(job: Job) -> Iterator[Finding]:
     """Three findings for a body with a neck pocket and a neck with a heel."""
     joint, heel = job.design.joint, heel_in_body(job.design)
@@ -55,22 +61,15 @@ def _height(design: Design, heel: HeelInBody, cut: Cut) -> Finding:
     floor = float(cut.floor(np.zeros(1))[0])
     stands = heel.glue_plane_over(floor) + film / math.cos(heel.angle)
     off = stands - heel.height
-    good = abs(off) <= limit + EQUAL
     depth = off - floor
     lean = math.degrees(math.atan(cut.slope) - heel.angle)
-    return Finding(
+    return within(stands, heel.height, limit, tolerance=EQUAL).finding(
         part="assembly",
+        name="neck-height-on-floor",
         check="neck height with its heel on the pocket's floor",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=stands,
-        target=heel.height,
-        limit=limit,
-        sense="within",
         place="at the body's edge, glue face above the edge plane",
         source="joint.height or what follows for it, limits.neck_height; common practice",
-        advice=""
-        if good
-        else f"make {cut.key}.depth {show_length(depth, unit)}, or the heel "
+        advice=f"make {cut.key}.depth {show_length(depth, unit)}, or the heel "
         f"{show_length(abs(off), unit)} {'shallower' if off > 0 else 'deeper'} (neck.heel.depth)",
         detail=f"heel {show_length(heel.depth, unit)} deep, pocket {show_length(-floor, unit)}, "
         f"film {show_length(film, unit)}"
@@ -92,28 +91,24 @@ def _room(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cut:
         room = -float(shapely.distance(pocket, corners).max()) - film
     else:
         room = float(shapely.distance(wood, walls)) - film
-    tight, loose = room < joint.glue_line - 2 * CHORD, room > joint.glue_line + play + 2 * CHORD
     x, y = shapely.get_coordinates(shapely.shortest_line(wood, walls)).mean(axis=0)
-    verdict = Verdict.GOOD
-    if tight or loose:
-        verdict = Verdict.FAILED if tight else Verdict.WARNING
+    judged = first_missed(
+        at_least(room, joint.glue_line, tolerance=2 * CHORD),
+        at_most(room, joint.glue_line + play, tolerance=2 * CHORD, missed=Verdict.WARNING),
+    )
+    loose = judged.sense == "at most"
     missing = joint.glue_line - room
-    return Finding(
+    return judged.rounded(6).finding(
         part="assembly",
+        name="room-around-heel",
         check="room around the heel in its pocket",
-        verdict=verdict,
-        value=round(room, 6),
-        limit=joint.glue_line + play if loose else joint.glue_line,
-        sense="at most" if loose else "at least",
         place=f"{show_length(float(x), unit)} from the body's edge, seen from above",
         point=(float(x), float(y), 0.0),
         source="joint.glue_line"
         + (" and limits.pocket_play" if loose else "")
         + "; common practice",
         advice=f"make {cut.key} {show_length(abs(missing), unit)} "
-        f"{'larger' if tight else 'smaller'} on that side"
-        if tight or loose
-        else "",
+        f"{'smaller' if loose else 'larger'} on that side",
         detail=f"film {show_length(film, unit)} on heel and wall together",
     )
 
@@ -123,7 +118,7 @@ def _beside(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cu
 
     Seen from above: where the body's edge or a horn comes under the neck's sides or shoulders.
     """
-    unit, limit = design.units, joint.glue_line
+    unit = design.units
     film, _ = _films(design)
     block = shapely.Polygon(heel.outline(OUT, room=0.0).points(CHORD))
     before = shapely.intersection(block, shapely.box(heel.start, -OUT, 0.0, OUT))
@@ -134,23 +129,19 @@ def _beside(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cu
     deep = shapely.distance(neck.boundary, corners) if len(corners) else np.zeros(1)
     worst = int(np.argmax(deep))
     value = max(float(deep[worst]) - film, 0.0)
-    good = value <= limit + 2 * CHORD
+    judged = at_most(value, joint.glue_line, tolerance=2 * CHORD)
     x, y = (corners[worst].x, corners[worst].y) if len(corners) else (heel.start, 0.0)
-    return Finding(
+    return judged.finding(
         part="assembly",
+        name="neck-clear-of-body",
         check="neck clear of the body beside its pocket",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=value,
-        limit=limit,
-        sense="at most",
         place=f"{show_length(abs(x), unit)} {'before' if x < 0 else 'behind'} the body's edge, "
         f"{show_length(abs(y), unit)} from the centre line"
         if value
         else "before the heel, seen from above",
         point=(float(x), float(y), 0.0),
         source="joint.glue_line; common practice",
-        advice=""
-        if good
-        else f"take the outline {show_length(value, unit)} back there, or let the pocket run wider",
-        detail="" if good else "the outline runs under the neck's sides or shoulders",
+        advice=f"take the outline {show_length(value, unit)} back there, or let the pocket run "
+        "wider",
+        detail="" if judged.good else "the outline runs under the neck's sides or shoulders",
     )

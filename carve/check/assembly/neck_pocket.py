@@ -4,16 +4,19 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import EQUAL, at_least, at_most, first_missed
+from carve.check.reading.keys import SCALE
+from carve.check.reading.meeting import NUDGE
 from carve.design.values.units import show_length
 from carve.parts.job import Job, Part
 from carve.shape.neck.finish import pocket_width, room_in_pocket
 from carve.shape.neck.shape import NeckShape
 from carve.solid.measure import slice_at
 
-NUDGE = 1e-6  # mm; a slice at a step takes its plane this far beyond it
 
-
+@looks_at(each=NeckShape, keys=("limits.pocket_play", "joint", "finish", "units", *SCALE))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where the design says how wide the pocket is cut."""
     joint, finish = job.design.joint, job.design.finish
@@ -27,25 +30,21 @@ def check(job: Job) -> Iterator[Finding]:
         wood = _width(part, _in_pocket(part.shape, x))
         room = room_in_pocket(joint.pocket_width, wood, on_neck, on_walls)
         right = pocket_width(wood, on_neck, on_walls, joint.glue_line)
-        tight, loose = room < joint.glue_line - 1e-9, room > joint.glue_line + play + 1e-9
-        verdict = Verdict.GOOD
-        if tight or loose:
-            verdict = Verdict.FAILED if tight else Verdict.WARNING
-        yield Finding(
+        judged = first_missed(
+            at_least(room, joint.glue_line, tolerance=EQUAL),
+            at_most(room, joint.glue_line + play, tolerance=EQUAL, missed=Verdict.WARNING),
+        )
+        loose = judged.sense == "at most"
+        yield judged.finding(
             part="assembly",
+            name="room-beside-neck",
             check="room beside the neck in its pocket",
-            verdict=verdict,
-            value=room,
-            limit=joint.glue_line + play if loose else joint.glue_line,
-            sense="at most" if loose else "at least",
             place=f"{show_length(x, unit)} from the nut, at the body's edge, on each side",
             point=(x, wood / 2, 0.0),
             source="joint.glue_line"
             + (" and limits.pocket_play" if loose else "")
             + "; common practice",
-            advice=f"cut the pocket {show_length(right, unit)} wide there (joint.pocket_width)"
-            if tight or loose
-            else "",
+            advice=f"cut the pocket {show_length(right, unit)} wide there (joint.pocket_width)",
             detail=f"neck's wood {show_length(wood, unit)}, film {show_length(on_neck, unit)} on "
             f"its sides and {show_length(on_walls, unit)} on the pocket's walls",
         )

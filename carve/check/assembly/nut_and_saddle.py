@@ -5,7 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import EQUAL, at_least, at_most
+from carve.check.reading.keys import SIDE_VIEW
 from carve.check.reading.stringing import lengths, string_name
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -14,6 +17,14 @@ from carve.shape.assembly.side_view import SideView, side_view
 from carve.shape.assembly.string_heights import StringHeights, string_heights
 
 
+@looks_at(
+    keys=(
+        "limits.first_fret_clearance_most",
+        "limits.strings_over_body",
+        "units",
+        *SIDE_VIEW,
+    )
+)
 def check(job: Job) -> Iterator[Finding]:
     """The nut where there are strings, action and frets; the saddle where there is a joint."""
     found, side = string_heights(job.design), side_view(job.design)
@@ -29,15 +40,12 @@ def _nut(job: Job, found: StringHeights) -> Finding:
     limit, unit = job.design.limits.first_fret_clearance_most, job.design.units
     over_first = found.open[:, 0]
     highest = int(np.argmax(over_first))
-    good = over_first[highest] <= limit + 1e-9
-    low = show_length(float(over_first[highest]) - limit, unit)
-    return Finding(
+    judged = at_most(float(over_first[highest]), limit, tolerance=EQUAL, missed=Verdict.WARNING)
+    low = show_length(judged.missing, unit)
+    return judged.finding(
         part="assembly",
+        name="nut-height",
         check="nut height, over the 1st fret",
-        verdict=Verdict.GOOD if good else Verdict.WARNING,
-        value=float(over_first[highest]),
-        limit=limit,
-        sense="at most",
         place=string_name(highest, found.layout.count),
         point=(
             float(found.layout.starts[highest]),
@@ -45,7 +53,7 @@ def _nut(job: Job, found: StringHeights) -> Finding:
             float(found.at_nut[highest]),
         ),
         source="limits.first_fret_clearance_most; common practice",
-        advice="" if good else f"lower the string by {low} there (action.nut_height)",
+        advice=f"lower the string by {low} there (action.nut_height)",
         detail="slots above the fretboard's surface, bass to treble: "
         + lengths(found.nut_slots, unit),
     )
@@ -55,15 +63,12 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
     limit, unit = job.design.limits.strings_over_body, job.design.units
     heights = over_body(found, side)
     lowest = int(np.argmin(heights))
-    missing = limit - float(heights[lowest])
+    judged = at_least(float(heights[lowest]), limit, tolerance=EQUAL, missed=Verdict.WARNING)
     places = found.saddle_places
-    return Finding(
+    return judged.finding(
         part="assembly",
+        name="strings-over-body",
         check="strings over the body at the saddle",
-        verdict=Verdict.GOOD if missing <= 1e-9 else Verdict.WARNING,
-        value=float(heights[lowest]),
-        limit=limit,
-        sense="at least",
         place=string_name(lowest, found.layout.count),
         point=(
             float(places[lowest]),
@@ -71,10 +76,8 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
             float(found.saddles[lowest]),
         ),
         source="limits.strings_over_body; common practice",
-        advice=""
-        if missing <= 1e-9
-        else f"raise the neck {show_length(missing, unit)} (joint.height), or lean it further "
-        "back (joint.angle)",
+        advice=f"raise the neck {show_length(judged.missing, unit)} (joint.height), or lean it "
+        "further back (joint.angle)",
         detail=f"saddle above the body's top, bass to treble: {lengths(heights, unit)}",
     )
 

@@ -11,8 +11,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import at_most
 from carve.check.reading.board import fret_slots
+from carve.check.reading.keys import SCALE
 from carve.check.reading.stringing import string_name
 from carve.design.values.units import show_number
 from carve.parts.job import Job
@@ -20,6 +23,7 @@ from carve.shape.fretboard.shape import FretboardShape
 from carve.shape.fretboard.strings import strings_of_design
 
 
+@looks_at(each=FretboardShape, keys=("limits.fret_places", *SCALE))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where slots are cut on a multi-scale board: the fret furthest from true."""
     design = job.design
@@ -39,22 +43,16 @@ def check(job: Job) -> Iterator[Finding]:
         value = abs(float(off[string, fret]))
         # a string of which 1 - share sounds is sharp by the ratio of that to what should sound
         cents = 1200 * math.log2(1 / float(ratios[fret]) / float(1 - share[string, fret]))
-        good = value <= limit
         y = float(layout.y(x)[string, fret])
-        yield Finding(
+        yield at_most(value, limit, missed=Verdict.WARNING).finding(
             part=part.name,
+            name="intonation",
             check="frets under each string",
-            verdict=Verdict.GOOD if good else Verdict.WARNING,
-            value=value,
-            limit=limit,
-            sense="at most",
             place=f"{string_name(int(string), layout.count)}, fret {int(fret) + 1}",
             point=(float(x[string, fret]), y, part.shape.thickness),
             source="each string's own length times 1 - 1/ratio, limits.fret_places; common "
             "practice",
-            advice=""
-            if good
-            else "give the strings the same spacing at nut and bridge (strings.nut_spacing, "
+            advice="give the strings the same spacing at nut and bridge (strings.nut_spacing, "
             "strings.bridge_spacing), or live with it",
             detail=f"{show_number(cents, 2)} cents there; own scale lengths, bass to treble: "
             + ", ".join(show_number(float(scale), 2) for scale in layout.scales)

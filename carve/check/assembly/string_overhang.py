@@ -4,13 +4,17 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict, show_place
+from carve.check.judge import EQUAL, at_least
+from carve.check.reading.keys import BOARD
 from carve.design.derived.board_plan import board_plan
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.fretboard.strings import strings_of_design
 
 
+@looks_at(keys=("limits.overhang", "units", *BOARD))
 def check(job: Job) -> Iterator[Finding]:
     """Two findings where strings are laid: the least distance from either edge.
 
@@ -29,23 +33,17 @@ def check(job: Job) -> Iterator[Finding]:
         away = layout.overhang(x, half)[number]
         end = int(np.argmin(away))
         value = float(away[end])
-        verdict = Verdict.FAILED if value <= 0 else Verdict.WARNING
-        if value >= limit - 1e-9:
-            verdict = Verdict.GOOD
+        missed = Verdict.FAILED if value <= 0 else Verdict.WARNING
+        judged = at_least(value, limit, tolerance=EQUAL, missed=missed)
         sign = -1.0 if name == "bass" else 1.0
-        yield Finding(
+        yield judged.finding(
             part="assembly",
+            name=f"string-overhang:{name}",
             check=f"outer {name} string inside the board's edge",
-            verdict=verdict,
-            value=value,
-            limit=limit,
-            sense="at least",
             place=show_place(design, float(x[1])) + ", at the board's end" if end else "at the nut",
             point=(float(x[end]), sign * float(half[end] - value), plan.board.thickness),
             source="limits.overhang; common practice",
-            advice=""
-            if verdict is Verdict.GOOD
-            else f"move the string {show_length(limit - value, unit)} inward there "
+            advice=f"move the string {show_length(judged.missing, unit)} inward there "
             + (
                 "(strings.bridge_spread, strings.bridge_offset)"
                 if end

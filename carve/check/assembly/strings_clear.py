@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator
 
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import EQUAL, at_least
+from carve.check.reading.keys import STRING_HEIGHTS
 from carve.check.reading.stringing import least, lengths, string_name
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
@@ -10,6 +13,9 @@ from carve.parts.job import Job
 from carve.shape.assembly.string_heights import StringHeights, string_heights
 
 
+@looks_at(
+    keys=("limits.first_fret_clearance", "limits.fretted_clearance", "units", *STRING_HEIGHTS)
+)
 def check(job: Job) -> Iterator[Finding]:
     """Two findings where the design has strings, action and frets: the least heights."""
     found = string_heights(job.design)
@@ -23,22 +29,16 @@ def check(job: Job) -> Iterator[Finding]:
 def _open(design: Design, found: StringHeights) -> Finding:
     limit, unit = design.limits.first_fret_clearance, design.units
     string, fret = least(found.open)
-    value = float(found.open[string, fret])
-    good = value >= limit - 1e-9
-    return Finding(
+    judged = at_least(float(found.open[string, fret]), limit, tolerance=EQUAL)
+    return judged.finding(
         part="assembly",
+        name="open-strings",
         check="open strings over the frets",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=value,
-        limit=limit,
-        sense="at least",
         place=f"{string_name(string, found.layout.count)} over fret {fret + 1}, "
         f"{show_length(_from_nut(found, string, fret), unit)} from the nut",
         point=_point(found, string, fret),
         source="limits.first_fret_clearance; common practice",
-        advice=""
-        if good
-        else f"raise the string {show_length(limit - value, unit)} there: at the nut "
+        advice=f"raise the string {show_length(judged.missing, unit)} there: at the nut "
         "(action.nut_height), or over the 12th fret (action.bass, action.treble)",
         detail=f"over the 1st fret, bass to treble: {lengths(found.open[:, 0], unit)}",
     )
@@ -47,22 +47,16 @@ def _open(design: Design, found: StringHeights) -> Finding:
 def _pressed(design: Design, found: StringHeights) -> Finding:
     limit = design.limits.fretted_clearance
     string, fret = least(found.pressed)
-    value = float(found.pressed[string, fret])
-    good = value >= limit - 1e-9
-    return Finding(
+    judged = at_least(float(found.pressed[string, fret]), limit, tolerance=EQUAL)
+    return judged.finding(
         part="assembly",
+        name="pressed-strings",
         check="pressed strings over the frets beyond",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=value,
-        limit=limit,
-        sense="at least",
         place=f"{string_name(string, found.layout.count)} pressed at fret {fret + 1}, "
         f"{show_length(_from_nut(found, string, fret), design.units)} from the nut",
         point=_point(found, string, fret),
         source="limits.fretted_clearance; common practice",
-        advice=""
-        if good
-        else "ask for more action (action.bass, action.treble), for another relief "
+        advice="ask for more action (action.bass, action.treble), for another relief "
         "(action.relief), or for a radius nearer to the strings' cone (fretboard.radius)",
     )
 

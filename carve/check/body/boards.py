@@ -4,13 +4,16 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import EQUAL, at_least
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
 from carve.solid.body import SIDES
 
 
+@looks_at(each=BodyShape, keys=("body.blank", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a body whose blank is glued up, or has a joint on the centre line.
 
@@ -26,21 +29,15 @@ def check(job: Job) -> Iterator[Finding]:
         centred = blank.joint == "centre line"
         wide = 2 * float(np.abs(y).max()) if centred else float(np.ptp(y))
         needed = (wide + 2 * blank.allowance) / blank.boards
-        width = blank.width / blank.boards
-        missing = needed - width
-        yield Finding(
+        judged = at_least(blank.width / blank.boards, needed, tolerance=EQUAL)
+        yield judged.finding(
             part=part.name,
+            name="board-width",
             check="width of each board of the blank",
-            verdict=Verdict.FAILED if missing > 1e-9 else Verdict.GOOD,
-            value=width,
-            limit=needed,
-            sense="at least",
             place=f"{blank.boards} boards side by side",
             source="the body's width and body.blank.allowance; common practice",
-            advice=f"take boards {show_length(missing, unit)} wider, so a blank of at least "
-            f"{show_length(needed * blank.boards, unit)} (body.blank.width)"
-            if missing > 1e-9
-            else "",
+            advice=f"take boards {show_length(judged.missing, unit)} wider, so a blank of at least "
+            f"{show_length(needed * blank.boards, unit)} (body.blank.width)",
             detail=f"the wider side is {show_length(wide / 2, unit)} from the glue line"
             if centred
             else f"the body is {show_length(wide, unit)} wide",

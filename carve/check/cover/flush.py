@@ -5,15 +5,20 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import at_most
 from carve.check.reading.covers import Covered, covers
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
+from carve.shape.body.shape import BodyShape
+from carve.shape.cover.shape import CoverShape
 from carve.solid.cover import OUTSIDE
 
 
+@looks_at(together=(BodyShape, CoverShape), keys=("limits.cover_flush", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding a cover whose recess opens at a face.
 
@@ -32,20 +37,17 @@ def _finding(design: Design, covered: Covered, rim: Array) -> Finding:
     proud = shape.up * (outside - rim[:, 2])
     at = int(np.argmax(np.abs(proud)))
     x, y, z = (float(value) for value in rim[at])
-    good = abs(proud[at]) <= limit
-    return Finding(
+    judged = at_most(float(abs(proud[at])), limit)
+    return judged.finding(
         part=covered.cover.name,
+        name="flush",
         check="flush with the face around it",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=float(abs(proud[at])),
-        limit=limit,
-        sense="at most",
         place=show_body_place(design, x, y),
         point=covered.point(x, y, z),
         source="limits.cover_flush; common practice",
-        advice="" if good else _advice(design, covered, proud),
+        advice=_advice(design, covered, proud),
         detail=""
-        if good
+        if judged.good
         else f"from {show_length(float(proud.min()), unit)} to "
         f"{show_length(float(proud.max()), unit)} above the {_face(covered)} around the recess",
     )
@@ -57,7 +59,7 @@ def _advice(design: Design, covered: Covered, proud: Array) -> str:
     falls = float(np.ptp(proud))
     if falls <= 2 * design.limits.cover_flush:
         right = shape.thickness - float(proud.max() + proud.min()) / 2
-        return f"make {shape.key}.thickness {show_length(right, unit)}"
+        return f"make {shape.where}.cover.thickness {show_length(right, unit)}"
     return (
         f"the {_face(covered)} falls {show_length(falls, unit)} across the recess, where no flat "
         "plate lies flush; move the recess to a level place or to a flat face, or allow it "

@@ -5,18 +5,23 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from carve.check.finding import OUR_FAULT, Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import OUR_FAULT, Finding
+from carve.check.judge import within
 from carve.check.reading.covers import Covered, covers
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
+from carve.shape.body.shape import BodyShape
+from carve.shape.cover.shape import CoverShape
 from carve.solid.cover import EDGE
 from carve.solid.measure import slice_level, to_segments
 
 EQUAL = 1e-6  # mm
 
 
+@looks_at(together=(BodyShape, CoverShape), keys=("limits.cover_gap", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding a cover: the gap that is furthest from the one asked for."""
     for covered in covers(job):
@@ -36,21 +41,14 @@ def _finding(design: Design, covered: Covered) -> Finding:
     at = tight if shape.gap - gaps[tight] > gaps[wide] - shape.gap - EQUAL else wide
     (x, y), value = (float(place) for place in spots[at]), float(gaps[at])
     limit = design.limits.cover_gap + covered.cover.chord_error + covered.body.chord_error
-    good = abs(value - shape.gap) <= limit
-    return Finding(
+    return within(value, shape.gap, limit).finding(
         part=covered.cover.name,
+        name="gap",
         check="gap around the cover",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=value,
-        target=shape.gap,
-        limit=limit,
-        sense="within",
         place=show_body_place(design, x, y),
         point=covered.point(x, y, z),
         source="limits.cover_gap and the chord errors of both meshes; common practice",
-        advice=""
-        if good
-        else OUR_FAULT
+        advice=OUR_FAULT
         if value < shape.gap
         else "another cut has taken the recess's wall away there; make the recess wider than it",
         detail=f"from {show_length(float(gaps[tight]), design.units)} to "

@@ -6,17 +6,30 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array
-from carve.check.finding import OUR_FAULT, Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import OUR_FAULT, Finding
+from carve.check.judge import EQUAL, at_least, at_most
 from carve.check.reading.covers import Covered, covers
 from carve.check.reading.places import show_body_place
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
+from carve.shape.body.shape import BodyShape
+from carve.shape.cover.shape import CoverShape
 from carve.solid.body import surface_of
 from carve.solid.cover import hole_name
 from carve.solid.measure import circle_through
 
 
+@looks_at(
+    together=(BodyShape, CoverShape),
+    keys=(
+        "limits.wood_around_cover_screws",
+        "limits.cover_screw_hold",
+        "limits.cover_screw_line",
+        "units",
+    ),
+)
 def check(job: Job) -> Iterator[Finding]:
     """Four findings a cover with screws, each about the worst of them."""
     for covered in covers(job):
@@ -42,7 +55,8 @@ def _in_cover(design: Design, covered: Covered) -> Finding:
         "wood around its screw holes",
         wood,
         "wood_around_cover_screws",
-        f"move it inward or apart from the next ({shape.key}.screws), or make its hole smaller",
+        f"move it inward or apart from the next ({shape.where}.cover.screws), or make its hole "
+        "smaller",
     )
 
 
@@ -59,7 +73,7 @@ def _in_floor(design: Design, covered: Covered) -> Finding:
         "wood around its pilot holes",
         away,
         "wood_around_cover_screws",
-        f"move it over more wood ({shape.key}.screws), or make the recess wider there",
+        f"move it over more wood ({shape.where}.cover.screws), or make the recess wider there",
     )
 
 
@@ -73,7 +87,8 @@ def _hold(design: Design, covered: Covered) -> Finding:
         "wood that its screws hold in",
         wood,
         "cover_screw_hold",
-        f"make {shape.key}.screws.pilot_depth more, or move it to where more wood lies under it",
+        f"make {shape.where}.cover.screws.pilot_depth more, or move it to where more wood lies "
+        "under it",
     )
 
 
@@ -110,22 +125,17 @@ def _in_line(design: Design, covered: Covered) -> Finding:
     )
     off = np.nan_to_num(off, nan=np.inf)  # a hole that is nowhere on the mesh
     at = int(np.argmax(off))
-    good, hole = bool(off[at] <= limit), shape.screws[at]
-    return Finding(
+    judged, hole = at_most(float(off[at]), limit), shape.screws[at]
+    return judged.finding(
         part=covered.cover.name,
+        name="screw-holes-in-line",
         check="screw holes over their pilot holes",
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=float(off[at]),
-        limit=limit,
-        sense="at most",
         place=_place(design, covered, at),
         point=covered.point(hole.x, hole.y, shape.floor),
         source="limits.cover_screw_line; common practice",
-        advice=""
-        if good
-        else OUR_FAULT
+        advice=OUR_FAULT
         if np.isfinite(off[at])
-        else f"there is no wood for its pilot hole; move it ({shape.key}.screws)",
+        else f"there is no wood for its pilot hole; move it ({shape.where}.cover.screws)",
         detail=f"holes {show_length(2 * hole.radius, unit)} over {show_length(shape.pilot, unit)}",
     )
 
@@ -136,20 +146,17 @@ def _least(
     """The finding about the screw with the least wood. wood: (k,) mm. limit: its key."""
     shape, at = covered.shape, int(np.argmin(wood))
     least = float(getattr(design.limits, limit))
-    good, hole = bool(wood[at] >= least - 1e-9), shape.screws[at]
+    judged, hole = at_least(float(wood[at]), least, tolerance=EQUAL), shape.screws[at]
     missing = show_length(least - float(wood[at]), design.units)
-    return Finding(
+    return judged.finding(
         part=covered.cover.name,
+        name=check.replace(" its ", " ").replace(" ", "-"),
         check=check,
-        verdict=Verdict.GOOD if good else Verdict.FAILED,
-        value=float(wood[at]),
-        limit=least,
-        sense="at least",
         place=_place(design, covered, at),
         point=covered.point(hole.x, hole.y, shape.floor),
         source=f"limits.{limit}; common practice",
-        advice="" if good else f"{missing} more is needed: {advice}",
-        detail=f"the least of {len(wood)}" if good and len(wood) > 1 else "",
+        advice=f"{missing} more is needed: {advice}",
+        detail=f"the least of {len(wood)}" if judged.good and len(wood) > 1 else "",
     )
 
 

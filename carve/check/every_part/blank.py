@@ -2,12 +2,15 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from carve.arrays import Array
+from carve.check.declare import EVERY_PART, looks_at
 from carve.check.finding import Finding, Verdict, show_place
+from carve.check.judge import EQUAL, at_least
+from carve.check.reading.keys import PLACE
 from carve.design.schema.blank import Blank
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job, Part
@@ -16,15 +19,16 @@ from carve.shop.laying import Laying, thinnest_laying
 
 SAVED = 0.5  # mm of thickness; for less nobody lays a part askew
 AHEAD = 0.5  # mm of width; less to one side than to the other is not worth a word
-EXACT = 1e-9  # mm
 
 _DIRECTIONS = (("length", "along the part"), ("width", "across"), ("thickness", "top to bottom"))
 
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """A part and what it takes. points: (n, 3) mm. board: what it is sawn from, if not itself.
+    """A part and what it takes.
 
+    points: (n, 3) mm, of its mesh. sizes: length, width and thickness in mm that are needed.
+    board: whether they are those of a board that is sawn and glued, and not the part's own.
     askew: how it lies in the thinnest blank, None where level is as good.
     """
 
@@ -34,6 +38,7 @@ class _Laid:
     askew: Laying | None
 
 
+@looks_at(each=EVERY_PART, keys=("{part}.blank", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """Three findings a part with a blank: the wood to spare, the part laid in the middle."""
     for part in job.parts:
@@ -60,24 +65,28 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
     unit = job.design.units
     name, where = _DIRECTIONS[axis]
     size, available = laid.sizes[axis], float(getattr(blank, name))
-    missing = size + 2 * blank.allowance - available
-    verdict = Verdict.FAILED if missing > EXACT else Verdict.GOOD
-    advice, said = "", ""
-    if verdict is Verdict.FAILED:
+    # half of the wood to spare lies on each side, and so does half of the tolerance
+    judged = at_least((available - size) / 2, blank.allowance, tolerance=EQUAL / 2)
+    advice = said = ""
+    if not judged.good:
+        missing = size + 2 * blank.allowance - available
         out = max(size - available, 0.0) / 2
         said = f"it sticks out {show_length(out, unit)} on each side, " if out else ""
         advice = (
             f"take a blank {show_length(missing, unit)} larger in {name}, at least "
             f"{show_length(available + missing, unit)}, or make the part smaller"
         )
-    if axis == 2 and verdict is Verdict.FAILED and _holds(blank, laid.askew):
-        verdict, size = Verdict.WARNING, laid.askew.thickness if laid.askew else size
-        where, said = f"{where}, laid askew", ""
+    failed = not judged.good
+    if axis == 2 and failed and laid.askew is not None and _holds(blank, laid.askew):
+        failed = False
+        spare = (available - laid.askew.thickness) / 2
+        judged = replace(judged, verdict=Verdict.WARNING, value=spare)
+        where = f"{where}, laid askew"
         advice = f"saw the part out of the blank's side askew, or {advice}"
     spot = laid.points[_furthest(laid.points, axis)]
-    furthest = said.removesuffix(", ")
+    furthest = said.removesuffix(", ") if failed else ""
     # places are told from the nut, where the part's own frame begins there
-    if verdict is Verdict.FAILED and part.type.frame == INSTRUMENT:
+    if failed and part.type.frame == INSTRUMENT:
         furthest = f"{said}{_reach(job, laid, spot, axis)}"
     notes = (
         f"{'sawn and glued,' if laid.board and axis != 1 else 'part'} "
@@ -87,27 +96,20 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         _askew(job, blank, laid.askew) if axis == 2 else "",
         furthest,
     )
-    return Finding(
+    return judged.finding(
         part=part.name,
+        name=f"blank-{name}",
         check=f"blank, {name}",
-        verdict=verdict,
-        value=(available - size) / 2,
-        limit=blank.allowance,
-        sense="at least",
         place=f"{where}, on each side",
-        point=(float(spot[0]), float(spot[1]), float(spot[2]))
-        if verdict is Verdict.FAILED
-        else None,
+        point=spot if failed else None,
         source=f"{part.instance.key}.blank.allowance; common practice",
         advice=advice,
         detail="; ".join(note for note in notes if note),
     )
 
 
-def _holds(blank: Blank, askew: Laying | None) -> bool:
-    if askew is None:
-        return False
-    over = 2 * blank.allowance - EXACT
+def _holds(blank: Blank, askew: Laying) -> bool:
+    over = 2 * blank.allowance - EQUAL
     return askew.thickness + over <= blank.thickness and askew.length + over <= blank.length
 
 

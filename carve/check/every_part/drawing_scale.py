@@ -1,19 +1,28 @@
 """The builder's drawings: as long as measured on paper, and which small gaps were closed."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from carve.check.declare import looks_at, tables_at, value_at
 from carve.check.finding import Finding, Verdict
+from carve.check.judge import at_most, within
 from carve.design.derived.outline_choice import page_of
 from carve.design.schema.headstock import DrawnHead
-from carve.design.schema.outline import OutlineFile, outlines_in
+from carve.design.schema.outline import OutlineFile
 from carve.design.values.quote import quoted
+from carve.design.values.tolerances import LENGTH_AGREES
 from carve.parts.job import Job
-from carve.shape.planar.drawn_outline import LENGTH_AGREES, curve_extent, placed
+from carve.shape.outlines.placed import placed
+from carve.shape.planar.curves import curve_extent
 
 
+@looks_at(keys=("units", OutlineFile))
 def check(job: Job) -> Iterator[Finding]:
     """Two findings an outline that comes from a drawing."""
-    for key, outline in outlines_in(job.design):
+    for key in tables_at(job.design, OutlineFile):
+        outline = value_at(job.design, key)
+        if not isinstance(outline, OutlineFile):
+            continue
         if outline.file is not None and outline.length is not None:
             yield from _of_drawing(job, key, outline, outline.length)
 
@@ -21,17 +30,15 @@ def check(job: Job) -> Iterator[Finding]:
 def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iterator[Finding]:
     assert outline.file is not None
     unit = job.design.units
-    found = placed(outline, key, unit, headstock=isinstance(outline, DrawnHead))
+    found = placed(outline, "headstock" if isinstance(outline, DrawnHead) else "body")
     low, high = curve_extent(found.outline)
-    long, part = float(high[0] - low[0]), key.partition(".")[0]
-    yield Finding(
+    part, _, inner = key.partition(".")
+    # never missed: a drawing that disagrees is refused before there is a part
+    agrees = within(float(high[0] - low[0]), length, LENGTH_AGREES * length, missed=Verdict.GOOD)
+    yield agrees.finding(
         part=part,
+        name=f"drawing-length:{inner}",
         check="drawing's length",
-        verdict=Verdict.GOOD,  # a drawing that disagrees is refused before there is a part
-        value=long,
-        target=length,
-        limit=LENGTH_AGREES * length,
-        sense="within",
         place=outline.file.name,
         source=f"{key}.length; common practice",
     )
@@ -42,13 +49,12 @@ def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iter
         place = page_of(outline, key).show((widest.x, widest.y), unit)
         advice = f"close it in the drawing, on layer {quoted(widest.layer)}"
         detail = f"{count} gaps were closed, this is the widest" if count > 1 else ""
-    yield Finding(
+    width = widest.width if widest is not None else 0.0
+    missed = Verdict.GOOD if widest is None else Verdict.WARNING
+    yield replace(at_most(width, outline.gap), verdict=missed).finding(
         part=part,
+        name=f"drawing-gaps:{inner}",
         check="gaps closed in the drawing",
-        verdict=Verdict.GOOD if widest is None else Verdict.WARNING,
-        value=widest.width if widest is not None else 0.0,
-        limit=outline.gap,
-        sense="at most",
         place=place or outline.file.name,
         source=f"{key}.gap; common practice",
         advice=advice,

@@ -9,7 +9,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict, show_place
+from carve.check.judge import at_most
+from carve.check.reading.keys import PLACE
 from carve.check.reading.stringing import string_name
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -19,6 +22,7 @@ from carve.shape.fretboard.strings import bow_under, cone_radius, strings_of_des
 STEPS = 257  # along the board; the bow is a smooth arc
 
 
+@looks_at(each=FretboardShape, keys=("limits.string_bow", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where strings are laid and the board is round: the greatest bow."""
     design, limit, unit = job.design, job.design.limits.string_bow, job.design.units
@@ -35,22 +39,16 @@ def check(job: Job) -> Iterator[Finding]:
         bow = bow_under(layout, x, radius)
         string, at = np.unravel_index(int(np.argmax(np.abs(bow))), bow.shape)
         value, y = round(float(bow[string, at]), 9), layout.y(x)[string, at]
-        good = abs(value) <= limit
         nut, bridge = layout.spread(np.array([0.0, layout.length]))
         cone = cone_radius(x[-1:], nut_radius, float(nut), float(bridge), layout.length)
-        yield Finding(
+        yield at_most(abs(value), limit, missed=Verdict.WARNING).finding(
             part=part.name,
+            name="surface-along-strings",
             check="surface along the strings",
-            verdict=Verdict.GOOD if good else Verdict.WARNING,
-            value=abs(value),
-            limit=limit,
-            sense="at most",
             place=f"{string_name(int(string), layout.count)}, {show_place(design, float(x[at]))}",
             point=(float(x[at]), float(y), float(part.shape.height(x[at], y))),
             source="limits.string_bow; common practice",
-            advice=""
-            if good
-            else "level the frets along the strings, or let the radius follow them "
+            advice="level the frets along the strings, or let the radius follow them "
             '(fretboard.radius = { nut = ..., follow = "strings" })',
             detail=f"{_bent(value)}; radius at "
             f"{'the last fret' if len(part.shape.frets) else 'the end'} "

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import OUR_FAULT, Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import OUR_FAULT, Finding
+from carve.check.judge import at_most, within
 from carve.check.reading.board import MeshSlot, fret_slots
+from carve.check.reading.keys import SCALE
 from carve.design.schema.design import Design
 from carve.design.values.fan import OuterString
 from carve.design.values.units import show_length
@@ -17,6 +20,10 @@ from carve.shape.fretboard.frets import fret_places
 from carve.shape.fretboard.shape import FretboardShape
 
 
+@looks_at(
+    each=FretboardShape,
+    keys=("limits.fret_places", "fretboard.slots", "fretboard.nut", "units", *SCALE),
+)
 def check(job: Job) -> Iterator[Finding]:
     """Two findings where slots are cut: their number, and the one furthest from its place.
 
@@ -32,53 +39,49 @@ def check(job: Job) -> Iterator[Finding]:
         if board.nut == "zero fret":
             ratios, names = np.r_[1.0, ratios], ["the zero fret", *names]
         found = fret_slots(part.mesh)
-        complete = len(found) == len(ratios)
-        yield Finding(
+        complete = within(len(found), len(ratios), 0)
+        yield complete.finding(
             part=part.name,
+            name="fret-slots",
             check="fret slots in the mesh",
-            verdict=Verdict.GOOD if complete else Verdict.FAILED,
-            value=len(found),
-            target=len(ratios),
-            limit=0,
-            sense="within",
             quantity="count",
             place="whole board",
             source="fretboard.frets",
-            advice="" if complete else OUR_FAULT,
+            advice=OUR_FAULT,
         )
-        if not complete:
+        if not complete.good:
             continue
         tracks = _tracks(job.design)
         off = np.array([_along(track, found) for track in tracks]) - [
             fret_places(ratios, track.length) for track in tracks
         ]
         on, worst = np.unravel_index(int(np.argmax(np.abs(off))), off.shape)
-        value, track = abs(float(off[on, worst])), tracks[on]
-        good = value <= limits.fret_places
+        track = tracks[on]
         widest = max(slot.width for slot in found)
         x, y = track.at(1 - 1 / float(ratios[worst]))
         ends = ", ".join(
             f"{show_length(float(_along(each, found[-1:])[0]), unit)} {each.said}"
             for each in tracks
         )
-        yield Finding(
+        yield at_most(abs(float(off[on, worst])), limits.fret_places).finding(
             part=part.name,
+            name="fret-places",
             check="fret places",
-            verdict=Verdict.GOOD if good else Verdict.FAILED,
-            value=value,
-            limit=limits.fret_places,
-            sense="at most",
             place=names[worst] + (f", {track.name}" if track.name else ""),
             point=(x, y, part.shape.thickness),
             source="L (1 - 1/ratio), limits.fret_places; common practice",
-            advice="" if good else OUR_FAULT,
+            advice=OUR_FAULT,
             detail=f"{names[-1]} {ends}, slots {show_length(widest, unit)} wide",
         )
 
 
 @dataclass(frozen=True)
 class _Track:
-    """A line from nut to saddle on which frets are measured. name, said: in the finding."""
+    """A line from nut to saddle on which frets are measured.
+
+    course: the line from above. length: mm, the scale along it. name: in words, empty where there
+    is no other. said: where a place on it is measured from, in words.
+    """
 
     course: OuterString
     length: float

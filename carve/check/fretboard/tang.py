@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import at_least
 from carve.check.reading.board import BESIDE, MeshSlot, fret_slots, section_along
 from carve.design.values.fan import SlantedLine
 from carve.design.values.units import show_length
@@ -14,6 +16,7 @@ from carve.solid.fretboard import SURFACE
 from carve.solid.mesh import Mesh
 
 
+@looks_at(each=FretboardShape, keys=("fretboard.slots", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where the tang's depth is given: the shallowest place of all slots."""
     slots, unit = job.design.fretboard.slots, job.design.units
@@ -22,20 +25,16 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.parts_with_shape(FretboardShape):
         top = part.mesh.only(SURFACE)
         depth, x, y, z = min(_shallowest(top, slot) for slot in fret_slots(part.mesh))
-        missing = slots.tang - depth
-        short = missing > part.chord_bound
-        yield Finding(
+        judged = at_least(depth, slots.tang, tolerance=part.chord_bound)
+        yield judged.finding(
             part=part.name,
+            name="slot-depth",
             check="slots deeper than the tang",
-            verdict=Verdict.FAILED if short else Verdict.GOOD,
-            value=depth,
-            limit=slots.tang,
-            sense="at least",
             place=f"{show_length(x, unit)} from the nut, {show_length(abs(y), unit)} from the "
             "centre line",
             point=(x, y, z),
             source="fretboard.slots.tang, give or take the chord error",
-            advice=_advice(show_length(missing, unit), flat=slots.floor == "flat") if short else "",
+            advice=_advice(show_length(judged.missing, unit), flat=slots.floor == "flat"),
         )
 
 

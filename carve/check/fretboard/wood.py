@@ -8,7 +8,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict, show_place
+from carve.check.declare import looks_at
+from carve.check.finding import Finding, show_place
+from carve.check.judge import EQUAL, at_least
+from carve.check.reading.keys import PLACE
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
@@ -21,6 +24,7 @@ KEYS = {
 }
 
 
+@looks_at(each=FretboardShape, keys=("limits.board_under_slots", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """A finding for each kind of cut that the board has."""
     limit, unit = job.design.limits.board_under_slots, job.design.units
@@ -31,22 +35,17 @@ def check(job: Job) -> Iterator[Finding]:
             points = part.mesh.only(name).points
             lowest = points[np.argmin(points[:, 2])]
             wood, aside = float(lowest[2]), abs(float(lowest[1]))
-            missing = limit - wood
-            through = wood <= 1e-9
-            yield Finding(
+            judged = at_least(wood, limit, tolerance=EQUAL)
+            through = wood <= EQUAL
+            yield judged.finding(
                 part=part.name,
+                name=f"wood-under-cut:{key.split('.')[1]}",
                 check=f"wood under the {name}",
-                verdict=Verdict.FAILED if missing > 1e-9 else Verdict.GOOD,
-                value=wood,
-                limit=limit,
-                sense="at least",
                 place=f"{show_place(job.design, float(lowest[0]))}, "
                 f"{show_length(aside, unit)} from the centre line",
-                point=(float(lowest[0]), float(lowest[1]), wood),
+                point=lowest,
                 source="limits.board_under_slots; common practice",
-                advice=f"make {key} {show_length(missing, unit)} less, or the board that much "
-                "thicker (fretboard.thickness)"
-                if missing > 1e-9
-                else "",
+                advice=f"make {key} {show_length(judged.missing, unit)} less, or the board that "
+                "much thicker (fretboard.thickness)",
                 detail="it comes out of the glue face" if through else "",
             )

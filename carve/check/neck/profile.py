@@ -5,7 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import FINER, Finding
+from carve.check.judge import at_most, within
+from carve.check.reading.keys import SCALE
 from carve.design.schema.design import Station
 from carve.design.values.profile import show_profile
 from carve.design.values.units import show_length
@@ -18,6 +21,7 @@ from carve.solid.mesh import Mesh
 NUDGE = 1e-7  # mm; a slice at the very end of a part takes its plane this far inside
 
 
+@looks_at(each=NeckShape, keys=("limits.profile", "neck.stations", "units", *SCALE))
 def check(job: Job) -> Iterator[Finding]:
     """Two findings a station: its thickness, and how far its outline is off."""
     for part in job.parts_with_shape(NeckShape):
@@ -36,20 +40,15 @@ def _at_station(
     keel = outline.reshape(-1, 2)[np.argmin(outline[..., 1])]
     film = part.shape.film
     thickness = part.shape.board - float(keel[1]) + film.back + film.board_top
-    off = abs(thickness - station.thickness)
     place = station.at.show(unit)
-    yield Finding(
+    yield within(thickness, station.thickness, limit).finding(
         part=part.name,
+        name=f"thickness:stations[{number}]",
         check=f"thickness at {place}",
-        verdict=Verdict.GOOD if off <= limit else Verdict.FAILED,
-        value=thickness,
-        target=station.thickness,
-        limit=limit,
-        sense="within",
         place=place,
         point=(x, float(keel[0]), float(keel[1])),
         source=f"neck.stations[{number}].thickness, limits.profile; common practice",
-        advice="" if off <= limit else "export with a smaller chord error",
+        advice=FINER,
     )
     # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
     whole = part.shape.finished().section(x, 41)
@@ -59,26 +58,18 @@ def _at_station(
     worst = int(np.argmax(away))
     cut = len(asked) < len(whole)
     width = float(np.ptp(whole[:, 0])) if cut else float(np.ptp(outline[..., 0])) + 2 * film.sides
-    yield Finding(
+    yield at_most(float(away[worst]), limit).finding(
         part=part.name,
+        name=f"profile:stations[{number}]",
         check=f"profile at {place}",
-        verdict=Verdict.GOOD if away[worst] <= limit else Verdict.FAILED,
-        value=float(away[worst]),
-        limit=limit,
-        sense="at most",
         place=place,
         point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
         source=f"neck.stations[{number}].shape, limits.profile; common practice",
-        advice="" if away[worst] <= limit else _advice(film),
+        advice=FINER if film == BARE else f"{FINER}, or lay a thinner film (finish.films)",
         detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
         + (", finished" if film != BARE else "")
         + (", beyond the slanted nut" if cut else ""),
     )
-
-
-def _advice(film: NeckFilm) -> str:
-    smaller = "export with a smaller chord error"
-    return smaller if film == BARE else f"{smaller}, or lay a thinner film (finish.films)"
 
 
 def _film(section: Array, film: NeckFilm) -> Array:

@@ -4,28 +4,29 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
+from carve.check.declare import looks_at
+from carve.check.finding import OUR_FAULT, Finding, show_place
+from carve.check.judge import at_most
+from carve.check.reading.keys import PLACE
 from carve.parts.job import Job
 from carve.shape.neck.curvature import JUMP, LineCurvature, curvatures
 from carve.shape.neck.shape import NeckShape
 
 
+@looks_at(each=NeckShape, keys=PLACE)
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a neck: how often curvature jumps along its lines, and where most."""
     for part in job.parts_with_shape(NeckShape):
         lines = curvatures(part.shape)
         line, x, most, count = worst_jump(lines)
         named = ", ".join(line.name for line in lines)
-        yield Finding(
+        yield at_most(count, 0).finding(
             part=part.name,
+            name="curvature-jumps",
             check="jumps of curvature",
-            verdict=Verdict.FAILED if count else Verdict.GOOD,
-            value=count,
-            limit=0,
-            sense="at most",
             place=show_place(job.design, x) if count else "along the neck",
             source="a smooth shape has none",
-            advice=OUR_FAULT if count else "",
+            advice=OUR_FAULT,
             quantity="count",
             detail=f"along {named}" + (f"; most by {most:.2g} per mm in {line}" if count else ""),
         )

@@ -5,16 +5,19 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import at_least
 from carve.design.values.units import show_length
 from carve.parts.job import Job
-from carve.shape.neck.headstock import wood_around
+from carve.shape.neck.headstock.shape import wood_around
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.shape import NeckShape
 
 OUTLINE_CHORD = 0.005  # mm
 
 
+@looks_at(each=NeckShape, keys=("limits.wood_around_holes", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding for the tuners' holes and one for the heel's: the thinnest place."""
     for part in job.parts_with_shape(NeckShape):
@@ -33,16 +36,13 @@ def _thinnest(
     limit, unit = job.design.limits.wood_around_holes, job.design.units
     wood = [wood_around(outline, hole) for hole in holes]
     worst = int(np.argmin(wood))
-    hole, missing = holes[worst], limit - wood[worst]
-    return Finding(
+    hole, judged = holes[worst], at_least(wood[worst], limit)
+    return judged.finding(
         part=part,
+        name=f"wood-around-{name.replace(' ', '-')}",
         check=f"wood around the {name}",
-        verdict=Verdict.FAILED if missing > 0 else Verdict.GOOD,
-        value=wood[worst],
-        limit=limit,
-        sense="at least",
         place=f"hole {worst + 1} of {len(holes)} {where}",
         point=(hole.x, hole.y, 0.0),
         source="limits.wood_around_holes; common practice",
-        advice=f"move the hole {show_length(missing, unit)} inward" if missing > 0 else "",
+        advice=f"move the hole {show_length(judged.missing, unit)} inward",
     )

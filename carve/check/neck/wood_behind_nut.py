@@ -5,7 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, FindingCurve, Verdict, show_place
+from carve.check.declare import looks_at
+from carve.check.finding import Finding, FindingCurve, show_place
+from carve.check.judge import at_least
+from carve.check.reading.keys import PLACE
 from carve.check.reading.wood_in_space import ACROSS
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -17,6 +20,7 @@ STEP = 0.5  # mm between the places that are looked at
 FACE_CHORD = 0.001  # mm
 
 
+@looks_at(each=NeckShape, keys=("limits.wood_behind_nut", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a neck with a headstock: the thinnest place, and the wood along it."""
     limit, unit = job.design.limits.wood_behind_nut, job.design.units
@@ -26,25 +30,20 @@ def check(job: Job) -> Iterator[Finding]:
         x, solid, over_channels, points = around_nut(part.shape)
         wood = np.minimum(solid, over_channels)
         thinnest = int(np.argmin(wood))
-        missing = limit - float(wood[thinnest])
-        spot = points[thinnest]
+        judged = at_least(float(wood[thinnest]), limit)
         channels = (
             f", {show_length(float(over_channels.min()), unit)} under the truss rod's channel"
         )
-        yield Finding(
+        yield judged.finding(
             part=part.name,
+            name="wood-behind-nut",
             check="wood behind the nut",
-            verdict=Verdict.FAILED if missing > 0 else Verdict.GOOD,
-            value=float(wood[thinnest]),
-            limit=limit,
-            sense="at least",
             place=show_place(job.design, float(x[thinnest])),
-            point=(float(spot[0]), float(spot[1]), float(spot[2])),
+            point=points[thinnest],
             source="limits.wood_behind_nut; common practice",
-            advice=f"{show_length(missing, unit)} more is needed there: add a volute, or make the "
-            "headstock thicker, the neck thicker at its first station, or the channel shallower"
-            if missing > 0
-            else "",
+            advice=f"{show_length(judged.missing, unit)} more is needed there: add a volute, or "
+            "make the headstock thicker, the neck thicker at its first station, or the channel "
+            "shallower",
             detail=f"{show_length(float(solid.min()), unit)} from back to face on the centre line"
             + (channels if np.isfinite(over_channels).any() else ""),
             curve=FindingCurve("wood behind the nut", x, wood),

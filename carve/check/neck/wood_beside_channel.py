@@ -5,14 +5,18 @@ from collections.abc import Iterator
 import numpy as np
 
 from carve.arrays import Array
-from carve.check.finding import Finding, FindingCurve, Verdict, show_place
-from carve.check.reading.wood_in_space import ACROSS, rows_along
+from carve.check.declare import looks_at
+from carve.check.finding import Finding, FindingCurve, show_place
+from carve.check.judge import at_least
+from carve.check.reading.keys import PLACE
+from carve.check.reading.wood_in_space import ACROSS, CHANNELS, rows_along
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.shape import NeckShape
 
 
+@looks_at(each=NeckShape, keys=("limits.wood_beside_channel", *PLACE))
 def check(job: Job) -> Iterator[Finding]:
     """One finding a channel: the thinnest place beside it."""
     limit, unit = job.design.limits.wood_beside_channel, job.design.units
@@ -20,22 +24,17 @@ def check(job: Job) -> Iterator[Finding]:
         for channel in part.shape.channels:
             x, least, points = wood_beside(part.shape, channel)
             thinnest = int(np.argmin(least))
-            missing = limit - float(least[thinnest])
             spot = points[thinnest]
-            yield Finding(
+            judged = at_least(float(least[thinnest]), limit)
+            yield judged.finding(
                 part=part.name,
+                name=f"wood-beside-{CHANNELS[channel.name]}",
                 check=f"wood beside the {channel.name}",
-                verdict=Verdict.FAILED if missing > 0 else Verdict.GOOD,
-                value=float(least[thinnest]),
-                limit=limit,
-                sense="at least",
                 place=show_place(job.design, float(spot[0])),
-                point=(float(spot[0]), float(spot[1]), float(spot[2])),
+                point=spot,
                 source="limits.wood_beside_channel; common practice",
-                advice=f"make the neck there {show_length(2 * missing, unit)} wider, its "
-                f"shoulders fuller, or the {channel.name} narrower or shallower"
-                if missing > 0
-                else "",
+                advice=f"make the neck there {show_length(2 * judged.missing, unit)} wider, its "
+                f"shoulders fuller, or the {channel.name} narrower or shallower",
                 curve=FindingCurve(f"wood beside the {channel.name}", x, least),
             )
 

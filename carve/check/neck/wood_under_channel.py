@@ -3,8 +3,11 @@
 import math
 from collections.abc import Iterator
 
+from carve.check.declare import looks_at
 from carve.check.finding import Finding, FindingCurve, Verdict, show_place
-from carve.check.reading.wood_in_space import Thinnest, thinnest
+from carve.check.judge import at_least
+from carve.check.reading.keys import PLACE
+from carve.check.reading.wood_in_space import CHANNELS, Thinnest, thinnest
 from carve.design.values.units import Unit, show_length
 from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
@@ -13,35 +16,28 @@ from carve.shape.neck.shape import NeckShape
 WANDER = 1.03  # the thinnest place moves a little as the neck grows: ask for a little more
 
 
+@looks_at(
+    each=NeckShape, keys=("limits.wood_under_channel", "limits.wood_under_channel_good", *PLACE)
+)
 def check(job: Job) -> Iterator[Finding]:
     """One finding a channel: the thinnest place, and the wood left along the neck."""
     limits, unit = job.design.limits, job.design.units
     for part in job.parts_with_shape(NeckShape):
         for channel in part.shape.channels:
             found = thinnest(part.shape, channel, Channel.to_floor)
-            short = limits.wood_under_channel - found.value
-            wanting = limits.wood_under_channel_good - found.value
-            if short > 0:
-                verdict, missing = Verdict.FAILED, short
-            elif wanting > 0:
-                verdict, missing = Verdict.WARNING, wanting
-            else:
-                verdict, missing = Verdict.GOOD, 0.0
-            warned = verdict is Verdict.WARNING
-            yield Finding(
+            judged = at_least(
+                found.value, limits.wood_under_channel, warning=limits.wood_under_channel_good
+            )
+            warned = judged.verdict is Verdict.WARNING
+            yield judged.finding(
                 part=part.name,
+                name=f"wood-under-{CHANNELS[channel.name]}",
                 check=f"wood under the {channel.name}",
-                verdict=verdict,
-                value=found.value,
-                limit=limits.wood_under_channel_good if warned else limits.wood_under_channel,
-                sense="at least",
                 place=show_place(job.design, float(found.point[0])),
-                point=(float(found.point[0]), float(found.point[1]), float(found.point[2])),
+                point=found.point,
                 source=("limits.wood_under_channel_good" if warned else "limits.wood_under_channel")
                 + "; common practice",
-                advice=""
-                if verdict is Verdict.GOOD
-                else _advice(part.shape, channel, found, missing, unit),
+                advice=_advice(part.shape, channel, found, max(judged.missing, 0.0), unit),
                 detail="the channel comes out of the back" if found.value <= 0 else "",
                 curve=FindingCurve(f"wood under the {channel.name}", found.x, found.along),
             )

@@ -4,14 +4,19 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import within
 from carve.check.reading.carved_faces import CUT_AWAY, carved_faces
+from carve.check.reading.keys import CARVED_FACES, SIDE_VIEW
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
 from carve.shape.assembly.side_view import side_view
+from carve.shape.body.shape import BodyShape
 
 
+@looks_at(each=BodyShape, keys=("limits.arch_at_bridge", "units", *SIDE_VIEW, *CARVED_FACES))
 def check(job: Job) -> Iterator[Finding]:
     """One finding where the top is carved and there is a side view."""
     design, side = job.design, side_view(job.design)
@@ -26,21 +31,14 @@ def check(job: Job) -> Iterator[Finding]:
         x = float(moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())[0, 0])
         heights, gone = face.read(np.array([[x, 0.0]]))
         height = float(heights[0])
-        good = abs(height - side.top) <= limit
-        yield Finding(
+        yield within(height, side.top, limit).finding(
             part="assembly",
+            name="arch-at-bridge",
             check="arch under the bridge",
-            verdict=Verdict.GOOD if good else Verdict.FAILED,
-            value=height,
-            target=side.top,
-            limit=limit,
-            sense="within",
             place=f"{show_length(x, unit)} from the body's edge, on the centre line",
             point=face.point(x, 0.0, height),
             source="bridge.top_height, limits.arch_at_bridge; common practice",
-            advice=""
-            if good
-            else f"the arch is {show_length(height, unit)} high there and bridge.top_height says "
+            advice=f"the arch is {show_length(height, unit)} high there and bridge.top_height says "
             f"{show_length(side.top, unit)}; leave bridge.top_height out, and it follows",
             detail=CUT_AWAY if gone[0] else "",
         )

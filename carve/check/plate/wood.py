@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from carve.check.finding import Finding, Verdict
+from carve.check.declare import looks_at
+from carve.check.finding import Finding
+from carve.check.judge import at_least
 from carve.check.reading.places import show_body_place
 from carve.design.values.units import show_length
 from carve.parts.body import wood_of
@@ -13,6 +15,7 @@ from carve.shape.body.shape import BodyShape
 from carve.shape.plate.carved_face import MAP_STEP
 
 
+@looks_at(each=BodyShape, keys=("limits.carved_wood", "units"))
 def check(job: Job) -> Iterator[Finding]:
     """One finding for a body with a carved face."""
     limit, unit = job.design.limits.carved_wood, job.design.units
@@ -24,20 +27,15 @@ def check(job: Job) -> Iterator[Finding]:
         row, column = np.unravel_index(int(np.argmin(wood)), wood.shape)
         least = float(wood[row, column])
         x, y = x0 + MAP_STEP * float(column), y0 + MAP_STEP * float(row)
-        good = least >= limit
-        yield Finding(
+        judged = at_least(least, limit)
+        yield judged.finding(
             part=part.name,
+            name="carved-wood",
             check="wood left through the carved body",
-            verdict=Verdict.GOOD if good else Verdict.FAILED,
-            value=least,
-            limit=limit,
-            sense="at least",
             place=show_body_place(job.design, x, y),
             point=(x, y, 0.0),
             source="limits.carved_wood; common practice",
-            advice=""
-            if good
-            else f"{show_length(limit - least, unit)} more is needed: make what is cut there "
+            advice=f"{show_length(judged.missing, unit)} more is needed: make what is cut there "
             "shallower, the arch higher or the body thicker",
             detail=f"along z, on a map of {MAP_STEP:g} mm",
         )

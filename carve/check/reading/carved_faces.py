@@ -20,7 +20,10 @@ CUT_AWAY = "cut away there, so told by the surface before its pockets"
 
 @dataclass(frozen=True, eq=False)
 class MeasuredFace:
-    """A carved face of a body that is made. name: "top" or "back". key: its table's."""
+    """A carved face of a body that is made.
+
+    part: the body. name: "top" or "back". plate: what the design asks of it. carving: its shape.
+    """
 
     part: Part[BodyShape]
     name: str

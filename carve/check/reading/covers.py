@@ -11,9 +11,10 @@ from shapely.geometry.base import BaseGeometry
 from carve.arrays import Array
 from carve.parts.job import Job, Part
 from carve.shape.assembly.frames import moved
-from carve.shape.body.cover import CoverShape, pilot_name
 from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
+from carve.shape.cover.screws import pilot_name
+from carve.shape.cover.shape import CoverShape
 from carve.solid.body import BACK, TOP, surface_of
 from carve.solid.measure import slice_level
 from carve.solid.mesh import Mesh

@@ -21,8 +21,9 @@ NUDGE = 1e-6  # mm; a slice at the very end of a part takes its plane this far i
 class Meeting:
     """The edges of two glue faces where both are.
 
-    x: (n,) mm from the nut. neck, board: (n, 2) y in mm of the bass and the treble edge of
-    the wood, a binding counted as the board's wood.
+    neck_part, board_part: the neck, and the fretboard that lies on it. x: (n,) mm from the nut.
+    neck, board: (n, 2) y in mm of the bass and the treble edge of the wood, a binding counted as
+    the board's wood.
     """
 
     neck_part: Part[NeckShape]

@@ -10,12 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.shape.neck.channel import Channel
+from carve.shape.neck.channel import ROD, ROD_ACCESS, Channel
 from carve.shape.neck.shape import NeckShape
 
 ROW_STEP = 6.0  # mm
 ACROSS = np.linspace(-1, 1, 97)
 ZOOMS, ZOOM_STEPS = 3, 31  # each zoom looks 15 times closer: steps of 6 mm end below 0.002 mm
+
+CHANNELS = {ROD: "channel", ROD_ACCESS: "access-pocket"}
+"""What the names of findings call the channels."""
 
 Distance = Callable[[Channel, Array], Array]
 """A channel and points (n, 3) to their distances (n,) from some face of it."""

@@ -1,6 +1,9 @@
 """Which of a drawing's curves an outline's keys choose, and where its centre line runs.
 
-Each problem is one sentence. A place in it is where the drawing program shows it.
+Two sorts of functions stand here. ``page_of``, ``candidates``, ``hold_layer`` and ``hold_centre``
+are for the rules: each problem is one sentence, and a place in it is where the drawing program
+shows it. ``page_in_mm``, ``chosen``, ``on_layer`` and ``centre_line`` are for shapes, which are
+made only of a design that the rules have passed: they refuse nothing.
 """
 
 import math
@@ -11,13 +14,13 @@ from carve.design.drawing.chains import Joined, Loop, Open, joined_chains
 from carve.design.drawing.model import Chain, Drawn
 from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import WIDEST_GAP, OutlineFile
-from carve.design.values.curve import Point, moved_pieces
+from carve.design.values.curve import Piece, Point, moved_pieces
 from carve.design.values.quote import quoted
-from carve.design.values.units import MM_PER_INCH, Unit, show_length
+from carve.design.values.units import MM_PER_UNIT, Unit, show_length
 from carve.errors import DesignError
 
 MOST_NAMED = 8  # layers or curves that a sentence lists
-STRAIGHT = 0.01  # mm that a centre line may be bent
+BEND_TOLERANCE = 0.01  # mm that a centre line may be bent
 
 
 @dataclass(frozen=True)
@@ -35,9 +38,14 @@ class DrawingPage:
     named: tuple[str, ...]
 
     def show(self, point: Point, unit: Unit) -> str:
-        """A place as the drawing program shows it."""
+        """A place as the drawing program shows it, in words."""
+        x, y = self.shown(point)
+        return f"x {show_length(x, unit)}, y {show_length(y, unit)}"
+
+    def shown(self, point: Point) -> Point:
+        """A place as the drawing program shows it, mm."""
         x, y = point
-        return f"x {show_length(x, unit)}, y {show_length(-y if self.y_down else y, unit)}"
+        return x, -y if self.y_down else y
 
 
 def page_of(outline: OutlineFile, key: str) -> DrawingPage:
@@ -48,22 +56,35 @@ def page_of(outline: OutlineFile, key: str) -> DrawingPage:
     assert outline.file is not None
     assert outline.file.drawn is not None
     drawn = outline.file.drawn
-    told = None if outline.unit is None else MM_PER_INCH if outline.unit == "in" else 1.0
-    if drawn.unit_mm is None and told is None:
+    explicit = None if outline.unit is None else MM_PER_UNIT[outline.unit]
+    if drawn.unit_mm is None and explicit is None:
         raise DesignError(
             [
                 f"{key}.unit: missing; {quoted(outline.file.name)} doesn't say what its numbers "
                 'are: write "mm" or "in"'
             ]
         )
-    if drawn.unit_mm is not None and told is not None and abs(told / drawn.unit_mm - 1) > 1e-6:
+    if (
+        drawn.unit_mm is not None
+        and explicit is not None
+        and abs(explicit / drawn.unit_mm - 1) > 1e-6
+    ):
         raise DesignError(
             [
                 f"{key}.unit: {quoted(outline.unit)} is not what {quoted(outline.file.name)} says "
                 f"of itself, that a unit is {drawn.unit_mm:.6g} mm; leave it out"
             ]
         )
-    return _page(outline.file, 1.0 if drawn.unit_mm is not None else told or 1.0, outline.gap)
+    return page_in_mm(outline)
+
+
+def page_in_mm(outline: OutlineFile) -> DrawingPage:
+    """The same, of an outline whose unit is known."""
+    assert outline.file is not None
+    assert outline.file.drawn is not None
+    # what a drawing says of its unit has been heeded as it was read
+    unit: Unit = "mm" if outline.file.drawn.unit_mm is not None else outline.unit or "mm"
+    return _page(outline.file, MM_PER_UNIT[unit], outline.gap)
 
 
 # A drawing is scaled and joined once, whatever dial of the instrument turns.
@@ -88,16 +109,10 @@ def candidates(
     key: where its table stands. Raises DesignError where there is no such layer or curve, or
     where one is open.
     """
-
-    def meant(one: Chain | Loop | Open) -> bool:
-        return (outline.layer is None or _on(one, outline.layer)) and (
-            outline.curve is None or outline.curve in one.names
-        )
-
     if outline.layer is not None:
         _hold_to_layers(page, outline.layer, f"{key}.layer")
-    loops = tuple(loop for loop in page.joined.loops if meant(loop))
-    left = [way for way in page.joined.open if meant(way)]
+    loops = chosen(page, outline)
+    left = [way for way in page.joined.open if _is_chosen(way, outline)]
     if outline.layer is None and outline.curve is None:
         # where nothing is chosen, only a way larger than all that is closed was the outline
         largest = max(map(_extent, loops), default=0.0)
@@ -116,16 +131,30 @@ def candidates(
     return loops
 
 
-def on_layer(page: DrawingPage, layer: str, key: str, unit: Unit = "mm") -> tuple[Loop, ...]:
-    """The closed curves of one layer; at least one.
+def chosen(page: DrawingPage, outline: OutlineFile) -> tuple[Loop, ...]:
+    """The closed curves that the outline's keys allow for, as many as there are."""
+    return tuple(loop for loop in page.joined.loops if _is_chosen(loop, outline))
 
-    key: the one that asks for the layer. Raises DesignError where there is no such layer, or
-    where a curve on it is open.
+
+def _is_chosen(one: Chain | Loop | Open, outline: OutlineFile) -> bool:
+    return (outline.layer is None or _on(one, outline.layer)) and (
+        outline.curve is None or outline.curve in one.names
+    )
+
+
+def hold_layer(page: DrawingPage, layer: str, key: str, unit: Unit = "mm") -> None:
+    """Raises DesignError where there is no such layer, or where a curve on it is open.
+
+    key: the one that asks for the layer.
     """
     _hold_to_layers(page, layer, key)
     left = [way for way in page.joined.open if _on(way, layer)]
     if left:
         raise DesignError([_said_open(page, key, max(left, key=_extent), unit)])
+
+
+def on_layer(page: DrawingPage, layer: str) -> tuple[Loop, ...]:
+    """The closed curves of one layer, as many as there are."""
     return tuple(loop for loop in page.joined.loops if _on(loop, layer))
 
 
@@ -158,29 +187,34 @@ def _said_open(page: DrawingPage, key: str, way: Open, unit: Unit) -> str:
     return f"{key}: {where} is open at {place}: {how}; close it in the drawing{wider}"
 
 
-def centre_line(page: DrawingPage, layer: str, key: str) -> tuple[Point, Point]:
-    """Both ends of the centre line, mm on the page.
-
-    Raises DesignError where the layer isn't there or holds anything but one straight line.
-    """
+def hold_centre(page: DrawingPage, layer: str, key: str) -> None:
+    """Raises DesignError where the layer isn't there or holds anything but one straight line."""
     _hold_to_layers(page, layer, f"{key}.centre_layer")
-    chains = [chain for chain in page.chains if _on(chain, layer)]
-    pieces = [piece for chain in chains for piece in chain.pieces]
-    points = [point for piece in pieces for point in piece]
-    start, stop = max(
-        ((a, b) for a in (pieces[0][0], pieces[0][3]) for b in points),
-        key=lambda pair: math.dist(*pair),
-    )
-    start = max(points, key=lambda point: math.dist(point, stop))
-    long = math.dist(start, stop)
-    if long < 1 or max(_aside(point, start, stop) for point in points) > STRAIGHT:
+    start, stop = centre_line(page, layer)
+    points = [point for piece in _pieces_on(page, layer) for point in piece]
+    if math.dist(start, stop) < 1 or max(_aside(p, start, stop) for p in points) > BEND_TOLERANCE:
         raise DesignError(
             [
                 f"{key}.centre_layer: layer {quoted(layer)} holds more than one straight line; "
                 "put the centre line, and nothing else, on a layer of its own"
             ]
         )
+
+
+def centre_line(page: DrawingPage, layer: str) -> tuple[Point, Point]:
+    """Both ends of the centre line, mm on the page: the furthest points of what the layer holds."""
+    pieces = _pieces_on(page, layer)
+    points = [point for piece in pieces for point in piece]
+    start, stop = max(
+        ((a, b) for a in (pieces[0][0], pieces[0][3]) for b in points),
+        key=lambda pair: math.dist(*pair),
+    )
+    start = max(points, key=lambda point: math.dist(point, stop))
     return start, stop
+
+
+def _pieces_on(page: DrawingPage, layer: str) -> list[Piece]:
+    return [piece for chain in page.chains if _on(chain, layer) for piece in chain.pieces]
 
 
 def _aside(point: Point, start: Point, stop: Point) -> float:
@@ -197,9 +231,11 @@ def _on(one: Chain | Loop | Open, layer: str) -> bool:
 def _is_straight(way: Open) -> bool:
     """Whether it is a straight line, as a centre line or a measure's is."""
     start, stop = way.ends
-    if math.dist(start, stop) < STRAIGHT:
+    if math.dist(start, stop) < BEND_TOLERANCE:
         return False
-    return all(_aside(point, start, stop) < STRAIGHT for piece in way.pieces for point in piece)
+    return all(
+        _aside(point, start, stop) < BEND_TOLERANCE for piece in way.pieces for point in piece
+    )
 
 
 def _extent(way: Open | Loop) -> float:

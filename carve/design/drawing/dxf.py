@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carve.design.drawing.model import Chain, Drawn, Unreadable
+from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
 from carve.design.values.units import MM_PER_INCH
@@ -26,9 +26,8 @@ if TYPE_CHECKING:
     from ezdxf.math import BSpline
 
 MOST_ENTITIES = 50_000  # those of blocks counted wherever they are inserted
-DEEPEST = 16  # blocks in blocks
-FLAT = 1e-3  # of a unit, that a curve may rise out of the page
-ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
+DEEPEST_BLOCK = 16  # blocks in blocks
+FLAT_TOLERANCE = 1e-3  # of a unit, that a curve may rise out of the page
 SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
 SPLINE_HALVINGS = 10  # of one span, at most
 
@@ -60,7 +59,7 @@ def read_dxf(data: bytes) -> Drawn:
 
 @contextmanager
 def _unheard() -> Iterator[None]:
-    """Keep what ezdxf logs off the screen: it mends much, and what it can't is told here."""
+    """Keep what ezdxf logs off the screen: it mends much, and what it can't is reported here."""
     log = logging.getLogger("ezdxf")
     before = log.level
     log.setLevel(logging.CRITICAL)
@@ -135,8 +134,8 @@ def _hold_within_reason(document: Document) -> None:
 
     def weigh(entities: Any, depth: int) -> int:
         """How many entities there are, those of blocks counted wherever they are inserted."""
-        if depth > DEEPEST:
-            raise Unreadable(f"nests more than {DEEPEST} blocks in one another")
+        if depth > DEEPEST_BLOCK:
+            raise Unreadable(f"nests more than {DEEPEST_BLOCK} blocks in one another")
         count = 0
         for entity in entities:
             count += 1
@@ -265,7 +264,7 @@ def _on(piece: Piece, t: float) -> Point:
 
 
 def _flat(heights: list[float], entity: Any, layer: str) -> None:
-    if heights and max(heights) - min(heights) > FLAT:
+    if heights and max(heights) - min(heights) > FLAT_TOLERANCE:
         raise Unreadable(
             f"has a curve that does not lie flat on the page: {entity.dxftype()} on layer "
             f"{quoted(layer)} rises by {max(heights) - min(heights):.4g}"

@@ -25,15 +25,14 @@ from svgelements import (
     Use,
 )
 
-from carve.design.drawing.model import Chain, Drawn, Unreadable
+from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values import curve
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
 from carve.design.values.units import MM_PER_INCH
 
-DEEPEST = 100  # groups in groups; programs nest a dozen
+DEEPEST_GROUP = 100  # groups in groups; programs nest a dozen
 MOST_ELEMENTS = 100_000  # what `use` repeats among them
-ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 PX_PER_INCH = 96.0  # CSS Values and Units, absolute lengths
 
 _MM_A_UNIT = {
@@ -99,8 +98,8 @@ def _look_first(data: bytes) -> None:
     def opened(*_: Any) -> None:
         nonlocal depth, count
         depth, count = depth + 1, count + 1
-        if depth > DEEPEST:
-            raise Unreadable(f"nests more than {DEEPEST} groups in one another")
+        if depth > DEEPEST_GROUP:
+            raise Unreadable(f"nests more than {DEEPEST_GROUP} groups in one another")
         if count > MOST_ELEMENTS:
             raise Unreadable(f"holds more than {MOST_ELEMENTS} elements")
 
@@ -167,8 +166,8 @@ def _held_within_reason(root: ET.Element) -> None:
         mark = id(element)
         if mark in known:
             return known[mark]
-        if level > 2 * DEEPEST:
-            raise Unreadable(f"nests more than {DEEPEST} uses in one another")
+        if level > 2 * DEEPEST_GROUP:
+            raise Unreadable(f"nests more than {DEEPEST_GROUP} uses in one another")
         if mark in under_way:
             raise Unreadable(f"has a use of itself: {quoted(element.get('id', _tag(element)))}")
         under_way.add(mark)
@@ -183,7 +182,7 @@ def _held_within_reason(root: ET.Element) -> None:
         for one in inner:
             more, deeper = weigh(one, level + 1)
             count, depth = count + more, max(depth, deeper + 1)
-        if count > MOST_ELEMENTS or depth > 2 * DEEPEST:
+        if count > MOST_ELEMENTS or depth > 2 * DEEPEST_GROUP:
             raise Unreadable(f"repeats a part with `use` until there are more than {MOST_ELEMENTS}")
         under_way.discard(mark)
         known[mark] = count, depth

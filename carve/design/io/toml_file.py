@@ -8,8 +8,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
 from carve.design.drawing.source import DrawingFile, DrawingSource, beside, known, no_drawings
 from carve.design.io.parse import field_at, kind_of, read_design, read_key, show_key, value_at
 from carve.design.schema.design import Design, plain
@@ -23,11 +21,15 @@ MM_DECIMALS, IN_DECIMALS = 4, 5
 BYTE_ORDER_MARK = "\ufeff"  # some editors put it first; it is no part of the text
 
 
-def load(path: Path) -> Design:
+def load(file: str | Path) -> Design:
     """Read a design file, and the drawings it names, which lie beside it.
 
     Raises FileTrouble where it cannot be read, DesignError where it is wrong.
+
+    >>> load("examples/wren.toml").title
+    'Wren'
     """
+    path = Path(file)
     return parse(read_text(path), str(path), path.parent)
 
 
@@ -75,6 +77,8 @@ def rewrite(text: str, design: Design) -> str:
     0.00001 in. A drawing is written by its name; its file is not looked at.
     Raises DesignError where ``text`` is no longer a design, or one with other stations.
     """
+    import tomlkit  # only what writes a file needs it
+
     drawings = known(drawings_in(design))
     before = _read(text, "the design", drawings)
     if len(before.neck.stations) != len(design.neck.stations):
@@ -113,6 +117,8 @@ def _unit_of(key: str, unit: Unit) -> Unit:
 
 def _opened(bare: Any, before: Design, path: Sequence[str | int]) -> Any:
     """The table that a bare value stands for: ``radius = "12 in"`` for ``{ nut = "12 in" }``."""
+    import tomlkit
+
     table, found = tomlkit.inline_table(), value_at(before, show_key(path))
     if found is not None:  # a word such as "flat" stands for no table at all
         table[found.BARE] = bare
@@ -175,6 +181,8 @@ def _length(mm: float, old: Any, unit: Unit) -> Any:
 def _inline(value: str | dict[str, Any]) -> Any:
     if isinstance(value, str):
         return value
+    import tomlkit
+
     table = tomlkit.inline_table()
     for name, inner in value.items():
         table[name] = round(inner, 4) if isinstance(inner, float) else _inline(inner)

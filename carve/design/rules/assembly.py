@@ -6,12 +6,13 @@ Each rule yields one sentence for each contradiction, beginning with the key to 
 from collections.abc import Iterator
 from itertools import pairwise
 
+from carve.design.derived.bridge_reach import NEAREST_BRIDGE, OutOfReach, bridge_out_of_reach
 from carve.design.schema.assembly import Face, Film
 from carve.design.schema.design import Design
 from carve.design.schema.fields import ROUNDING
+from carve.design.values.units import Unit, show_length
 
 NEAREST_BODY = 0.25  # of the scale; a neck held nearer to the nut has no length to bow over
-NEAREST_BRIDGE = 50.0  # mm from the body's edge to the saddle; nearer, no angle is worth reading
 
 
 def assembly_contradictions(design: Design) -> Iterator[str]:
@@ -101,7 +102,7 @@ def _action(design: Design) -> Iterator[str]:
 
 
 def _bow(design: Design) -> Iterator[str]:
-    """A neck with relief, told by its heel end where no joint says where the body holds it."""
+    """A neck with relief, known by its heel end where no joint says where the body holds it."""
     action, end = design.action, design.place(design.neck.heel_end)
     shortest = NEAREST_BODY * design.saddle_line.at
     if action is not None and action.relief > 0 and design.joint is None and end < shortest:
@@ -168,31 +169,17 @@ def _joint(design: Design) -> Iterator[str]:
             f"bridge; at least {design.show(NEAREST_BRIDGE)} is needed"
         )
     if bridge.top_height is not None or design.body is None or design.body.top is None:
-        yield from bridge_out_of_reach(design, bridge.top_height or 0.0)
+        for away in bridge_out_of_reach(design, bridge.top_height or 0.0):
+            yield said_out_of_reach(away, design.units)
 
 
-def bridge_out_of_reach(design: Design, top: float) -> Iterator[str]:
-    """Where no neck angle brings the strings to the bridge.
-
-    top: mm of the body's top at the bridge; what a carved top gives is known with its shape only.
-    """
-    joint, bridge = design.joint, design.bridge
-    if joint is None or bridge is None or joint.angle is not None or joint.height is None:
-        return
-    reach = design.saddle_line.at + bridge.compensation - design.place(joint.at)
-    if reach < NEAREST_BRIDGE:
-        return
-    for word, side, saddle in (
-        ("above", 1.0, bridge.height_highest),
-        ("below", -1.0, bridge.height_lowest),
-    ):
-        away = side * (saddle + top - joint.height)
-        if away >= reach:
-            yield (
-                f"joint.height: {design.show(joint.height)} leaves the bridge "
-                f"{design.show(away)} {word} the neck's glue face, more than the "
-                f"{design.show(reach)} from the body's edge to it; no neck angle reaches that"
-            )
+def said_out_of_reach(bridge: OutOfReach, unit: Unit) -> str:
+    """The sentence to a bridge that no neck angle reaches."""
+    return (
+        f"joint.height: {show_length(bridge.height, unit)} leaves the bridge "
+        f"{show_length(bridge.away, unit)} {bridge.way} the neck's glue face, more than the "
+        f"{show_length(bridge.reach, unit)} from the body's edge to it; no neck angle reaches that"
+    )
 
 
 def _films(design: Design) -> Iterator[str]:

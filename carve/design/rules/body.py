@@ -6,14 +6,14 @@ Whether pockets lie within the outline is known only once there are shapes.
 
 from collections.abc import Iterator, Sequence
 
-from carve.design.derived.outline_choice import on_layer, page_of
+from carve.design.derived.outline_choice import hold_layer, page_of
 from carve.design.rules.cover import cover_contradictions
 from carve.design.rules.outline import too_near
 from carve.design.rules.plate import carved_plate_contradictions
 from carve.design.schema.body import Body, Bore, Pocket
 from carve.design.schema.design import Design
 from carve.design.schema.graduation import Graduation
-from carve.design.values.tolerances import TINY
+from carve.design.values.tolerances import LEAST_CHAMBER, TINY
 from carve.errors import DesignError
 
 SIZES: dict[str, tuple[str, ...]] = {
@@ -25,8 +25,6 @@ SIZES: dict[str, tuple[str, ...]] = {
     "drawing": ("layer",),
 }
 """The sizes that each shape of a pocket has, and no others."""
-
-LEAST_CHAMBER = 1.0  # mm high
 
 
 def body_contradictions(design: Design) -> Iterator[str]:
@@ -107,7 +105,7 @@ def _sizes(design: Design, key: str, pocket: Pocket) -> Iterator[str]:
 
 
 def _layer(design: Design, body: Body, key: str, pocket: Pocket) -> Iterator[str]:
-    """What its layer must hold; where the outline's own keys are wrong, they are told instead."""
+    """What its layer must hold. Where the outline's own keys are wrong, those come first."""
     file = body.outline.file
     if pocket.layer is None or file is None or file.drawn is None:
         return
@@ -116,7 +114,7 @@ def _layer(design: Design, body: Body, key: str, pocket: Pocket) -> Iterator[str
     except DesignError:
         return
     try:
-        on_layer(page, pocket.layer, f"{key}.layer", design.units)
+        hold_layer(page, pocket.layer, f"{key}.layer", design.units)
     except DesignError as error:
         yield from error.problems
 

@@ -16,8 +16,7 @@ from carve.design.rules.heel_slant import heel_slant_contradictions
 from carve.design.rules.outline import outline_contradictions
 from carve.design.schema.design import Design
 from carve.design.schema.fields import ROUNDING
-
-SAME_PLACE = 1.0  # mm; closer stations would ask for a step, not for a profile
+from carve.design.values.tolerances import NEAREST_STATIONS
 
 
 def contradictions(design: Design) -> tuple[str, ...]:
@@ -67,11 +66,11 @@ def _stations(design: Design) -> Iterator[str]:
                 "a station lies on the neck"
             )
     for (x1, first), (x2, second) in pairwise(sorted(placed)):
-        if x2 - x1 < SAME_PLACE:
+        if x2 - x1 < NEAREST_STATIONS:
             yield (
                 f"neck.stations[{max(first, second)}].at: two stations at one place "
                 f"(neck.stations[{min(first, second)}] is {design.show(x2 - x1)} away); "
-                f"keep them at least {design.show(SAME_PLACE)} apart or leave one out"
+                f"keep them at least {design.show(NEAREST_STATIONS)} apart or leave one out"
             )
 
 

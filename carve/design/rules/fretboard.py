@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from carve.design.derived.board_plan import BoardPlan, board_plan
 from carve.design.schema.design import Design
 from carve.design.schema.fields import MOST_FRETS, ROUNDING
+from carve.design.values.tolerances import LEAST_WOOD
 from carve.design.values.units import show_number
 
-LEAST_WOOD = 1.0  # mm; less between two cuts, or between a cut and an end, breaks away
 LEAST_EDGE = 0.2  # mm; a board that thin at its edges is no solid worth meshing
 MOST_SLANT = 0.8  # of a line across, along for across: 38.7 degrees, well beyond what is built
 LEAST_HALF = 4.0  # mm; half the width of the narrowest board that is still one

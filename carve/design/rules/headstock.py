@@ -15,7 +15,7 @@ from carve.design.values.tolerances import LEAST_WOOD, TINY
 
 LEAST_SCARF = 4.0  # degrees; flatter joints are longer than anybody saws
 LEAST_SIDE = 10.0  # mm from where the sides have run out to the tip
-NARROWEST = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
+NARROWEST_NECK = 0.8  # of the half width at the nut; a narrower neck behind it breaks there
 WIDEST_VOLUTE = 0.9  # of the width at the nut; its rim stays on the back
 
 
@@ -126,13 +126,13 @@ def _outline(design: Design, head: Headstock) -> Iterator[str]:
             f"{design.show(max(shortest - LEAST_SIDE, 0.0))}, so that {design.show(LEAST_SIDE)} "
             "of side is left before the tip"
         )
-    least = NARROWEST * design.neck.nut_width / 2
+    least = NARROWEST_NECK * design.neck.nut_width / 2
     narrow = plan.width / 2 - abs(plan.aside)
     if narrow < least:
         yield (
             f"{key}.width: {design.show(plan.width)}, {design.show(abs(plan.aside))} aside "
             f"({key}.aside), leaves {design.show(narrow)} beside the centre line; at least "
-            f"{design.show(least)}, {NARROWEST:g} of the half width at the nut"
+            f"{design.show(least)}, {NARROWEST_NECK:g} of the half width at the nut"
         )
 
 
@@ -148,11 +148,11 @@ def _tuners(design: Design, head: Headstock) -> Iterator[str]:
         return
     for number, row in enumerate(head.tuners):
         holes += [(number, row.diameter, place) for place in row.holes()]
-    told = set()
+    named = set()
     for (first, one, a), (second, other, b) in combinations(holes, 2):
         apart, least = math.dist(a, b), (one + other) / 2 + LEAST_WOOD
-        if apart < least and (first, second) not in told:
-            told.add((first, second))
+        if apart < least and (first, second) not in named:
+            named.add((first, second))
             key = "places" if head.tuners[second].places else "behind"
             if first == second and key == "behind":
                 key = "spacing"
@@ -163,7 +163,7 @@ def _tuners(design: Design, head: Headstock) -> Iterator[str]:
 
 
 def _row(row: Tuners, key: str) -> Iterator[str]:
-    """A row is told by its first hole and its steps, or by the place of every hole."""
+    """A row is given by its first hole and its steps, or by the place of every hole."""
     if row.places:
         given = {
             "behind": row.behind is not None,
@@ -172,10 +172,10 @@ def _row(row: Tuners, key: str) -> Iterator[str]:
             "spacing": row.spacing is not None,
             "drift": row.drift != 0,
         }
-        told = [name for name, is_given in given.items() if is_given]
-        if told:
+        others = [name for name, is_given in given.items() if is_given]
+        if others:
             yield (
-                f"{key}.places: not allowed beside {', '.join(told)}; tell the holes by their "
+                f"{key}.places: not allowed beside {', '.join(others)}; tell the holes by their "
                 "places or as a row, and leave the other out"
             )
         return

@@ -12,7 +12,7 @@ from carve.design.schema.design import Design
 from carve.design.schema.heel import Heel, HeelKind
 from carve.design.values.tolerances import LEAST_WOOD, TINY
 
-NARROWEST = 8.0  # mm; a tenon's end, or half of what a tenon needs to be one
+NARROWEST_TENON = 8.0  # mm; a tenon's end, or half of what a tenon needs to be one
 _TONGUE = "neck.heel.tongue"
 
 
@@ -169,11 +169,11 @@ def _width(design: Design, heel: Heel) -> Iterator[str]:
             f"{design.show(LEAST_WOOD)} stands on each side"
         )
     end = width - 2 * length * math.tan(math.radians(angle))
-    if end < NARROWEST:
+    if end < NARROWEST_TENON:
         yield (
             f"{key}.angle: {angle:g}° a side leaves the tenon "
             f"{design.show(max(end, 0.0))} wide at the heel end; at least "
-            f"{design.show(NARROWEST)} is needed"
+            f"{design.show(NARROWEST_TENON)} is needed"
         )
     if heel.tongue is not None and heel.tongue.depth > heel.depth - LEAST_WOOD:
         yield (

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 
-from carve.design.derived.outline_choice import candidates, centre_line, page_of
+from carve.design.derived.outline_choice import candidates, hold_centre, page_of
 from carve.design.schema.outline import Hand, OutlineFile, outlines_in
 from carve.design.schema.table import Table
 from carve.design.values.curve import Point
@@ -35,7 +35,7 @@ def outline_contradictions(table: Table) -> Iterator[str]:
                 page = page_of(outline, key)
                 candidates(page, outline, key, unit)
                 if outline.centre_layer is not None:
-                    centre_line(page, outline.centre_layer, key)
+                    hold_centre(page, outline.centre_layer, key)
             except DesignError as error:
                 yield from error.problems
 

@@ -9,8 +9,8 @@ from itertools import pairwise
 from carve.design.schema.body import Body
 from carve.design.schema.design import Design
 from carve.design.schema.plate import CarvedPlate
+from carve.design.values.tolerances import NEAREST_STATIONS
 
-NEAREST = 1.0  # mm; nearer stations would ask for a step
 LEAST_COVE = 2.0  # mm from the ledge to the recurve's line
 BY_ARCH = ("recurve", "recurve_depth", "falloff", "neck_plane")
 
@@ -71,10 +71,10 @@ def _plate(design: Design, key: str, plate: CarvedPlate) -> Iterator[str]:
 def _apart(design: Design, key: str, places: Sequence[float]) -> Iterator[str]:
     for number, x in enumerate(places):
         for other, before in enumerate(places[:number]):
-            if abs(x - before) < NEAREST:
+            if abs(x - before) < NEAREST_STATIONS:
                 yield (
                     f"{key}[{number}].x: {design.show(x)} is {design.show(abs(x - before))} from "
-                    f"{key}[{other}]; at least {design.show(NEAREST)}"
+                    f"{key}[{other}]; at least {design.show(NEAREST_STATIONS)}"
                 )
 
 

@@ -1,7 +1,7 @@
 """How the parts meet: strings, action, bridge, the neck's joint with the body, the finish.
 
 All of it may be left out; what is left out is not drawn and not checked. What two keys
-must agree on stands in ``assembly_rules``.
+must agree on stands in ``rules/assembly.py``.
 """
 
 from typing import Annotated, Literal

@@ -1,9 +1,9 @@
 """What a builder decides about the body: outline, thickness, pockets, bores, chambers, blank.
 
-Places are told in the body's frame: origin on the centre line at the body's edge where the
+Places are given in the body's frame: origin on the centre line at the body's edge where the
 neck meets it; x toward the tail, y to the treble side, both in the plane of the top's edge.
 Depths go down from that plane, or up from the back's. What keys must agree on stands in
-``body_rules``.
+``rules/body.py``.
 """
 
 from typing import Annotated, Literal

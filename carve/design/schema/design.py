@@ -240,20 +240,20 @@ class Design(Table):
         return 0.0 if place.fret == 0 else self.line_at(fret_distance(place.fret, 1.0)).at
 
     def placed_neck(self) -> Neck:
-        """The neck with its places told by lengths where a fret's place hangs on two scales."""
+        """The neck with its places given by lengths where a fret's place hangs on two scales."""
         neck = self.neck
         if self.fan is None:
             return neck
 
-        def told(place: Place) -> Place:
+        def resolved(place: Place) -> Place:
             return Place(length=self.place(place))
 
-        stations = tuple(s.model_copy(update={"at": told(s.at)}) for s in neck.stations)
+        stations = tuple(s.model_copy(update={"at": resolved(s.at)}) for s in neck.stations)
         rod = neck.truss_rod
         if rod is not None:
-            rod = rod.model_copy(update={"start": told(rod.start), "end": told(rod.end)})
+            rod = rod.model_copy(update={"start": resolved(rod.start), "end": resolved(rod.end)})
         return neck.model_copy(
-            update={"heel_end": told(neck.heel_end), "stations": stations, "truss_rod": rod}
+            update={"heel_end": resolved(neck.heel_end), "stations": stations, "truss_rod": rod}
         )
 
 

@@ -1,6 +1,6 @@
 """What a builder decides about the fretboard.
 
-What two of its keys must agree on stands in ``fretboard_rules``.
+What two of its keys must agree on stands in ``rules/fretboard.py``.
 """
 
 from typing import Annotated, Any, ClassVar, Literal

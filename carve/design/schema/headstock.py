@@ -3,7 +3,7 @@
 Along the headstock everything is measured on its face, from the nut's front; sideways from
 the centre line, to the treble side. Where the nut slants, that is from where its line crosses
 the centre line, and the headstock itself begins square behind the nut's rear corner.
-What its keys must agree on stands in ``headstock_rules``.
+What its keys must agree on stands in ``rules/headstock.py``.
 """
 
 from typing import Annotated, Literal

@@ -1,6 +1,6 @@
 """What a builder decides about the heel: how the neck ends in the body, or goes on through it.
 
-What its keys must agree on stands in ``heel_rules``.
+What its keys must agree on stands in ``rules/heel.py``.
 """
 
 from typing import Annotated, Literal

@@ -21,9 +21,9 @@ PageSide = Literal["up", "down", "left", "right"]
 PageFace = Literal["front", "back"]
 Hand = Literal["right", "left"]
 
-GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
+DEFAULT_GAP = 0.1  # mm; what a hand-drawn corner misses, and no builder sees
 WIDEST_GAP = 2.0  # mm; a wider one is no slip of the pen
-LONGEST = 2000.0  # mm; longer than any instrument that lies on such a machine
+LONGEST_OUTLINE = 2000.0  # mm; longer than any instrument that lies on such a machine
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class OutlineFile(Table):
     unit: Unit | None = Field(
         default=None, description="of the drawing, mm or in; only where the file doesn't say it"
     )
-    length: Annotated[float, Length(5, LONGEST)] | None = Field(
+    length: Annotated[float, Length(5, LONGEST_OUTLINE)] | None = Field(
         default=None,
         description="of the outline along the instrument, as you measured it on paper; the "
         "drawing is held against it",
@@ -104,7 +104,8 @@ class OutlineFile(Table):
         "left out, it is where the centre line meets the outline",
     )
     gap: Annotated[float, Length(0, WIDEST_GAP)] = Field(
-        default=GAP, description="between two ends of the drawing that is closed and told of"
+        default=DEFAULT_GAP,
+        description="between two ends of the drawing that is closed and told of",
     )
     points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
         default=None,

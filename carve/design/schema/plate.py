@@ -1,9 +1,9 @@
 """What a builder decides about a carved top or back.
 
-Told by a long arch and cross templates, or by contour lines.
+Given by a long arch and cross templates, or by contour lines.
 
-Places are told in the body's frame, heights from the face's edge plane outward: up on the top,
-down on the back. What keys must agree on stands in ``carved_plate_rules``.
+Places are given in the body's frame, heights from the face's edge plane outward: up on the top,
+down on the back. What keys must agree on stands in ``rules/plate.py``.
 """
 
 from typing import Annotated

@@ -1,10 +1,11 @@
 """The one formula of a circle that rules and shapes share."""
 
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from carve.arrays import Array
+if TYPE_CHECKING:  # a design is read without numpy
+    from carve.arrays import Array
 
-T = TypeVar("T", float, Array)
+T = TypeVar("T", float, "Array")
 
 
 def sagitta(radius: T, half_chord: T) -> T:

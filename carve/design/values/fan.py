@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Protocol
 
-TURNS = 100  # of the iteration; each makes the error some hundred times smaller
+FAN_TURNS = 100  # of the iteration; each makes the error some hundred times smaller
 SHORTEST_TAPER = 1.0  # mm; a neck that ends sooner is refused by its own rule
 
 
@@ -136,7 +136,7 @@ def fan_of(
     heel: float | tuple[float],
     strings: OuterStrings,
 ) -> Fan | None:
-    """The fan that a design asks for, None where no two such strings can be laid.
+    """The fan that a design asks for, None where there are no two such strings.
 
     scales: mm, bass and treble. square: the share of the scale whose fret stands square to
     the centre line. widths: mm of the neck at the nut's and at the heel's end, straight
@@ -150,7 +150,7 @@ def fan_of(
     end_bass, end_treble = offset - reach, offset + reach
     bass_x = treble_x = 0.0
     found: Fan | None = None
-    for _ in range(TURNS):
+    for _ in range(FAN_TURNS):
         if isinstance(heel, float):
             length = heel
         else:

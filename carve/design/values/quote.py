@@ -4,8 +4,8 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 
-LONGEST = 60  # characters; enough to find the place in the file
-DEEPEST = 2  # tables within tables
+LONGEST_TEXT = 60  # characters; enough to find the place in the file
+DEEPEST_TABLE = 2  # tables within tables
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -21,7 +21,7 @@ def quoted_key(name: str) -> str:
 
 
 def _toml(value: object, depth: int = 0) -> str:
-    if depth > DEEPEST:
+    if depth > DEEPEST_TABLE:
         return "..."
     if isinstance(value, str):
         return _text(value)
@@ -40,9 +40,9 @@ def _toml(value: object, depth: int = 0) -> str:
 def _text(text: str) -> str:
     mark = "'" if '"' in text else '"'  # an inch sign reads better as it was written
     # what a terminal could not show on one line is escaped, as in a TOML basic string
-    shown = (char if char.isprintable() else json.dumps(char)[1:-1] for char in text[:LONGEST])
-    return mark + "".join(shown) + ("..." if len(text) > LONGEST else mark)
+    shown = (char if char.isprintable() else json.dumps(char)[1:-1] for char in text[:LONGEST_TEXT])
+    return mark + "".join(shown) + ("..." if len(text) > LONGEST_TEXT else mark)
 
 
 def _cut(text: str) -> str:
-    return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
+    return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 3] + "..."

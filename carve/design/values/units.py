@@ -17,6 +17,8 @@ Unit = Literal["mm", "in"]
 
 MM_PER_INCH = 25.4  # exact by definition (international inch, 1959)
 
+MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "in": MM_PER_INCH}
+
 _SPELLINGS: dict[str, Unit] = {
     "mm": "mm",
     "millimetre": "mm",
@@ -58,7 +60,7 @@ def read_length(value: object, unit: Unit) -> float:
         number = _as_float(value)
     if not math.isfinite(number):
         raise ValueError(f"{quoted(value)} is not a finite length; {_HOW_TO_WRITE}")
-    return number * MM_PER_INCH if unit == "in" else number
+    return number * MM_PER_UNIT[unit]
 
 
 def read_length_argument(

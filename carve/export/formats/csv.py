@@ -3,13 +3,17 @@
 import csv
 import io
 
+from carve.export.formats.kinds import TableFormat
 from carve.shape.views.kit.table import DataTable
 
 
-def csv_table(sheet: DataTable) -> bytes:
+def csv_table(table: DataTable) -> bytes:
     """A table as the content of a CSV file, its columns' names in the first line."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(sheet.head)
-    writer.writerows(sheet.rows)
+    writer.writerow(table.head)
+    writer.writerows(table.rows)
     return text.getvalue().encode()
+
+
+FORMAT = TableFormat(ending=".csv", holds="the table, for a spreadsheet", write=csv_table)

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from carve.arrays import Array
+from carve.export.formats.kinds import DrawingFormat
 from carve.shape.views.kit.drawing import Drawing, Style
 
 if TYPE_CHECKING:
@@ -82,3 +83,11 @@ def _layer(document: Document, layer: str, style: Style) -> str:
 
 def _plain(points: Array) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in points]
+
+
+FORMAT = DrawingFormat(
+    ending=".dxf",
+    holds="what there is to cut or to cut by, for a program for toolpaths",
+    write=lambda drawing, printing: dxf(drawing),
+    suits=lambda drawing: not drawing.plot,  # a plot has nothing to cut
+)

@@ -1,5 +1,6 @@
 """Binary STL, by numpy-stl: an 80-byte header, a count, and 50 bytes a triangle."""
 
+import io
 from concurrent.futures import ThreadPoolExecutor
 from typing import IO, Any
 
@@ -9,7 +10,7 @@ import stl
 from stl.mesh import Mesh as StlMesh
 
 from carve import __version__
-from carve.design.values.units import Unit
+from carve.export.formats.kinds import MeshFormat, MeshLabel
 from carve.solid.mesh import Mesh
 
 HEADER_BYTES = 80
@@ -24,10 +25,10 @@ class _Headed(StlMesh):
         return str(name)[:HEADER_BYTES].ljust(HEADER_BYTES)
 
 
-def header(title: str, part: str, unit: Unit) -> str:
+def header(label: MeshLabel) -> str:
     """What stands in the header. It never begins with 'solid', which would mean text STL."""
-    plain = title.encode("ascii", "replace").decode()
-    return f"carve {__version__}, unit {unit}, {part}, {plain}"[:HEADER_BYTES]
+    plain = label.title.encode("ascii", "replace").decode()
+    return f"carve {__version__}, unit {label.unit}, {label.part}, {plain}"[:HEADER_BYTES]
 
 
 def write_stl(file: IO[bytes], mesh: Mesh, words: str) -> None:
@@ -64,3 +65,13 @@ def _fill(
     for i, axis in enumerate((x, y, z)):
         records["normals"][:, i] = normal[i] / size
         records["vectors"][:, :, i] = axis.T
+
+
+def stl_content(mesh: Mesh, label: MeshLabel) -> bytes:
+    """A mesh, its coordinates in the label's unit, as the content of an STL file."""
+    buffer = io.BytesIO()
+    write_stl(buffer, mesh, header(label))
+    return buffer.getvalue()
+
+
+FORMAT = MeshFormat(ending=".stl", holds="the mesh, for CAM", write=stl_content)

@@ -9,9 +9,9 @@ from carve.design.schema.design import Design
 from carve.shape.assembly.frames import instrument_to_body
 from carve.shape.assembly.side_view import side_view
 from carve.shape.body.heel_in_body import HeelInBody
+from carve.shape.neck.build import taper_of
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.heel import HeelShape, heel_shape
-from carve.shape.neck.shape import taper_of
 from carve.shape.plate.carved_face import UnderBoard
 
 

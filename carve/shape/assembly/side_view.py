@@ -1,6 +1,6 @@
 """The side view on the centre line: how neck, strings, bridge and body stand to one another.
 
-A string is a straight line from the nut to the saddle, told by its height at the nut and
+A string is a straight line from the nut to the saddle, given by its height at the nut and
 over the 12th fret. Where it ends, the saddle must be. The body's edge plane passes under
 the saddle in the bridge's height, and under the neck's glue plane at the body's edge in
 the neck's height; the angle between the two planes is the neck angle:
@@ -19,27 +19,34 @@ Its relief is what a straightedge over the first and the last fret shows at thei
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan, board_plan
-from carve.design.rules.assembly import bridge_out_of_reach
+from carve.design.derived.bridge_reach import bridge_out_of_reach
 from carve.design.schema.assembly import Action, Bridge, Joint
 from carve.design.schema.design import Design
 from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
-from carve.errors import DesignError
+from carve.errors import ShapeError
 from carve.shape.assembly.frames import instrument_to_body, moved
+from carve.shape.assembly.problems import (
+    AngleUnsettled,
+    BodyAboveGlueFace,
+    BridgeOutOfReach,
+    CarvedHeelLeansForward,
+)
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.heel import BodyPlane
 
 STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 FLUSH = 1e-6  # mm; planes that are no further apart are one
-TURNS = 40
-SETTLED = 1e-7  # mm
-HALF = 0.5  # of the scale: where the 12th fret is
+MOST_TURNS = 40
+SETTLED_TOLERANCE = 1e-7  # mm
+OCTAVE = 0.5  # of the scale: where the 12th fret is
 
 
 @dataclass(frozen=True)
@@ -95,7 +102,7 @@ class StringLine:
 
 @dataclass(frozen=True)
 class Playing:
-    """What the strings run over, and where they are told by, on the centre line.
+    """What the strings run over, and where they are measured, on the centre line.
 
     crown: mm of the board's finished surface above the glue plane. fret_height: mm.
     frets: places in mm from the nut. twelfth: where action is measured. saddle: the
@@ -147,12 +154,17 @@ def playing(design: Design, action: Action) -> Playing:
     first, last = (frets[0], frets[-1]) if enough else (0.0, edge)
     bow = bow_with(action.relief, edge, float(first), float(last))
     crown = design.fretboard.thickness + neck_film(design.finish).board_top
-    over_first = action.nut_over == "1st fret"
-    nut_line = plan.lines[0] if over_first else plan.nut
+    match action.nut_over:
+        case "1st fret":
+            nut_line, under_nut = plan.lines[0], action.fret_height
+        case "board":
+            nut_line, under_nut = plan.nut, 0.0
+        case _:
+            assert_never(action.nut_over)
     place = nut_line.at
-    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(HALF)
+    twelfth_line = plan.lines[11] if len(frets) > 11 else design.line_at(OCTAVE)
     saddle_line = design.saddle_line.moved(0.0 if bridge is None else bridge.compensation)
-    level = crown + (action.fret_height if over_first else 0.0) + action.nut_height
+    level = crown + under_nut + action.nut_height
     return Playing(
         plan=plan,
         crown=crown,
@@ -255,7 +267,7 @@ def side_view(design: Design) -> SideView | None:
     """The side view of a design, or None where it has no joint, action or bridge.
 
     Raises ValueError where the top is carved and its height at the bridge is not filled in
-    (``solid.parts.settled``).
+    (``parts.settle.resolve_top_height``).
     """
     if design.joint is None or design.action is None or design.bridge is None:
         return None
@@ -272,62 +284,51 @@ def top_at_bridge(design: Design, height: Callable[[float, float, float], float]
 
     height: from x in mm from the body's edge, neck angle in radians and neck height in mm to the
     top's on the centre line. Angle and place hang on it in turn, and little: it is found by turns.
-    Raises DesignError where no neck angle reaches the bridge.
+    Raises ShapeError where no neck angle reaches the bridge.
     """
     joint, bridge = design.joint, design.bridge
     if joint is None or bridge is None or design.action is None:
         return 0.0
     over, edge = playing(design, design.action), design.place(joint.at)
     top = 0.0
-    for _ in range(TURNS):
-        problems = list(bridge_out_of_reach(design, top))
+    for _ in range(MOST_TURNS):
+        problems = [BridgeOutOfReach(away) for away in bridge_out_of_reach(design, top)]
         if problems:
-            raise DesignError(problems)
+            raise ShapeError(*problems)
         side = solved(over, joint, bridge.model_copy(update={"top_height": top}), edge)
         contact = over.string(side.action).height(np.array([over.saddle]))[0]
         place = moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())
         before, top = top, height(float(place[0, 0]), side.angle, side.neck_height)
-        if abs(top - before) < SETTLED:
+        if abs(top - before) < SETTLED_TOLERANCE:
             return top
-    raise DesignError(
-        [
-            "body.top.neck_plane: with it neck angle and arch don't come to agree; give "
-            "bridge.top_height, or joint.angle"
-        ]
-    )
+    raise ShapeError(AngleUnsettled())
 
 
 def body_plane(design: Design) -> BodyPlane | None:
     """How the body lies to a through-neck or to a carved heel; None for any other.
 
-    Raises DesignError where the body's top would lie above the glue face beyond the fretboard,
+    Raises ShapeError where the body's top would lie above the glue face beyond the fretboard,
     and where a carved heel would have to reach under the body.
     """
     heel, side = design.neck.heel, side_view(design)
-    if heel is None or heel.kind not in ("through", "carved") or side is None:
+    if heel is None or side is None:
         return None
-    body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
-    if heel.kind == "carved":
-        if body.angle < -FLUSH:
-            raise DesignError(
-                [
-                    f"joint.angle: {math.degrees(body.angle):.2f}° is not allowed with a carved "
-                    "heel, whose face stands against the body's side; a level neck or one that "
-                    "leans back, 0° or more, so make joint.height less or take a higher bridge"
-                ]
-            )
-        return BodyPlane(body.edge, body.angle, 0.0, 0.0)
-    ends = np.array([body.board_end, design.place(design.neck.heel_end)])
-    above = float(-body.below(ends).min())
-    if above > FLUSH:
-        raise DesignError(
-            [
-                f"joint.height: on a through-neck the body's top would stand {above:.2f} mm above "
-                "the neck's glue face beyond the fretboard's end; it lies in its plane or below "
-                "it, so make the neck stand higher over the body or lean back further"
-            ]
-        )
-    return body
+    match heel.kind:
+        case "bolted" | "tenon":
+            return None
+        case "carved":
+            if side.angle < -FLUSH:
+                raise ShapeError(CarvedHeelLeansForward(side.angle))
+            return BodyPlane(side.edge, side.angle, 0.0, 0.0)
+        case "through":
+            body = BodyPlane(side.edge, side.angle, side.neck_height, side.playing.plan.end)
+            ends = np.array([body.board_end, design.place(design.neck.heel_end)])
+            above = float(-body.below(ends).min())
+            if above > FLUSH:
+                raise ShapeError(BodyAboveGlueFace(above))
+            return body
+        case _:
+            assert_never(heel.kind)
 
 
 def solved(over: Playing, joint: Joint, bridge: Bridge, edge: float) -> SideView:

@@ -1,33 +1,38 @@
-"""The room in a hollow body with carved plates: its ceiling and its floor follow their outsides.
+"""The chambers of a hollow body: level ones, and ones whose floor and ceiling follow carved plates.
 
 A graduation is measured square to the outside, which takes some turns at each place
-(shape/graduation.py). It is done once, on a coarse grid, and the cubic spline through it is the
+(plate/graduation.py). It is done once, on a coarse grid, and the cubic spline through it is the
 inside from then on: for the mesh, for the map of wood left and for the volume alike.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 from scipy import sparse
-from scipy.interpolate import BSpline, RectBivariateSpline
+from scipy.interpolate import NdBSpline, RectBivariateSpline
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from carve.arrays import Array, IntArray
-from carve.design.schema.body import Body, Hollow
+from carve.design.schema.body import Hollow
 from carve.design.schema.graduation import Graduation as Asked
-from carve.shape.body.cuts import Cut, RoundedPolygon
+from carve.design.values.tolerances import LEAST_CHAMBER
+from carve.errors import ShapeError
+from carve.shape.body.cuts import Cut
+from carve.shape.body.problems import ChamberLow, NoChamber
 from carve.shape.numeric.jet import Jet
 from carve.shape.planar.grid import grid_lines, on_grid
+from carve.shape.planar.rounded_polygon import RoundedPolygon
 from carve.shape.plate.carved_face import MAP_STEP, CarvedFace, Foundation
 from carve.shape.plate.graduation import FlatRegion, GraduatedInside, GraduationRequest
 
-STEP = 2.5  # mm between the places where the inside is found
-BEYOND = 5.0  # mm that its grid reaches out of the outline
-LEAST = 1.0  # mm^2; less is no room
+INSIDE_STEP = 2.5  # mm between the places where the inside is found
+GRID_MARGIN = 5.0  # mm that its grid reaches out of the outline
+LEAST_PLAN = 1.0  # mm^2; less is no chamber
 
 
 @dataclass(frozen=True)
@@ -48,7 +53,7 @@ class InnerSurface:
     def spline(self) -> RectBivariateSpline:
         """The spline through the inside's places.
 
-        Raises DesignError where the outside's heights contradict each other.
+        Raises ShapeError where the outside's heights contradict each other.
         """
         x, y = self._lines
         asked = self.asked
@@ -75,13 +80,13 @@ class InnerSurface:
     @property
     def _lines(self) -> tuple[Array, Array]:
         around = self.foundation.points
-        low, high = around.min(axis=0) - BEYOND, around.max(axis=0) + BEYOND
-        counts = np.ceil((high - low) / STEP).astype(int) + 1
-        return grid_lines(low, STEP, (int(counts[1]), int(counts[0])))
+        low, high = around.min(axis=0) - GRID_MARGIN, around.max(axis=0) + GRID_MARGIN
+        counts = np.ceil((high - low) / INSIDE_STEP).astype(int) + 1
+        return grid_lines(low, INSIDE_STEP, (int(counts[1]), int(counts[0])))
 
     @cached_property
     def map(self) -> Array:
-        """(n, m) height in mm on the bed's ``lines``."""
+        """(n, m) height in mm on the foundation's ``lines``."""
         return self.grid(*self.foundation.lines)
 
     def rounded_for_cache(self) -> "InnerSurface":
@@ -93,16 +98,10 @@ class InnerSurface:
 
         It is the same for all insides over one outline.
         """
-        knots = self.spline.get_knots()
-        x, y = (
-            BSpline.design_matrix(places, line, 3)
-            for places, line in zip(points.T, knots, strict=True)
-        )
-        values = x.data.reshape(-1, 4, 1) * y.data.reshape(-1, 1, 4)
-        places = x.indices.reshape(-1, 4, 1) * y.shape[1] + y.indices.reshape(-1, 1, 4)
-        starts = np.arange(0, values.size + 1, 16)
-        shape = (len(points), x.shape[1] * y.shape[1])
-        return sparse.csr_array((values.ravel(), places.ravel(), starts), shape=shape)
+        found = NdBSpline.design_matrix(points, self.spline.get_knots(), 3)
+        # scipy's ends at the last coefficient that any point reaches
+        shape = (len(points), len(self.coefficients))
+        return sparse.csr_array((found.data, found.indices, found.indptr), shape=shape)
 
     @property
     def coefficients(self) -> Array:
@@ -179,19 +178,23 @@ class Chamber(Cut):
 
 
 def graduated_chambers(
-    body: Body, hollow: Hollow, outline: BaseGeometry, ceiling: InnerSurface, under: InnerSurface
+    plans: Sequence[shapely.Polygon],
+    thickness: float,
+    ceiling: InnerSurface,
+    under: InnerSurface,
+    key: str,
 ) -> list[Cut]:
-    """The rooms of a hollow body with graduated plates, one or several.
+    """The chambers of a hollow body with graduated plates, one over each plan.
 
-    Raises ValueError with a sentence where nothing is left of them, or floor and ceiling meet.
+    thickness: mm, of the body between its edge planes. ceiling, under: of top and back. key: a
+    label for them. Raises ShapeError where floor and ceiling meet.
     """
-    parts = chamber_plans(hollow, outline)
     found: list[Cut] = []
-    for number, part in enumerate(parts):
+    for number, part in enumerate(plans):
         corners = np.asarray(orient(part).exterior.coords)[:-1]
-        name = "room" if len(parts) == 1 else f"room {number + 1}"
-        room = Chamber(
-            key="body.hollow",
+        name = "room" if len(plans) == 1 else f"room {number + 1}"
+        chamber = Chamber(
+            key=key,
             name=name,
             kind="chamber",
             opens="nowhere",
@@ -200,23 +203,39 @@ def graduated_chambers(
             high=math.inf,
             ceiling=ceiling,
             under=under,
-            thickness=body.thickness,
+            thickness=thickness,
             foundation=ceiling.foundation,
         )
-        heights = zip(room.seen_heights, room.heights(corners), strict=True)
+        heights = zip(chamber.seen_heights, chamber.heights(corners), strict=True)
         floor, over = (np.concatenate(seen_and_around) for seen_and_around in heights)
         least = float((over - floor).min())
-        if least < 1.0:
-            raise ValueError(
-                f"rim: floor and ceiling of the {name} come within {least:.2f} mm of each other; "
-                "make the plates thinner or the body thicker, 1 mm at least is needed"
-            )
-        found.append(replace(room, low=float(floor.min()), high=float(over.max())))
+        if least < LEAST_CHAMBER:
+            raise ShapeError(ChamberLow(key, name, least, LEAST_CHAMBER))
+        found.append(replace(chamber, low=float(floor.min()), high=float(over.max())))
     return found
 
 
-def chamber_plans(hollow: Hollow, outline: BaseGeometry) -> list[shapely.Polygon]:
-    """What the sides and the blocks leave. Raises ValueError where that is nothing."""
+def level_chambers(
+    plans: Sequence[shapely.Polygon], low: float, high: float, key: str
+) -> list[Cut]:
+    """The chambers of a hollow body with level floor and ceiling, one over each plan. All in mm.
+
+    key: a label for them.
+    """
+    found: list[Cut] = []
+    for number, part in enumerate(plans):
+        corners = np.asarray(orient(part).exterior.coords)[:-1]
+        name = "chamber" if len(plans) == 1 else f"chamber {number + 1}"
+        plan = RoundedPolygon(corners, np.zeros(len(corners)))
+        found.append(Cut(key, name, "chamber", "nowhere", plan, low, high))
+    return found
+
+
+def chamber_plans(hollow: Hollow, outline: BaseGeometry, key: str) -> list[shapely.Polygon]:
+    """What the sides and the blocks leave.
+
+    key: a label to give back. Raises ShapeError where nothing is left.
+    """
     left = outline.buffer(-hollow.rim, quad_segs=32)
     x0, _, x1, _ = outline.bounds
     if hollow.centre_block is not None:
@@ -234,8 +253,8 @@ def chamber_plans(hollow: Hollow, outline: BaseGeometry) -> list[shapely.Polygon
     parts = [
         part
         for part in shapely.get_parts(left)
-        if part.geom_type == "Polygon" and part.area > LEAST
+        if part.geom_type == "Polygon" and part.area > LEAST_PLAN
     ]
     if not parts:
-        raise ValueError("rim: nothing is left of the room; make it thinner")
+        raise ShapeError(NoChamber(key))
     return sorted(parts, key=lambda part: float(part.centroid.y))

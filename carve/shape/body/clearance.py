@@ -20,7 +20,7 @@ from carve.arrays import Array
 from carve.shape.body.cuts import Cut, Removal, RoundBore
 
 LEAST_OVERLAP = 0.01  # mm; cuts that share no more than this don't open into each other
-DENSE = 0.25  # mm between the places around a plan that a bore is looked at from
+AROUND_STEP = 0.25  # mm between the places around a plan that a bore is looked at from
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,7 @@ def _bore_to_cut(bore: RoundBore, cut: Cut, plan: BaseGeometry, less: float) -> 
 
     In the bore's own terms a place is u along its axis, v aside and w above it, and its distance
     is hypot(u beyond the ends, hypot(v, w) - radius). Least over a plan is where the axis runs
-    under it, or on its rim, which is looked at every ``DENSE`` mm.
+    under it, or on its rim, which is looked at every ``AROUND_STEP`` mm.
     """
     radius, depth = bore.radius - less, bore.depth - less
     gap = max(_lowest(cut, plan) - bore.axis, bore.axis - cut.high, 0.0)
@@ -124,7 +124,7 @@ def _bore_to_cut(bore: RoundBore, cut: Cut, plan: BaseGeometry, less: float) -> 
     rim = np.concatenate(
         [
             np.asarray(ring.coords)
-            for part in shapely.get_parts(shapely.segmentize(plan, DENSE))
+            for part in shapely.get_parts(shapely.segmentize(plan, AROUND_STEP))
             for ring in (part.exterior, *part.interiors)
         ]
     )

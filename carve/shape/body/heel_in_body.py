@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from carve.arrays import Array
-from carve.shape.body.cuts import RoundedPolygon
+from carve.shape.planar.rounded_polygon import RoundedPolygon
 
 
 @dataclass(frozen=True)

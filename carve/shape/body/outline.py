@@ -2,33 +2,29 @@
 
 from carve.design.schema.body import BodyOutline
 from carve.design.values.curve import Curve
-from carve.design.values.units import Unit
-from carve.errors import DesignError
-from carve.shape.body.outline_bouts import bouts_curve
-from carve.shape.planar.drawn_outline import placed
+from carve.errors import ShapeError
+from carve.shape.body.problems import OutlineTouchesItself
+from carve.shape.outlines.bouts import bouts_curve
+from carve.shape.outlines.placed import placed
 from carve.shape.planar.outline import Outline
 
-KEY = "body.outline"
 
-
-def outline_curve(outline: BodyOutline, unit: Unit = "mm") -> Curve:
+def outline_curve(outline: BodyOutline) -> Curve:
     """The outline as a closed curve in the body's frame, mm: drawn, by points, or by its bouts.
 
-    Raises DesignError where it is none.
+    Raises ShapeError where it is none.
     """
     if outline.bouts is not None:
-        return bouts_curve(outline.bouts, f"{KEY}.bouts", unit)
-    return placed(outline, KEY, unit).outline
+        return bouts_curve(outline.bouts, "bouts")
+    return placed(outline, "body").outline
 
 
-def outline_of(outline: BodyOutline, unit: Unit = "mm") -> Outline:
-    """The outline as a value with its polygon."""
-    return Outline(outline_curve(outline, unit))
+def outline_of(outline: BodyOutline) -> Outline:
+    """The outline as a value with its polygon. Raises ShapeError where it is none."""
+    return Outline(outline_curve(outline))
 
 
 def require_simple(outline: Outline) -> None:
-    """Raises DesignError where an outline touches itself."""
+    """Raises ShapeError where an outline touches itself."""
     if not outline.polygon.is_valid:
-        raise DesignError(
-            [f"{KEY}: the outline touches itself, or all but; draw it further apart there"]
-        )
+        raise ShapeError(OutlineTouchesItself())

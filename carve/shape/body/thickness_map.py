@@ -4,12 +4,17 @@ Where several layers of wood lie over one another, over and under a chamber say,
 counts.
 """
 
-import numpy as np
+from collections.abc import Iterator, Sequence
 
-from carve.arrays import Array
+import numpy as np
+import shapely
+
+from carve.arrays import Array, IntArray
+from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Cut
 from carve.shape.body.shape import BodyShape
 from carve.shape.planar.grid import GRID_TOLERANCE, grid_lines, grid_over, on_grid
+from carve.shape.planar.rounded_polygon import SAME_POINT
 from carve.shape.plate.carved_face import MAP_STEP, CarvedFace
 
 
@@ -42,7 +47,8 @@ def wood_grid(shape: BodyShape, step: float = MAP_STEP) -> tuple[Array, tuple[fl
         points = first + step * np.stack([touched % columns, touched // columns], 1)
         order = np.empty(rows * columns, dtype=np.int64)
         order[touched] = np.arange(len(touched))
-        values[touched] = shape.wood(
+        values[touched] = least_wood(
+            shape,
             points,
             [order[there] for there in covered],
             (back[touched], top[touched]),
@@ -61,3 +67,81 @@ def _face(
     if step == MAP_STEP:
         return face.map.T.ravel()
     return face.surface.grid(*grid_lines(first, step, size)).T.ravel()
+
+
+def least_wood(
+    shape: BodyShape,
+    points: Array,
+    covered: Sequence[IntArray] | None = None,
+    faces: tuple[Array, Array] | None = None,
+    on_map: IntArray | None = None,
+) -> Array:
+    """(n,) least thickness of wood along z over points (n, 2) in the outline; 0 where none.
+
+    covered: for each of ``removals`` the indices of the points in its plan, found where not
+    given. faces: (n,) heights of back and top at the points, likewise. on_map: (n,) the
+    points' indices on the map, where they are of it. Where several layers of wood lie over one
+    another the thinnest counts.
+    """
+    if covered is None:
+        covered = [
+            np.flatnonzero(shapely.contains_xy(taken.polygon, *points.T))
+            for taken in shape.removals
+        ]
+    if faces is None:
+        faces = shape.back_at(points), shape.top_at(points)
+    wood = faces[1] - faces[0]
+    for there, numbers in _alike(len(points), covered):
+        here = points[there]
+        count = len(here)
+        spans = [
+            taken.over_map(on_map[there])
+            if on_map is not None and isinstance(taken, Chamber)
+            else taken.heights(here)
+            for taken in (shape.removals[number] for number in numbers)
+        ]
+        if len(spans) == 1:
+            wood[there] = _beside_one(*spans[0], faces[0][there], faces[1][there])
+            continue
+        spans.append((np.full(count, -np.inf), faces[0][there]))
+        spans.append((faces[1][there], np.full(count, np.inf)))
+        low, high = (np.stack(ends) for ends in zip(*spans, strict=True))
+        wood[there] = _thinnest(low, high)
+    return wood
+
+
+def _alike(count: int, covered: Sequence[IntArray]) -> Iterator[tuple[IntArray, list[int]]]:
+    """Points that lie in the same plans: their indices, and the numbers of these plans."""
+    group = np.zeros(count, dtype=np.int64)
+    members: list[list[int]] = [[]]
+    for number, there in enumerate(covered):
+        before = np.unique(group[there])
+        fresh = np.full(len(members), -1)
+        fresh[before] = len(members) + np.arange(len(before))
+        members += [[*members[old], number] for old in before]
+        group[there] = fresh[group[there]]
+    order = np.argsort(group, kind="stable")
+    starts = np.searchsorted(group[order], np.arange(len(members) + 1))
+    for numbers, first, last in zip(members[1:], starts[1:-1], starts[2:], strict=True):
+        if last > first:
+            yield order[first:last], numbers
+
+
+def _beside_one(low: Array, high: Array, back: Array, top: Array) -> Array:
+    """(n,) what ``_thinnest`` says of one cut from low to high (n,), without sorting heights."""
+    under, over = np.minimum(low, top) - back, top - np.maximum(high, back)
+    gaps = (np.where(np.isfinite(gap) & (gap > SAME_POINT), gap, np.inf) for gap in (under, over))
+    least = np.minimum(*gaps)
+    return np.where(np.isfinite(least), least, 0.0)
+
+
+def _thinnest(low: Array, high: Array) -> Array:
+    """(n,) least gap between the intervals low to high (k, n) that are free of wood."""
+    order = np.argsort(low, axis=0)
+    low = np.take_along_axis(low, order, axis=0)
+    reached = np.maximum.accumulate(np.take_along_axis(high, order, axis=0), axis=0)
+    with np.errstate(invalid="ignore"):
+        gaps = low[1:] - reached[:-1]
+    gaps = np.where(np.isfinite(gaps) & (gaps > SAME_POINT), gaps, np.inf)
+    least = gaps.min(axis=0)
+    return np.where(np.isfinite(least), least, 0.0)

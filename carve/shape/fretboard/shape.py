@@ -9,11 +9,13 @@ board's body end is square to the centre line on every board.
 """
 
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan
+from carve.design.schema.fretboard import Floor
 from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
 
@@ -61,8 +63,9 @@ class Marker:
 class FretboardShape:
     """A fretboard without its binding, built once from its plan and then only evaluated.
 
-    frets: (n,) mm from the nut on the centre line. slots: those of the frets. nut_slot: None
-    without.
+    plan: where it lies and how wide, long and round it is. frets: (n,) mm from the nut on the
+    centre line. slots: those of the frets, empty where none are sawn. markers: round pockets in
+    its face. nut_slot: the nut's, None where it stands on a ledge.
     """
 
     plan: BoardPlan
@@ -226,9 +229,9 @@ def fretboard_shape(plan: BoardPlan) -> FretboardShape:
     slots: tuple[Slot, ...] = ()
     if board.slots is not None:
         cut = board.slots
-        lines = (plan.nut, *plan.lines) if board.nut == "zero fret" else plan.lines
         slots = tuple(
-            Slot(line, cut.width, cut.blind, cut.depth, cut.floor == "radius") for line in lines
+            Slot(line, cut.width, cut.blind, cut.depth, _follows(cut.floor))
+            for line in _fretted_lines(plan)
         )
     nut_slot = None
     if board.nut_slot is not None:
@@ -236,6 +239,28 @@ def fretboard_shape(plan: BoardPlan) -> FretboardShape:
         line = plan.nut.moved(-width / 2 * plan.nut.stretch())
         nut_slot = Slot(line, width, 0.0, board.nut_slot.depth, follows=False)
     return FretboardShape(plan, frets, slots, _markers(plan), nut_slot)
+
+
+def _fretted_lines(plan: BoardPlan) -> tuple[SlantedLine, ...]:
+    """The lines that are slotted for frets."""
+    match plan.board.nut:
+        case "zero fret":
+            return (plan.nut, *plan.lines)
+        case "ledge" | "slot":
+            return plan.lines
+        case _:
+            assert_never(plan.board.nut)
+
+
+def _follows(floor: Floor) -> bool:
+    """Whether a slot's floor falls with the board's radius."""
+    match floor:
+        case "radius":
+            return True
+        case "flat":
+            return False
+        case _:
+            assert_never(floor)
 
 
 def _markers(plan: BoardPlan) -> tuple[Marker, ...]:

@@ -6,6 +6,7 @@ the treble side. All places are those of a string's middle.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 
@@ -91,7 +92,7 @@ class StringLayout:
 
 
 def strings_of_design(design: Design, strings: Strings) -> StringLayout:
-    """A design's strings, laid on its neck. strings: ``design.strings``, where it has them."""
+    """A design's strings, over its neck. strings: ``design.strings``, where it has them."""
     return string_layout(strings, design.neck.nut_width, design.scale_length, design.fan)
 
 
@@ -129,13 +130,16 @@ def spaced_strings(first: float, last: float, gauges: Array, spacing: Spacing) -
     (last - first - half of the outer strings - all of the inner ones) / (k - 1).
     """
     count = len(gauges)
-    if spacing == "even centres":
-        return np.linspace(first, last, count)
-    radii = gauges / 2
-    touching = radii[:-1] + radii[1:]  # from middle to middle of neighbours without a gap
-    gap = (last - first - touching.sum()) / (count - 1)
-    steps = np.r_[0.0, np.cumsum(touching + gap)]
-    return np.asarray(first + steps)
+    match spacing:
+        case "even centres":
+            return np.linspace(first, last, count)
+        case "even gaps":
+            radii = gauges / 2
+            touching = radii[:-1] + radii[1:]  # from middle to middle of neighbours without a gap
+            gap = (last - first - touching.sum()) / (count - 1)
+            return np.asarray(first + np.r_[0.0, np.cumsum(touching + gap)])
+        case _:
+            assert_never(spacing)
 
 
 def cone_radius(

@@ -1,1 +1,5 @@
-"""The neck: profile sections along it, channel, headstock, heel."""
+"""The neck. Begin with ``shape``; ``build`` makes it from the design in steps.
+
+``section`` is one cross section, ``channel``, ``heel``, ``carved_heel`` and ``headstock`` what
+belongs to it, ``area`` and ``curvature`` what is measured on it.
+"""

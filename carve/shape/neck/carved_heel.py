@@ -21,17 +21,20 @@ from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.schema.heel import Heel
-from carve.errors import DesignError
+from carve.design.values.tolerances import LEAST_WOOD
+from carve.errors import ShapeError
+from carve.shape.neck.problems import CapWidth, CarvedHeelShallow, CarvedHeelSteep, TongueWide
 from carve.shape.neck.section import DEGREE, bernstein
 from carve.shape.numeric.monotone_spline import quintics
 
-STEEPEST = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
+STEEPEST_BACK = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
 MOST_INWARD = 0.9  # of the half width by which flanks come in; beyond it they meet
-LEAST_SHOULDER = 1.0  # mm beside and under a tongue; less breaks away
-HEIGHTS = np.array([0.0, -0.22, -0.46, -0.72, -1.0, -1.0])  # of the control points, in depths
+CONTROL_HEIGHTS = np.array(
+    [0.0, -0.22, -0.46, -0.72, -1.0, -1.0]
+)  # of the control points, in depths
 BOW = np.array([0.0, 0.9, 0.44, 0.0])  # share of its way in that a point moves by the dial
 LAST_LEG = 0.75  # of the straight flank's half width at the keel's level
-_STRAIGHT = -HEIGHTS[:4]
+_STRAIGHT = -CONTROL_HEIGHTS[:4]
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +98,7 @@ def carved_heel_curve(
 
     shaft: depth before it. start: mm from the nut to the body's edge. taper: the neck's half
     width at the nut in mm and its growth per mm. lean: as the cap's.
-    Raises DesignError where heel, cap and tongue do not go together.
+    Raises ShapeError where heel, cap and tongue do not go together.
     """
     length, width = heel.cap_length or 0.0, heel.cap_width or 0.0
     foot = start - heel.depth * lean
@@ -106,23 +109,13 @@ def carved_heel_curve(
     # the mean of both slopes, over the blend, is the way down
     steep = 2 * (heel.depth - value) / heel.blend - slope
     if steep <= max(slope, 0.0):
-        raise DesignError(
-            [
-                f"neck.heel.depth: {heel.depth:g} mm is not deep enough for a carved heel; the "
-                f"shaft is {value:.2f} mm deep where it begins to flow into it, and the back "
-                "sweeps down from there"
-            ]
-        )
-    if steep > STEEPEST:
+        raise ShapeError(CarvedHeelShallow(heel.depth, value))
+    if steep > STEEPEST_BACK:
         # the shaft goes on straight to the cap: from a shorter blend it has less way down
         straight = value + slope * heel.blend
-        shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST - slope)) / 100
-        raise DesignError(
-            [
-                f"neck.heel.blend: {heel.blend:g} mm is too short for a heel {heel.depth:g} mm "
-                f"deep (neck.heel.depth); its back would be steeper than "
-                f"{math.degrees(math.atan(STEEPEST)):.0f}°; at least {shortest:.2f} mm is needed"
-            ]
+        shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST_BACK - slope)) / 100
+        raise ShapeError(
+            CarvedHeelSteep(heel.blend, heel.depth, math.atan(STEEPEST_BACK), shortest)
         )
     deepest = heel.depth + steep * length
     section = _section(heel, heel.depth / deepest, width / 2 / half, half)
@@ -149,16 +142,11 @@ def _section(heel: Heel, level: float, aside: float, half: float) -> Array:
     inward = (reach - aside) / loss
     if not 0 <= inward <= MOST_INWARD:
         low, high = (2 * half * (reach - most * loss) for most in (MOST_INWARD, 0.0))
-        other = "longer" if inward < 0 else "shorter"
-        raise DesignError(
-            [
-                f"neck.heel.cap_width: {2 * half * aside:g} mm is not allowed with a cap "
-                f"{heel.cap_length:g} mm long (neck.heel.cap_length) on this heel; from "
-                f"{max(low, 0.0):.2f} mm to {high:.2f} mm, or make the cap {other}"
-            ]
+        raise ShapeError(
+            CapWidth(2 * half * aside, heel.cap_length or 0.0, max(low, 0.0), high, inward < 0)
         )
     points = np.empty((6, 2))
-    points[:, 1] = HEIGHTS
+    points[:, 1] = CONTROL_HEIGHTS
     points[:4, 0] = 1 - inward * way
     points[4:, 0] = LAST_LEG * (1 - inward), 0.0
     return points
@@ -169,15 +157,9 @@ def _tongue_fits(heel: Heel, cap: CapShape, half: float) -> None:
     tongue = heel.tongue
     if tongue is None:
         return
-    room = 2 * (cap.half_width(tongue.depth, half) - LEAST_SHOULDER)
-    if tongue.width > room:
-        raise DesignError(
-            [
-                f"neck.heel.tongue.width: {tongue.width:g} mm is not allowed; the heel's flanks "
-                f"leave {room:.2f} mm at the tongue's depth of {tongue.depth:g} mm "
-                f"(neck.heel.tongue.depth), with a shoulder of {LEAST_SHOULDER:g} mm on each side"
-            ]
-        )
+    most = 2 * (cap.half_width(tongue.depth, half) - LEAST_WOOD)
+    if tongue.width > most:
+        raise ShapeError(TongueWide(tongue.width, tongue.depth, most, LEAST_WOOD))
 
 
 def _keel(section: Array) -> Array:
@@ -192,7 +174,7 @@ def _parameter(level: float) -> float:
         return 1.0
 
     def off(u: float) -> float:
-        return float(bernstein(np.array([u]))[0] @ HEIGHTS) + level
+        return float(bernstein(np.array([u]))[0] @ CONTROL_HEIGHTS) + level
 
     return float(brentq(off, 0.0, 1.0, xtol=1e-14))
 

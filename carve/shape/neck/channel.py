@@ -94,11 +94,10 @@ def channels(rod: TrussRod | None, scale_length: float) -> tuple[Channel, ...]:
     floor = np.array([[start + (end - start) * s, -rod.depth_along(float(s))] for s in shares])
     found = [Channel(ROD, floor, rod.width / 2)]
     if rod.access is not None:
-        near, far = (
-            (start - rod.access.behind, start + rod.access.length)
-            if rod.access.at == "nut"
-            else (end - rod.access.length, end)
-        )
+        near, far = {
+            "nut": (start - rod.access.behind, start + rod.access.length),
+            "heel": (end - rod.access.length, end),
+        }[rod.access.at]
         depth = -rod.access.depth
         found.append(
             Channel(ROD_ACCESS, np.array([[near, depth], [far, depth]]), rod.access.width / 2)

@@ -15,9 +15,9 @@ from carve.arrays import Array
 from carve.shape.neck.shape import NeckShape
 
 NODES = 21  # a piece; the product of depth, dials and volute has about that degree
-LOOKS = 33  # places on a piece at which its curvature is told, its ends among them
-SHARES = (0.25, 0.5, 0.75)  # of the way from keel to edge, for the lines between
-SAME_PLACE = 1e-6  # mm
+SAMPLES_PER_PIECE = 33  # places on a piece at which its curvature is evaluated, its ends among them
+LINE_SHARES = (0.25, 0.5, 0.75)  # of the way from keel to edge, for the lines between
+SAME_X = 1e-6  # mm
 SAME_LINE = 1e-9  # mm
 JUMP = 1e-6  # per mm: below it a jump is none; the radius would be a kilometre
 NOISE = 2e-8  # mm, twice over a piece's length: what rounding makes of a second derivative
@@ -30,7 +30,7 @@ def _matrices() -> tuple[Array, tuple[Array, ...]]:
     """
     nodes = np.cos(np.pi * (np.arange(NODES)[::-1] + 0.5) / NODES)
     coefficients = np.linalg.inv(chebyshev.chebvander(nodes, NODES - 1))
-    at = np.linspace(-1, 1, LOOKS)
+    at = np.linspace(-1, 1, SAMPLES_PER_PIECE)
     derived = (
         chebyshev.chebvander(at, NODES - 1 - order) @ chebyshev.chebder(coefficients, order)
         for order in range(3)
@@ -81,7 +81,7 @@ def curvatures(shape: NeckShape) -> tuple[LineCurvature, ...]:
             _line("bass glue edge", bass.x, bass),
             _line("treble glue edge", treble.x, treble),
         ]
-    carved = np.r_[places[places < shape.carved_end - SAME_PLACE], shape.carved_end]
+    carved = np.r_[places[places < shape.carved_end - SAME_X], shape.carved_end]
     return (*lines, *_between(shape, carved, alike=alike))
 
 
@@ -90,7 +90,7 @@ def _keel(shape: NeckShape, places: Array) -> LineCurvature:
     keel = _line("keel", places, lambda x: -shape.depth(x))
     if shape.head is None:
         return keel
-    flat = np.linspace(shape.head.tip, shape.start, LOOKS)[None]
+    flat = np.linspace(shape.head.tip, shape.start, SAMPLES_PER_PIECE)[None]
     return LineCurvature(
         keel.name,
         np.vstack([flat, keel.x]),
@@ -99,7 +99,7 @@ def _keel(shape: NeckShape, places: Array) -> LineCurvature:
 
 
 def _between(shape: NeckShape, places: Array, *, alike: bool) -> list[LineCurvature]:
-    shares = np.array([*(-s for s in SHARES), *SHARES])
+    shares = np.array([*(-s for s in LINE_SHARES), *LINE_SHARES])
     order = np.argsort(shares)
     # where a line meets a volute's rim is no place of its own, so the volute is added apart
     bare = replace(shape, volute=None)
@@ -118,7 +118,7 @@ def _between(shape: NeckShape, places: Array, *, alike: bool) -> list[LineCurvat
     bass, treble = np.split(values, 2, axis=-1)
     alike = alike and float(np.abs(bass - treble).max()) < JUMP
     lines = []
-    for number, share in enumerate(SHARES):
+    for number, share in enumerate(LINE_SHARES):
         where = f"{share:g} of the way from keel to edge"
         if alike:
             lines.append(LineCurvature(where, x, bass[..., number]))
@@ -144,7 +144,7 @@ def _pieces(places: Array, of: Callable[[Array], Array]) -> tuple[Array, list[Ar
 
     of: x (m,) to (m, ...) mm. Returns x (n - 1, LOOKS) and three arrays (n - 1, LOOKS, ...).
     """
-    places = places[np.r_[True, np.diff(places) > SAME_PLACE]]
+    places = places[np.r_[True, np.diff(places) > SAME_X]]
     starts, half = places[:-1, None], np.diff(places)[:, None] / 2
     heights = of((starts + half * (1 + _NODES)).ravel())
     heights = heights.reshape(len(half), NODES, *heights.shape[1:])
@@ -153,4 +153,4 @@ def _pieces(places: Array, of: Callable[[Array], Array]) -> tuple[Array, list[Ar
     found[0] += first
     long = half.reshape(len(half), *(1,) * (heights.ndim - 1))
     derived = [value / long**order for order, value in enumerate(found)]
-    return starts + half * np.linspace(0, 2, LOOKS), derived
+    return starts + half * np.linspace(0, 2, SAMPLES_PER_PIECE), derived

@@ -6,6 +6,7 @@ fretboard from the body's top, down to a flat back.
 
 import math
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 
@@ -82,7 +83,7 @@ class HeelShape:
     @property
     def shouldered(self) -> bool:
         """Whether what goes into the body is narrower than the neck before it."""
-        return self.kind in ("tenon", "carved")
+        return _has_shoulders(self.kind)
 
     @property
     def butts(self) -> bool:
@@ -172,6 +173,17 @@ class HeelShape:
         return total
 
 
+def _has_shoulders(kind: HeelKind) -> bool:
+    """Whether what goes into the body is narrower than the neck, and shoulders stand beside it."""
+    match kind:
+        case "tenon" | "carved":
+            return True
+        case "bolted" | "through":
+            return False
+        case _:
+            assert_never(kind)
+
+
 def slanted_corners(at: float, slant: float, half: float, flare: float) -> Array:
     """(2, 2) x, y in mm: where the line x = at + slant y meets both edges, bass and treble.
 
@@ -204,7 +216,7 @@ def heel_shape(
     half = own if width is None else width / 2
     half_end = own_end if width is None else half
     depth, slope = heel.depth if tongue is None else tongue.depth, 0.0
-    if heel.kind in ("tenon", "carved"):
+    if _has_shoulders(heel.kind):
         half_end = half - length * math.tan(math.radians(angle))
     if body is not None:
         half_end = half if heel.end_width is None else heel.end_width / 2
@@ -217,7 +229,7 @@ def heel_shape(
         depth=depth,
         half=half,
         half_end=half_end,
-        neck_half=own if heel.kind in ("tenon", "carved") else half,
+        neck_half=own if _has_shoulders(heel.kind) else half,
         corner=heel.corner_radius if tongue is None else tongue.corner_radius,
         holes=tuple(
             Hole(end - hole.from_end, hole.aside, hole.diameter / 2) for hole in heel.holes

@@ -16,7 +16,7 @@ from carve.shape.numeric.monotone_spline import quintics
 StraightLine = tuple[float, float]
 """A straight line by its value at x = 0 and its slope."""
 
-LOOKS = np.linspace(0.0, 1.0, 201)  # shares of a blend at which its curvature is looked at
+SHARES = np.linspace(0.0, 1.0, 201)  # shares of a blend at which its curvature is looked at
 PARALLEL = 1e-9  # mm per mm; lines that turn less do not cross anywhere that counts
 SHORTEST = 1e-3  # mm, of a blend
 NEARER = 0.5  # of the reach of a blend about a far crossing, for one that begins at the nut
@@ -24,8 +24,8 @@ NEARER = 0.5  # of the reach of a blend about a far crossing, for one that begin
 # 10 s^3 - 15 s^4 + 6 s^5 steps from 0 to 1, and -4 s^3 + 7 s^4 - 3 s^5 turns from slope 0 to 1
 _STEP = Polynomial([0, 0, 0, 10, -15, 6])
 _TURN = Polynomial([0, 0, 0, -4, 7, -3])
-_STEP_SLOPE, _STEP_BEND = (np.asarray(_STEP.deriv(order)(LOOKS)) for order in (1, 2))
-_TURN_SLOPE, _TURN_BEND = (np.asarray(_TURN.deriv(order)(LOOKS)) for order in (1, 2))
+_STEP_SLOPE, _STEP_BEND = (np.asarray(_STEP.deriv(order)(SHARES)) for order in (1, 2))
+_TURN_SLOPE, _TURN_BEND = (np.asarray(_TURN.deriv(order)(SHARES)) for order in (1, 2))
 
 
 def chain(x: Sequence[float], y: Sequence[float], slope: Sequence[float]) -> BPoly:
@@ -56,7 +56,7 @@ def between(start: float, stop: float, first: StraightLine, second: StraightLine
 
 def tightest(curve: BPoly, start: float, stop: float) -> float:
     """The least radius of curvature in mm between two places; inf where all is straight."""
-    x = start + (stop - start) * LOOKS
+    x = start + (stop - start) * SHARES
     slope, bend = curve.derivative(1)(x), curve.derivative(2)(x)
     sharpest = float((np.abs(bend) / (1 + slope**2) ** 1.5).max())
     return 1 / sharpest if sharpest > 0 else np.inf
@@ -97,7 +97,7 @@ def _shortest(
     radius: float,
     longest: float,
 ) -> tuple[float, float]:
-    """The shortest blend no tighter than a radius in mm, among those laid in one way by length."""
+    """The shortest blend no tighter than a radius in mm, of those that differ in length alone."""
 
     def short_of(length: float) -> float:
         end, start = way(length)

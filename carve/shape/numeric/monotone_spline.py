@@ -13,7 +13,7 @@ inequalities, solved by non-negative least squares (Lawson and Hanson, Solving L
 Squares Problems, 1974, chapter 23; from memory).
 """
 
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from scipy.interpolate import BPoly
@@ -26,6 +26,15 @@ Ends = Literal["straight", "level", "clamped"]
 
 Clamped is level too, but free to bend there, as a plate is along its clamp; it ends there.
 """
+
+
+# whether slope and second derivative are zero at both ends
+_HELD_AT_ENDS: dict[Ends, tuple[bool, bool]] = {
+    "straight": (False, True),
+    "level": (True, True),
+    "clamped": (True, False),
+}
+assert set(_HELD_AT_ENDS) == set(get_args(Ends))
 
 
 def smooth_through(x: Array, y: Array, reach: tuple[float, float], ends: Ends) -> BPoly:
@@ -74,10 +83,9 @@ def _slopes_and_bends(x: Array, y: Array, ends: Ends) -> tuple[Array, Array]:
     energy, pull = _bending(h, y)
 
     held = np.zeros(2 * n, dtype=bool)  # unknowns known to be zero: slopes first, then bends
-    if ends != "clamped":
-        held[[n, 2 * n - 1]] = True
-    if ends != "straight":
-        held[[0, n - 1]] = True
+    slope_held, bend_held = _HELD_AT_ENDS[ends]
+    held[[0, n - 1]] = slope_held
+    held[[n, 2 * n - 1]] = bend_held
     flat = steep == 0
     for end in (0, 1):
         held[np.flatnonzero(flat) + end] = True

@@ -4,14 +4,13 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from scipy.ndimage import map_coordinates
 from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array, IntArray
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(3)
 PANEL = 6.0  # mm that one rule spans at most
-LEVEL = 1e-6  # mm; corners no further apart are on one level
+SAME_LEVEL = 1e-6  # mm; corners no further apart are on one level
 
 
 def quadrature(region: BaseGeometry) -> tuple[Array, Array]:
@@ -38,7 +37,7 @@ def _one(part: shapely.Polygon) -> tuple[Array, Array]:
         for ends in zip(*((ring[:-1], ring[1:]) for ring in _rings(part)), strict=True)
     )
     levels = np.unique(starts[:, 1])
-    levels = levels[np.r_[True, np.diff(levels) > LEVEL]]
+    levels = levels[np.r_[True, np.diff(levels) > SAME_LEVEL]]
     y, by_y = _rule(levels[:-1], levels[1:])
     low, high = np.minimum(starts[:, 1], stops[:, 1]), np.maximum(starts[:, 1], stops[:, 1])
     # no row lies on a corner, so each is crossed by whole sides
@@ -78,4 +77,6 @@ def read_from(values: Array, lines: tuple[Array, Array], points: Array) -> Array
     """(k,) values at points (k, 2), straight between those (n, m) on a grid's lines."""
     x, y = lines
     spots = [(points[:, 0] - x[0]) / (x[1] - x[0]), (points[:, 1] - y[0]) / (y[1] - y[0])]
+    from scipy.ndimage import map_coordinates  # only a carved face needs it: a neck waits less
+
     return np.asarray(map_coordinates(values, spots, order=1, mode="nearest"))

@@ -6,7 +6,7 @@ from scipy.spatial import cKDTree
 
 from carve.arrays import Array
 
-DENSE = 2.0  # mm between the points by which the nearest segment is looked up
+LOOKUP_STEP = 2.0  # mm between the points by which the nearest segment is looked up
 
 
 def signed_distance(outline: Array, points: Array) -> Array:
@@ -15,7 +15,7 @@ def signed_distance(outline: Array, points: Array) -> Array:
     The nearest point of a dense row on the outline says which segments may be nearest: its own
     and its neighbours.
     """
-    ring = shapely.segmentize(shapely.LinearRing(outline), DENSE)
+    ring = shapely.segmentize(shapely.LinearRing(outline), LOOKUP_STEP)
     starts = shapely.get_coordinates(ring)[:-1]
     stops = np.roll(starts, -1, axis=0)
     _, nearest = cKDTree(starts).query(points)
@@ -63,7 +63,7 @@ def across(region: shapely.Geometry, x: float | None = None) -> tuple[float, flo
     """Where a line enters and leaves a region: the stretch through or nearest to the centre line.
 
     x: mm, the line lies across there; None for the centre line itself, of which the first and
-    last place are told. Returns mm along the line, or None where it misses the region.
+    last place are given. Returns mm along the line, or None where it misses the region.
     """
     low_x, low_y, high_x, high_y = region.bounds
     if x is None:

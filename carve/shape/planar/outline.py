@@ -14,7 +14,9 @@ from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, area
 
 CHORDS_MOST = 4096  # of one piece: a piece of a metre bent to a circle keeps 0.1 micrometre
 CROWDED = 2e-4  # mm; points of a plan no further apart are one, as a mesh's file nearly has them
-STRAIGHT = 1e-5  # mm; a point no further beside the line through its neighbours is not needed
+STRAIGHT_TOLERANCE = (
+    1e-5  # mm; a point no further beside the line through its neighbours is not needed
+)
 
 
 def pieces_of(curve: Curve) -> Array:
@@ -115,7 +117,7 @@ def _needed(points: Array) -> Array:
     chord = np.hypot(*(before + after).T)
     across = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
     goes_on = (before * after).sum(axis=1) > 0
-    return np.asarray(points[~(goes_on & (across <= STRAIGHT * chord))])
+    return np.asarray(points[~(goes_on & (across <= STRAIGHT_TOLERANCE * chord))])
 
 
 def _apart(points: Array) -> BoolArray:

@@ -1,12 +1,14 @@
-"""Outlines seen from above: corners made round, and what that takes away."""
+"""Polygons seen from above: corners made round, and what that takes away."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from carve.arrays import Array
 
 CURVE_TOLERANCE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
+SAME_POINT = 1e-6  # mm; points of a plan no further apart are one
 
 
 def rounded(before: Array, corner: Array, after: Array, radius: float, chord_error: float) -> Array:
@@ -67,3 +69,59 @@ def to_chain(points: Array, chain: Array) -> Array:
 
 def _unit(vector: Array) -> Array:
     return np.asarray(vector / np.linalg.norm(vector))
+
+
+@dataclass(frozen=True, eq=False)
+class RoundedPolygon:
+    """A closed polygon with round corners. corners: (k, 2), counter-clockwise. radii: (k,) mm."""
+
+    corners: Array
+    radii: Array
+
+    def points(self, chord_error: float) -> Array:
+        """(n, 2) points around, counter-clockwise. chord_error: of the arcs, mm."""
+        into = self.corners - np.roll(self.corners, 1, axis=0)
+        into = into / np.hypot(*into.T)[:, None]
+        turn = turns(self.corners)
+        round_ones = np.maximum(self.radii, SAME_POINT)
+        # a chord over an angle a is r (1 - cos(a / 2)) from its arc
+        half = np.arccos(1 - np.minimum(chord_error / round_ones, 0.5))
+        pieces = np.where(self.radii > 0, np.ceil(np.abs(turn) / (2 * half)), 0).astype(int)
+        corner = np.repeat(np.arange(len(turn)), pieces + 1)
+        number = np.arange(len(corner)) - np.repeat(np.cumsum(pieces + 1) - pieces - 1, pieces + 1)
+        angle = turn[corner] * number / np.maximum(pieces[corner], 1)
+        # from where the arc leaves the side into the corner, around its middle beside that side
+        ahead, left = into[corner], into[corner] @ np.array([[0.0, 1.0], [-1.0, 0.0]])
+        way = np.sign(turn)[corner] * self.radii[corner]
+        start = self.corners[corner] - ahead * (self.radii * np.tan(np.abs(turn) / 2))[corner, None]
+        around = (
+            start
+            + (np.abs(way) * np.sin(np.abs(angle)))[:, None] * ahead
+            + (way * (1 - np.cos(angle)))[:, None] * left
+        )
+        # arcs that meet, as a circle's four do, share their ends
+        fresh = np.hypot(*(around - np.roll(around, 1, axis=0)).T) > SAME_POINT
+        return np.asarray(around[fresh])
+
+    def error(self, chord_error: float) -> float:
+        """How far in mm the chords are from the arcs, at most."""
+        angles = np.abs(turns(self.corners))
+        errors = (arc_error(r, t, chord_error) for r, t in zip(self.radii, angles, strict=True))
+        return max((float(error) for error in errors), default=0.0)
+
+    @property
+    def circle(self) -> tuple[float, float, float] | None:
+        """x, y and radius in mm where its four arcs make one circle."""
+        sides = np.linalg.norm(self.corners - np.roll(self.corners, 1, axis=0), axis=1)
+        if len(sides) != 4 or not np.allclose(sides, 2 * self.radii, rtol=0, atol=SAME_POINT):
+            return None
+        x, y = self.corners.mean(axis=0)
+        return float(x), float(y), float(self.radii[0])
+
+
+def turns(corners: Array) -> Array:
+    """(k,) angle in radians by which the way around turns at each corner, positive to the left."""
+    into = corners - np.roll(corners, 1, axis=0)
+    out = np.roll(into, -1, axis=0)
+    across = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
+    return np.asarray(np.arctan2(across, (into * out).sum(axis=1)))

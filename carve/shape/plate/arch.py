@@ -2,7 +2,7 @@
 
 From the outline inward: the *ledge* is flat. From its inner edge a cove of one given section
 leads down to the *recurve* line, the outline's offset, where the plate is level and lowest.
-Inside that line lies the *arch*, the surface of least bending energy (shape/plate.py) that is
+Inside that line lies the *arch*, the surface of least bending energy (plate/thin_plate.py) that is
 clamped along the recurve and passes through the long arch, the cross templates and the pads.
 
 Why the cove is drawn and not solved: once height and slope are held along a closed line, what
@@ -13,11 +13,11 @@ It is laid over the arch as a share: z = share^3 * rise - share * depth, the sha
 distance from the edge from 0 at the ledge to 1 at the recurve, with level, uncurved ends. The cube
 takes the arch's own run beyond its clamp out of the cove before it could lift its foot.
 
-Long arch and templates are the smooth curves of shape/along.py: exactly through their heights,
-never beyond them, and level where they end at the recurve.
+Long arch and templates are the smooth curves of numeric/monotone_spline.py: exactly through their
+heights, never beyond them, and level where they end at the recurve.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,41 +27,58 @@ from scipy import sparse
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
-from carve.errors import DesignError
+from carve.errors import Problem, ShapeError
 from carve.shape.numeric.bspline import ORDER, Spline, line, rows
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.plate.basis_fields import Bedding, Held, fields, figures, held_curve
-from carve.shape.plate.foundation import SAMPLES, Ground
+from carve.shape.plate.foundation import SAMPLES_PER_STEP, ArchFoundation
+from carve.shape.plate.problems import (
+    FalloffOutOfReach,
+    FalloffSaidTwice,
+    HeightsAtOnePlace,
+    NothingFallsOff,
+    StationBesideArch,
+    StationOffPad,
+    TemplateHeightBesideArch,
+)
 from carve.shape.plate.request import Arch, Pad, PlanPoint, Template
 
-SAME = 0.02  # mm within which a station agrees with the pad it stands on
+PAD_AGREES = 0.02  # mm within which a station agrees with the pad it stands on
 
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """Points on a ground. rows: from coefficients to the points. share: (n,) of the rim."""
+    """Points on a foundation.
+
+    rows: (n, lattice.size) from coefficients to the points. share: (n,) of the arch, 0 on the
+    ledge to 1 inside the recurve.
+    """
 
     rows: sparse.csr_array
     share: Array
 
     def heights(self, surface: "ArchSurface") -> Array:
-        """(n,) mm of a surface on the same ground."""
+        """(n,) mm of a surface on the same foundation."""
         rise = self.rows @ surface.rise.coefficients.ravel()
         return _laid_over(rise, surface.depth, self.share)
 
 
 @dataclass(frozen=True, eq=False)
 class Map:
-    """A grid on a ground. along, beside: of its lines. share: (n, m) of the rim."""
+    """A grid on a foundation.
 
-    along: sparse.csr_array
-    beside: sparse.csr_array
+    by_x, by_y: (n, k) and (m, l) from the coefficients to its lines along x and y. share: (n, m)
+    of the arch, 0 on the ledge to 1 inside the recurve.
+    """
+
+    by_x: sparse.csr_array
+    by_y: sparse.csr_array
     share: Array
 
     def heights(self, surface: "ArchSurface") -> Array:
-        """(n, m) mm of a surface on the same ground."""
-        heights = (self.beside @ (self.along @ surface.rise.coefficients).T).T
+        """(n, m) mm of a surface on the same foundation."""
+        heights = (self.by_y @ (self.by_x @ surface.rise.coefficients).T).T
         heights *= self._cube
         heights -= surface.depth * self._share
         return np.asarray(heights)
@@ -77,43 +94,43 @@ class Map:
         return np.asfortranarray(self.share**3)
 
 
-def places_on(ground: Ground, points: Array) -> Places:
+def places_on(foundation: ArchFoundation, points: Array) -> Places:
     """Points (n, 2) mm at which the heights of many surfaces will be wanted."""
-    return Places(rows(ground.lattice, *points.T), ground.rim.share(*points.T))
+    return Places(rows(foundation.lattice, *points.T), foundation.edge.share(*points.T))
 
 
-def map_on(ground: Ground, x: Array, y: Array) -> Map:
+def map_on(foundation: ArchFoundation, x: Array, y: Array) -> Map:
     """A grid over x (n,) and y (m,) mm on which the heights of many surfaces will be wanted."""
-    along, beside = line(ground.lattice, 0, x), line(ground.lattice, 1, y)
-    return Map(along, beside, ground.rim.share_grid(x, y))
+    by_x, by_y = line(foundation.lattice, 0, x), line(foundation.lattice, 1, y)
+    return Map(by_x, by_y, foundation.edge.share_grid(x, y))
 
 
 @dataclass(frozen=True, eq=False)
 class ArchSurface:
     """A carved plate's surface. rise: mm above the recurve's level, inside the recurve line."""
 
-    ground: Ground
+    foundation: ArchFoundation
     rise: Spline
     depth: float
 
     def __call__(self, x: Array, y: Array) -> Array:
         """(n,) height in mm at points x, y (n,) mm."""
-        return _laid_over(self.rise(x, y), self.depth, self.ground.rim.share(x, y))
+        return _laid_over(self.rise(x, y), self.depth, self.foundation.edge.share(x, y))
 
     def grid(self, x: Array, y: Array) -> Array:
         """(n, m) height in mm over x (n,) and y (m,) mm."""
-        return _laid_over(self.rise.grid(x, y), self.depth, self.ground.rim.share_grid(x, y))
+        return _laid_over(self.rise.grid(x, y), self.depth, self.foundation.edge.share_grid(x, y))
 
     def jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives at points x, y (n,) mm."""
-        return self.with_rim(self.ground.rim.share_jet(x, y), self.rise.jet(x, y))
+        return self.with_cove(self.foundation.edge.share_jet(x, y), self.rise.jet(x, y))
 
     def grid_jet(self, x: Array, y: Array) -> Jet:
         """Height, slopes and second derivatives over x (n,) and y (m,) mm."""
-        return self.with_rim(self.ground.rim.share_grid_jet(x, y), self.rise.grid_jet(x, y))
+        return self.with_cove(self.foundation.edge.share_grid_jet(x, y), self.rise.grid_jet(x, y))
 
-    def with_rim(self, share: Jet, rise: Jet) -> Jet:
-        """The surface where the rim's share and the rise are known."""
+    def with_cove(self, share: Jet, rise: Jet) -> Jet:
+        """The surface where the cove's share and the rise are known."""
         return (share * share * rise - self.depth) * share
 
 
@@ -122,22 +139,22 @@ def _laid_over(rise: Array, depth: float, share: Array) -> Array:
     return np.asarray((share * share * rise - depth) * share)
 
 
-def arch_surface(ground: Ground, arch: Arch) -> ArchSurface:
-    """The surface of an arch on its ground.
+def arch_surface(foundation: ArchFoundation, arch: Arch) -> ArchSurface:
+    """The surface of an arch on its foundation.
 
-    Raises DesignError where heights contradict each other or the falloff is out of reach.
+    Raises ShapeError where heights contradict each other or the falloff is out of reach.
     """
-    _require_agreement(ground, arch)
-    long = long_arch(ground, arch)
+    _require_agreement(foundation, arch)
+    long = long_arch(foundation, arch)
     curves, held = [long], [held_curve(long, 0, [station.x for station in arch.stations])]
     for template in arch.templates:
-        cross = _cross(ground, arch, template, long)
+        cross = _cross(foundation, arch, template, long)
         curves.append(cross)
         held.append(held_curve(cross, 1, [*(y for y, _ in template.heights), 0.0]))
-    plates = _Plates(ground, tuple(held), figures(curves, arch.pads, arch.depth))
+    plates = _Plates(foundation, tuple(held), figures(curves, arch.pads, arch.depth))
     if arch.falloff is None:
-        return ArchSurface(ground, plates.drawn_to("natural"), arch.depth)
-    return ArchSurface(ground, _with_falloff(plates, arch), arch.depth)
+        return ArchSurface(foundation, plates.drawn_to("natural"), arch.depth)
+    return ArchSurface(foundation, _with_falloff(plates, arch), arch.depth)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,27 +164,27 @@ class _Plates:
     held: how the long arch and the templates are held. figures: (p,) what weighs the fields.
     """
 
-    ground: Ground
+    foundation: ArchFoundation
     held: tuple[Held, ...]
     figures: Array
 
-    def drawn_to(self, bed: Bedding) -> Spline:
-        """The plate on a bed."""
-        found = fields(self.ground, self.held, bed) @ self.figures
-        return Spline(self.ground.lattice, found.reshape(self.ground.lattice.shape))
+    def drawn_to(self, bedding: Bedding) -> Spline:
+        """The plate drawn to one of the three."""
+        found = fields(self.foundation, self.held, bedding) @ self.figures
+        return Spline(self.foundation.lattice, found.reshape(self.foundation.lattice.shape))
 
 
-def long_arch(ground: Ground, arch: Arch) -> BPoly:
+def long_arch(foundation: ArchFoundation, arch: Arch) -> BPoly:
     """The long arch over its reach: x to height in mm."""
-    ends = [(x, -arch.depth) for x in ground.reach]
+    ends = [(x, -arch.depth) for x in foundation.reach]
     stations = [(station.x, station.height) for station in arch.stations]
-    ray = shapely.LineString([(ground.reach[0] - 1, 0.0), (ground.reach[1] + 1, 0.0)])
+    ray = shapely.LineString([(foundation.reach[0] - 1, 0.0), (foundation.reach[1] + 1, 0.0)])
     return _template(ends, stations, arch.pads, ray, 0)
 
 
-def _cross(ground: Ground, arch: Arch, template: Template, long: BPoly) -> BPoly:
+def _cross(foundation: ArchFoundation, arch: Arch, template: Template, long: BPoly) -> BPoly:
     """A cross template over its reach: y to height in mm."""
-    low, high = ground.span(template.x)
+    low, high = foundation.span(template.x)
     ray = shapely.LineString([(template.x, low - 1), (template.x, high + 1)])
     heights = [*template.heights, (0.0, float(long(template.x)))]
     return _template([(y, -arch.depth) for y in (low, high)], heights, arch.pads, ray, 1)
@@ -202,98 +219,84 @@ def _with_falloff(plates: _Plates, arch: Arch) -> Spline:
     everything that is held, so any mixture does; and the height at a place goes evenly with the
     share mixed in, so the share is found in one step.
     """
-    asked, ground = arch.falloff, plates.ground
+    asked, foundation = arch.falloff, plates.foundation
     assert asked is not None
     natural = plates.drawn_to("natural")
-    half = float(natural(np.array([ground.widest]), np.zeros(1))[0]) / 2
+    half = float(natural(np.array([foundation.widest]), np.zeros(1))[0]) / 2
     if half <= 0:
-        raise DesignError(
-            [
-                f"{arch.key}.falloff: on the widest section, at x = {ground.widest:g} mm, the long "
-                "arch does not rise above the recurve, so nothing falls off; leave it out"
-            ]
-        )
-    nature = _half_way(ground, natural, half)
+        raise ShapeError(NothingFallsOff(arch.key, foundation.widest))
+    nature = _half_way(foundation, natural, half)
     other = plates.drawn_to("full" if asked < nature else "lean")
     place = np.array([asked])
-    from_natural, from_other = (float(_inward(ground, p, place)[0]) for p in (natural, other))
-    limit = _half_way(ground, other, half)
+    from_natural, from_other = (float(_inward(foundation, p, place)[0]) for p in (natural, other))
+    limit = _half_way(foundation, other, half)
     within = min(nature, limit) <= asked <= max(nature, limit)
     if not within or abs(from_other - from_natural) < 1e-9:
-        edge = "less" if asked < nature else "more"
-        raise DesignError(
-            [
-                f"{arch.key}.falloff: {asked:g} mm is out of reach; with these heights it cannot "
-                f"be {edge} than {limit:.1f} mm at x = {ground.widest:g} mm, the widest section"
-            ]
+        raise ShapeError(
+            FalloffOutOfReach(arch.key, asked, limit, asked < nature, foundation.widest)
         )
     share = (half - from_natural) / (from_other - from_natural)
     mixed = natural.coefficients + share * (other.coefficients - natural.coefficients)
-    return Spline(ground.lattice, mixed)
+    return Spline(foundation.lattice, mixed)
 
 
-def _inward(ground: Ground, plate: Spline, inward: Array) -> Array:
+def _inward(foundation: ArchFoundation, plate: Spline, inward: Array) -> Array:
     """(n,) mm that a plate has risen on the widest section, ``inward`` (n,) mm of the recurve."""
-    low, high = ground.widest_span
+    low, high = foundation.widest_span
     y = high - inward if high >= -low else low + inward
-    return plate(np.full_like(y, ground.widest), y)
+    return plate(np.full_like(y, foundation.widest), y)
 
 
-def _half_way(ground: Ground, plate: Spline, half: float) -> float:
+def _half_way(foundation: ArchFoundation, plate: Spline, half: float) -> float:
     """How far inside the recurve line, in mm, a plate first rises to ``half`` mm."""
-    inward = np.arange(0.0, ground.half_width, ground.lattice.step / SAMPLES)
-    risen = _inward(ground, plate, inward)
+    inward = np.arange(0.0, foundation.half_width, foundation.lattice.step / SAMPLES_PER_STEP)
+    risen = _inward(foundation, plate, inward)
     after = int(np.argmax(risen >= half))
     return float(np.interp(half, risen[after - 1 : after + 1], inward[after - 1 : after + 1]))
 
 
 def falloff_of(surface: ArchSurface) -> float:
     """The falloff in mm as a builder measures it on the surface, whatever was asked for."""
-    crown = surface.rise(np.array([surface.ground.widest]), np.zeros(1))[0]
-    return _half_way(surface.ground, surface.rise, float(crown) / 2)
+    crown = surface.rise(np.array([surface.foundation.widest]), np.zeros(1))[0]
+    return _half_way(surface.foundation, surface.rise, float(crown) / 2)
 
 
-def _require_agreement(ground: Ground, arch: Arch) -> None:
-    low, high = ground.reach
-    problems = _twice([station.x for station in arch.stations], f"{arch.key}.stations", "x")
+def _require_agreement(foundation: ArchFoundation, arch: Arch) -> None:
+    problems = list(_wrong_stations(foundation, arch))
+    for number in range(len(arch.templates)):
+        problems += _wrong_template(foundation, arch, number)
+    if problems:
+        raise ShapeError(*problems)
+
+
+def _wrong_stations(foundation: ArchFoundation, arch: Arch) -> Iterator[Problem]:
+    """What is wrong with the long arch's heights."""
+    for place in _twice([station.x for station in arch.stations]):
+        yield HeightsAtOnePlace(arch.key, None, "x", place)
+    low, high = foundation.reach
     for i, station in enumerate(arch.stations):
-        key = f"{arch.key}.stations[{i}]"
         if not low < station.x < high:
-            problems.append(
-                f"{key}.x: {station.x:g} mm is not on the long arch, which runs from recurve to "
-                f"recurve, from {low:.1f} to {high:.1f} mm"
-            )
+            yield StationBesideArch(arch.key, i, station.x, foundation.reach)
         for pad in arch.pads:
             plane = float(pad.at(np.array(station.x), np.array(0.0)))
             on_it = shapely.contains_xy(pad.region, station.x, 0.0)
-            if on_it and abs(plane - station.height) > SAME:
-                problems.append(
-                    f"{key}.height: {station.height:g} mm stands on the pad {pad.name}, which is "
-                    f"{plane:.2f} mm high there; leave the station out or make them agree"
-                )
-    for i, template in enumerate(arch.templates):
-        low, high = ground.span(template.x)
-        key = f"{arch.key}.templates[{i}].heights"
-        problems += _twice([y for y, _ in template.heights], key, "y")
-        for y, _ in template.heights:
-            if y == 0 or not low < y < high:
-                problems.append(
-                    f"{arch.key}.templates[{i}]: y = {y:g} mm must lie between the recurve lines, "
-                    f"from {low:.1f} to {high:.1f} mm, and not on the centre line, where the long "
-                    "arch's height holds"
-                )
-        if arch.falloff is not None and abs(template.x - ground.widest) < ground.half_width / 4:
-            problems.append(
-                f"{arch.key}.falloff: the cross template at x = {template.x:g} mm says already how "
-                f"the widest section (x = {ground.widest:g} mm) rises; leave one of them out"
-            )
-    if problems:
-        raise DesignError(problems)
+            if on_it and abs(plane - station.height) > PAD_AGREES:
+                yield StationOffPad(arch.key, i, station.height, pad.name, plane)
 
 
-def _twice(places: Sequence[float], key: str, axis: str) -> list[str]:
-    """What is said where two heights of one template stand at one place."""
-    return [
-        f"{key}: two heights stand at {axis} = {place:g} mm; a template has one at each place"
-        for place in sorted({place for place in places if places.count(place) > 1})
-    ]
+def _wrong_template(foundation: ArchFoundation, arch: Arch, number: int) -> Iterator[Problem]:
+    """What is wrong with one cross template."""
+    template = arch.templates[number]
+    low, high = foundation.span(template.x)
+    for place in _twice([y for y, _ in template.heights]):
+        yield HeightsAtOnePlace(arch.key, number, "y", place)
+    for y, _ in template.heights:
+        if y == 0 or not low < y < high:
+            yield TemplateHeightBesideArch(arch.key, number, y, (low, high))
+    if arch.falloff is not None and abs(template.x - foundation.widest) < foundation.half_width / 4:
+        yield FalloffSaidTwice(arch.key, template.x, foundation.widest)
+
+
+def _twice(places: Sequence[float]) -> list[float]:
+    """The places that occur more than once, rising."""
+    return sorted({place for place in places if places.count(place) > 1})

@@ -10,14 +10,14 @@ themselves, is the plate; only the places of stations and templates call for oth
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, assert_never
 
 import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.shape.numeric.bspline import along_x, fit_lines
-from carve.shape.plate.foundation import Ground
+from carve.shape.plate.foundation import ArchFoundation
 from carve.shape.plate.request import Pad
 
 COEFFICIENTS = 6  # of a quintic piece
@@ -47,33 +47,39 @@ def held_curve(curve: BPoly, axis: int, exact: Sequence[float]) -> Held:
 
 def figures(curves: Sequence[BPoly], pads: Sequence[Pad], depth: float) -> Array:
     """(p,) the figures that the fields are weighted by: the long arch's curve first."""
-    planes = [np.array([pad.height, pad.along, pad.beside]) for pad in pads]
+    planes = [np.array([pad.height, pad.slope_x, pad.slope_y]) for pad in pads]
     return np.concatenate([*(curve.c.ravel() for curve in curves), *planes, [depth]])
 
 
 # Every turn of a height's dial asks for the same fields, and none of them depends on a height.
 @lru_cache(maxsize=12)
-def fields(ground: Ground, held: tuple[Held, ...], bed: Bedding) -> Array:
+def fields(foundation: ArchFoundation, held: tuple[Held, ...], drawn_to: Bedding) -> Array:
     """(lattice.size, p) coefficients of the field for each figure, in the order of ``figures``."""
-    heights = _heights(ground, held)
-    if bed == "natural":
-        return ground.natural.fields(heights)
-    if bed == "lean":
-        return ground.lean.fields(heights)
-    return ground.full.fields(heights, _long_arch_all_across(ground, held))
+    heights = _heights(foundation, held)
+    match drawn_to:
+        case "natural":
+            return foundation.natural.fields(heights)
+        case "lean":
+            return foundation.lean.fields(heights)
+        case "full":
+            return foundation.full.fields(heights, _long_arch_all_across(foundation, held))
+        case _:
+            assert_never(drawn_to)
 
 
-def _heights(ground: Ground, held: tuple[Held, ...]) -> Array:
-    """(samples, p) what is held where for each figure, in the order of the ground's holds."""
-    ring = 2 * len(ground.ring[0])
+def _heights(foundation: ArchFoundation, held: tuple[Held, ...]) -> Array:
+    """(samples, p) what is held where for each figure, in the order of the foundation's holds."""
+    ring = 2 * len(foundation.ring[0])
     blocks: list[Array] = []
-    for curve, samples in zip(held, (ground.centre_samples, *ground.template_samples), strict=True):
+    for curve, samples in zip(
+        held, (foundation.centre_samples, *foundation.template_samples), strict=True
+    ):
         places, exact = samples[:, curve.axis], np.array(curve.exact)
         unit = _unit_curves(curve)
         blocks.append(
-            fit_lines(ground.lattice, curve.axis, (places, unit(places)), (exact, unit(exact)))
+            fit_lines(foundation.lattice, curve.axis, (places, unit(places)), (exact, unit(exact)))
         )
-    blocks += [np.column_stack([np.ones(len(p)), p]) for p in ground.pad_samples]
+    blocks += [np.column_stack([np.ones(len(p)), p]) for p in foundation.pad_samples]
     rows, columns = (sum(block.shape[axis] for block in blocks) for axis in (0, 1))
     heights = np.zeros((ring + rows, columns + 1))
     heights[ring:, -1] = 1.0
@@ -91,13 +97,13 @@ def _unit_curves(curve: Held) -> BPoly:
     return BPoly(np.eye(count).reshape(COEFFICIENTS, pieces, count), np.array(curve.knots))
 
 
-def _long_arch_all_across(ground: Ground, held: tuple[Held, ...]) -> Array:
+def _long_arch_all_across(foundation: ArchFoundation, held: tuple[Held, ...]) -> Array:
     """(lattice.size, p) for each figure the field as high as the long arch over the recurve."""
-    lattice = ground.lattice
+    lattice = foundation.lattice
     knots = lattice.low[0] + lattice.step * np.arange(lattice.cells[0] + 1)
-    values = _unit_curves(held[0])(np.clip(knots, *ground.reach))
+    values = _unit_curves(held[0])(np.clip(knots, *foundation.reach))
     count = sum(COEFFICIENTS * (len(curve.knots) - 1) for curve in held)
-    count += 3 * len(ground.lines.pads) + 1
+    count += 3 * len(foundation.lines.pads) + 1
     onto = np.zeros((lattice.size, count))
     for column, over in enumerate(values.T):
         onto[:, column] = along_x(lattice, over).ravel()

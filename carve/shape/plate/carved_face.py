@@ -1,8 +1,7 @@
 """From what the builder says of a carved top or back to its surface.
 
 What depends on heights and what does not are kept apart: a ``Foundation`` is made once for an
-outline
-and the lines on it, and serves every height that a dial is turned to.
+outline and the lines on it, and serves every height that a dial is turned to.
 """
 
 import math
@@ -26,19 +25,19 @@ from carve.shape.plate.contour_arch import (
     contour_surface,
     soft_distance,
 )
-from carve.shape.plate.foundation import Ground, ground
+from carve.shape.plate.foundation import ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, Lines, Pad, StationHeight, Template
 
-SOFTNESS = 12.0  # mm; of a ridge where the builder says nothing
+RIDGE_WIDTH = 12.0  # mm; of a ridge where the builder says nothing
 NECK_PLANE = "neck plane"
-COARSE = 1.0  # mm to which heights are rounded where a plan of triangles is laid for all of them
-COARSE_SLOPE = 0.01
+CACHE_STEP = 1.0  # mm to which heights are rounded where a plan of triangles serves all of them
+CACHE_SLOPE = 0.01
 MAP_STEP = 1.0  # mm
 BEYOND_PAD = 6.0  # mm, a knot's step
-PROBE = 2.0  # mm between the places where slope and curvature are looked at
+PROBE_STEP = 2.0  # mm between the places where slope and curvature are looked at
 
 PlateSurface = ArchSurface | ContourSurface
-"""Either way of telling a carved plate."""
+"""Either way of giving a carved plate."""
 
 
 @dataclass(frozen=True)
@@ -50,10 +49,14 @@ class RidgeWidth:
 
 @dataclass(frozen=True, eq=False)
 class Foundation:
-    """What a carved plate lies on, whatever its heights. ground: of an arch, None of contours."""
+    """What a carved plate lies on, whatever its heights.
+
+    outline: seen from above. arch: the lines of an arch with its splines, None of a plate by
+    contours. softened: mm from the edge of such a plate, creases rounded; None of an arch.
+    """
 
     outline: Outline
-    ground: Ground | None
+    arch: ArchFoundation | None
     softened: Spline | None
 
     @cached_property
@@ -64,8 +67,8 @@ class Foundation:
     @property
     def distance(self) -> Spline:
         """Mm from the edge, smooth, positive inside."""
-        if self.ground is not None:
-            return self.ground.rim.distance
+        if self.arch is not None:
+            return self.arch.edge.distance
         assert self.softened is not None
         return self.softened
 
@@ -78,13 +81,13 @@ class Foundation:
     @cached_property
     def map(self) -> Map | None:
         """That grid, made ready for the heights of many arches."""
-        return None if self.ground is None else map_on(self.ground, *self.lines)
+        return None if self.arch is None else map_on(self.arch, *self.lines)
 
     @cached_property
     def probes(self) -> tuple[Array, Array]:
-        """X (n,) and y (m,) mm of a grid as ``lines``, ``PROBE`` mm apart."""
-        first, size = grid_over(self.outline.points(GRID_TOLERANCE), PROBE)
-        return grid_lines(first, PROBE, size)
+        """X (n,) and y (m,) mm of a grid as ``lines``, ``PROBE_STEP`` mm apart."""
+        first, size = grid_over(self.outline.points(GRID_TOLERANCE), PROBE_STEP)
+        return grid_lines(first, PROBE_STEP, size)
 
     @cached_property
     def probed(self) -> BoolArray:
@@ -92,31 +95,32 @@ class Foundation:
         x, y = self.probes
         inside = np.zeros(len(x) * len(y), dtype=bool)
         first = np.array([x[0], y[0]])
-        inside[on_grid(self.points, first, PROBE, (len(y), len(x)))] = True
+        inside[on_grid(self.points, first, PROBE_STEP, (len(y), len(x)))] = True
         return inside.reshape(len(y), len(x)).T
 
     @cached_property
     def share(self) -> Jet | None:
         """How the rim comes in there, of an arch."""
-        return None if self.ground is None else self.ground.rim.share_grid_jet(*self.probes)
+        return None if self.arch is None else self.arch.edge.share_grid_jet(*self.probes)
 
 
 def make_foundation(outline: Outline, asked: Lines | RidgeWidth) -> Foundation:
     """The foundation of a plate.
 
-    Raises DesignError where the outline leaves no room for its lines.
+    Raises ShapeError where the outline leaves no room for its lines.
     """
     points = outline.points(CURVE_TOLERANCE)
     if isinstance(asked, RidgeWidth):
         return Foundation(outline, None, soft_distance(points, asked.mm))
-    return Foundation(outline, ground(points, asked), None)
+    return Foundation(outline, arch_foundation(points, asked), None)
 
 
 @dataclass(frozen=True)
 class CarvedFace:
     """A carved face: its heights on its foundation.
 
-    asked: its pads held a little beyond what must be flat, which is pads.
+    foundation: outline and lines. asked: heights in plain numbers, pads held a little beyond
+    what must be flat. pads: those, as far as they must be.
     """
 
     foundation: Foundation
@@ -127,11 +131,11 @@ class CarvedFace:
     def surface(self) -> PlateSurface:
         """Height over the plan, from the edge plane outward.
 
-        Raises DesignError where heights contradict each other.
+        Raises ShapeError where heights contradict each other.
         """
         if isinstance(self.asked, Arch):
-            assert self.foundation.ground is not None
-            return arch_surface(self.foundation.ground, self.asked)
+            assert self.foundation.arch is not None
+            return arch_surface(self.foundation.arch, self.asked)
         return contour_surface(self.foundation.distance, self.asked)
 
     @cached_property
@@ -146,7 +150,7 @@ class CarvedFace:
         """Height, slopes and second derivatives on the foundation's ``probes``."""
         surface, share = self.surface, self.foundation.share
         if share is not None and isinstance(surface, ArchSurface):
-            return surface.with_rim(share, surface.rise.grid_jet(*self.foundation.probes))
+            return surface.with_cove(share, surface.rise.grid_jet(*self.foundation.probes))
         return surface.grid_jet(*self.foundation.probes)
 
     def most(self, values: Array) -> tuple[float, tuple[float, float]]:
@@ -159,10 +163,10 @@ class CarvedFace:
     def on_centre_line(self, x: float) -> float:
         """Height in mm on the centre line. An arch of many heights is not solved for it."""
         if isinstance(self.asked, Arch) and any(p.name == NECK_PLANE for p in self.asked.pads):
-            assert self.foundation.ground is not None
-            low, high = self.foundation.ground.reach
+            assert self.foundation.arch is not None
+            low, high = self.foundation.arch.reach
             if low <= x <= high:
-                return float(long_arch(self.foundation.ground, self.asked)(x))
+                return float(long_arch(self.foundation.arch, self.asked)(x))
         return float(self.surface(np.array([x]), np.zeros(1))[0])
 
     @property
@@ -200,17 +204,17 @@ class CarvedFace:
                     replace(
                         pad,
                         height=_coarse(pad.height),
-                        along=_coarse(pad.along, COARSE_SLOPE),
-                        beside=_coarse(pad.beside, COARSE_SLOPE),
+                        slope_x=_coarse(pad.slope_x, CACHE_SLOPE),
+                        slope_y=_coarse(pad.slope_y, CACHE_SLOPE),
                     )
                     for pad in arch.pads
                 ),
-                falloff=None if arch.falloff is None else _coarse(arch.falloff, 10 * COARSE),
+                falloff=None if arch.falloff is None else _coarse(arch.falloff, 10 * CACHE_STEP),
             ),
         )
 
 
-def _coarse(value: float, step: float = COARSE) -> float:
+def _coarse(value: float, step: float = CACHE_STEP) -> float:
     return step * round(value / step)
 
 
@@ -230,7 +234,7 @@ class UnderBoard:
 def neck_pad(plane: NeckPlane, board: UnderBoard, angle: float, height: float) -> Pad:
     """The pad in the glue plane. angle: radians that the neck leans back.
 
-    height: mm of the glue plane above the edge plane at the body's edge. Its plan is told along
+    height: mm of the glue plane above the edge plane at the body's edge. Its plan is given along
     the glue plane, so it stays as it is whatever the angle.
     """
     first, last = -plane.margin, board.reach + plane.margin
@@ -256,7 +260,7 @@ def pads_of(plate: CarvedPlate) -> tuple[Pad, ...]:
 def plate_request(plate: CarvedPlate, key: str, pads: tuple[Pad, ...]) -> Arch | ContourArch:
     """What a plate asks for, in plain numbers. pads: all of them, the neck's plane too."""
     if plate.contours:
-        softness = SOFTNESS if plate.softness is None else plate.softness
+        softness = RIDGE_WIDTH if plate.softness is None else plate.softness
         return ContourArch(plate.ledge, plate.contours, softness, key)
     assert plate.recurve is not None  # the rules see to it
     return Arch(
@@ -275,7 +279,7 @@ def _held(pad: Pad) -> Pad:
     """A pad held a little further out: along its rim the splines already turn out of its plane."""
     plan = pad.region
     if not plan.is_valid or plan.is_empty:
-        return pad  # the ground says what is wrong with it
+        return pad  # the foundation says what is wrong with it
     wider = plan.buffer(BEYOND_PAD, join_style="mitre")
     corners = tuple((float(x), float(y)) for x, y in wider.exterior.coords[:-1])
     return replace(pad, outline=corners)

@@ -2,10 +2,10 @@
 
 Its height goes by the distance from the edge, as terraces cut along the outline give it.
 
-The profile is the smooth curve of shape/along.py through the heights asked for, flat on the
-ledge and level beyond the last. Where two edges are equally near, along the plate's middle, true
-distance would leave a crease; the smooth one of shape/rim.py rounds it, the more the farther from
-the edge, so that the rim follows its lines exactly and the ridge is soft.
+The profile is the smooth curve of numeric/monotone_spline.py through the heights asked for, flat
+on the ledge and level beyond the last. Where two edges are equally near, along the plate's middle,
+true distance would leave a crease; the smooth one of plate/edge_distance.py rounds it, the more
+the farther from the edge, so that the rim follows its lines exactly and the ridge is soft.
 """
 
 from dataclasses import dataclass
@@ -15,16 +15,14 @@ import numpy as np
 from scipy.interpolate import BPoly
 
 from carve.arrays import Array
-from carve.errors import DesignError
-from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_step
+from carve.errors import ShapeError
+from carve.shape.numeric.bspline import Spline
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
 from carve.shape.planar.offset import signed_distance
-from carve.shape.plate.edge_distance import SOFTNESS, samples, softly
+from carve.shape.plate.edge_distance import CREASE_WIDTH, plate_lattice, samples, softly
+from carve.shape.plate.problems import ProfileRunsBack
 
-STEP = 6.0  # mm between knots at most
-CELLS = 50  # along the shorter side of a plate at least
-MARGIN = 10.0  # mm of the box beyond the outline
 WIDENS = 1 / 3  # of the distance from the edge: no crease is rounded wider there
 
 
@@ -73,34 +71,22 @@ class ContourSurface:
         return np.asarray(np.where(beyond, 0.0, height) if order else height)
 
 
-def contour_lattice(outline: Array) -> Lattice:
-    """Where the distance's splines stand over an outline (n, 2) mm."""
-    low, high = outline.min(axis=0), outline.max(axis=0)
-    step = refined_step(float((high - low).min()), STEP, CELLS)
-    return lattice_over(low - MARGIN, high + MARGIN, step)
-
-
 def soft_distance(outline: Array, softness: float) -> Spline:
     """Distance in mm from an outline (n, 2) mm, positive inside, its creases rounded.
 
     softness: mm over which they are rounded in the middle of a wide plate.
     """
-    lattice = contour_lattice(outline)
+    lattice = plate_lattice(outline)
     points = samples(lattice)
     distance = signed_distance(outline, points)
-    widening = np.clip(WIDENS * np.abs(distance), SOFTNESS, max(softness, SOFTNESS))
+    widening = np.clip(WIDENS * np.abs(distance), CREASE_WIDTH, max(softness, CREASE_WIDTH))
     return softly(lattice, points, widening).through(distance)
 
 
 def contour_surface(distance: Spline, arch: ContourArch) -> ContourSurface:
-    """The surface over a ``soft_distance``. Raises DesignError where the profile runs back."""
+    """The surface over a ``soft_distance``. Raises ShapeError where the profile runs back."""
     at, height = np.array([(arch.ledge, 0.0), *arch.profile]).T
     for i, (before, here) in enumerate(pairwise(at)):
         if here <= before:
-            raise DesignError(
-                [
-                    f"{arch.key}.profile[{i}]: {here:g} mm from the edge must be more than "
-                    f"{before:g} mm, the one before it or the ledge's width"
-                ]
-            )
+            raise ShapeError(ProfileRunsBack(arch.key, i, float(here), float(before)))
     return ContourSurface(distance, smooth_through(at, height, (at[0], at[-1]), "level"))

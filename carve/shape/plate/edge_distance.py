@@ -13,18 +13,21 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array
-from carve.shape.numeric.bspline import Lattice, Spline
+from carve.shape.numeric.bspline import Lattice, Spline, lattice_over, refined_step
 from carve.shape.numeric.jet import Jet
 from carve.shape.planar.offset import signed_distance
 from carve.shape.plate.thin_plate import Plate, held, plate
 
-SOFTNESS = 3.0  # mm over which a crease of the distance is rounded
+KNOT_STEP = 6.0  # mm between a plate's knots at most
+LEAST_CELLS = 50  # along the shorter side of a plate at least
+BOX_MARGIN = 10.0  # mm of a lattice's box beyond the outline
+CREASE_WIDTH = 3.0  # mm over which a crease of the distance is rounded
 ALONGSIDE = 0.2  # of the margin around a pad that is wholly the pad's
-SAMPLES = 2  # along a lattice's cell
+SAMPLES_PER_CELL = 2  # along a lattice's cell
 
 
 @dataclass(frozen=True, eq=False)
-class Rim:
+class EdgeField:
     """The distance from the edge, and the share of arch to flat ledge that follows from it.
 
     distance: mm, positive inside. ledge, recurve: mm, where the share is 0 and 1.
@@ -95,31 +98,38 @@ def smooth_step(u: Array, order: int = 0) -> Array:
     return np.asarray(60 * u * (1 - u) * (1 - 2 * u))
 
 
-def rim(
+def edge_field(
     outline: Array,
     lattice: Lattice,
     cove: tuple[float, float],
     pads: Sequence[shapely.Polygon] = (),
     margin: float = 0.0,
-) -> Rim:
+) -> EdgeField:
     """The rim of an outline (n, 2) mm.
 
-    cove: mm from the edge where it starts and ends. pads: plans that it makes room for within
+    cove: mm from the edge where it starts and ends. pads: plans that it gives way to within
     ``margin`` mm around.
     """
     points = samples(lattice)
-    soft = softly(lattice, points, SOFTNESS)
+    soft = softly(lattice, points, CREASE_WIDTH)
     distance = soft.through(signed_distance(outline, points))
     away = None
     if pads:
         away = soft.through(shapely.distance(shapely.union_all(pads), shapely.points(points)))
-    return Rim(distance, *cove, away, margin)
+    return EdgeField(distance, *cove, away, margin)
+
+
+def plate_lattice(outline: Array) -> Lattice:
+    """Where the splines of a plate stand over its outline (n, 2) mm."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    step = refined_step(float((high - low).min()), KNOT_STEP, LEAST_CELLS)
+    return lattice_over(low - BOX_MARGIN, high + BOX_MARGIN, step)
 
 
 def samples(lattice: Lattice) -> Array:
     """(n, 2) mm: points evenly over the whole lattice."""
     x, y = (
-        low + (np.arange(SAMPLES * count) + 0.5) * lattice.step / SAMPLES
+        low + (np.arange(SAMPLES_PER_CELL * count) + 0.5) * lattice.step / SAMPLES_PER_CELL
         for low, count in zip(lattice.low, lattice.cells, strict=True)
     )
     return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
@@ -127,5 +137,5 @@ def samples(lattice: Lattice) -> Array:
 
 def softly(lattice: Lattice, points: Array, softness: Array | float) -> Plate:
     """A plate held softly at ``samples``. softness: (n,) mm, what is narrower is rounded."""
-    area = (lattice.step / SAMPLES) ** 2
+    area = (lattice.step / SAMPLES_PER_CELL) ** 2
     return plate(lattice, [held(lattice, points, area / np.asarray(softness) ** 4)])

@@ -13,30 +13,45 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array, BoolArray
-from carve.errors import DesignError
-from carve.shape.numeric.bspline import ORDER, PARTS, Lattice, centres, lattice_over, refined_step
+from carve.errors import Problem, ShapeError
+from carve.shape.numeric.bspline import (
+    ORDER,
+    PARTS_PER_CELL,
+    Lattice,
+    centres,
+)
 from carve.shape.planar.offset import across, inset, spaced
-from carve.shape.plate.edge_distance import Rim, rim
+from carve.shape.plate.edge_distance import KNOT_STEP, EdgeField, edge_field, plate_lattice
+from carve.shape.plate.problems import (
+    PadBesideBody,
+    PadNoPolygon,
+    PadsTooNear,
+    RecurveOnLedge,
+    RecurveTooFar,
+    TemplateBesideArch,
+)
 from carve.shape.plate.request import Lines
 from carve.shape.plate.thin_plate import Hold, Plate, held, held_slope, plate
 
-STEP = 6.0  # mm between knots at most
-CELLS = 50  # along the shorter side of a plate at least
-MARGIN = 10.0  # mm of the box beyond the outline
-SAMPLES = 4  # of a held line to a knot's step
-STIFF = 1e4  # of a held line; shape/plate.py says what that gives way
-FIRST = 30.0  # times as stiff: long arch and templates come before a recurve they end at steeply
-OUTSIDE = 1e-4  # share at which energy counts outside the arch: enough to have one answer
-PAD_MARGIN = 20.0  # mm around a pad in which cove and recurve make room for it
-PARTED = 0.02  # mm of the centre line that may lie outside the recurve line by rounding
-FULL, LEAN = 0.12, 0.25  # lengths of bedding, as shares of the half width (see ``Ground.full``)
+SAMPLES_PER_STEP = 4  # of a held line to a knot's step
+STIFFNESS = 1e4  # of a held line; plate/thin_plate.py says what that gives way
+FIRST_FACTOR = (
+    30.0  # times as stiff: long arch and templates come before a recurve they end at steeply
+)
+OUTSIDE_SHARE = 1e-4  # share at which energy counts outside the arch: enough to have one answer
+PAD_MARGIN = 20.0  # mm around a pad in which cove and recurve give way to it
+PARTED_TOLERANCE = 0.02  # mm of the centre line that may lie outside the recurve line by rounding
+FULL_LENGTH, LEAN_LENGTH = (
+    0.12,
+    0.25,
+)  # lengths of the elastic foundation, as shares of the half width (see ``ArchFoundation.full``)
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
+class ArchFoundation:
     """An outline with the lines on it that hold a plate: made once, whatever the heights.
 
-    outline: (n, 2) mm. lattice: of the arch's splines. rim: distance from the edge and the
+    outline: (n, 2) mm. lattice: of the arch's splines. edge: distance from the edge and the
     cove's share. inner: the plan inside the recurve line. reach: x in mm where the long arch
     starts and ends. widest: x in mm of the widest cross-section. share: of each part of each
     cell that lies in the arch. ring: points on the recurve line, directions square to it and mm
@@ -46,7 +61,7 @@ class Ground:
     outline: Array
     lines: Lines
     lattice: Lattice
-    rim: Rim
+    edge: EdgeField
     inner: shapely.Geometry
     reach: tuple[float, float]
     widest: float
@@ -61,12 +76,12 @@ class Ground:
     @cached_property
     def full(self) -> Plate:
         """The plate drawn up to the long arch's height: it rises at once, its top is broad."""
-        return self._plate(FULL * self.half_width)
+        return self._plate(FULL_LENGTH * self.half_width)
 
     @cached_property
     def lean(self) -> Plate:
         """The plate drawn down to the recurve's level: it rises late, to a narrow top."""
-        return self._plate(LEAN * self.half_width)
+        return self._plate(LEAN_LENGTH * self.half_width)
 
     @cached_property
     def half_width(self) -> float:
@@ -83,18 +98,13 @@ class Ground:
         """From where to where in y a cross-section lies inside the recurve line."""
         found = across(self.inner, x)
         if found is None:
-            raise DesignError(
-                [
-                    f"{self.lines.key}.templates: at x = {x:g} mm the body is nowhere inside the "
-                    f"recurve line, which runs from {self.reach[0]:.1f} to {self.reach[1]:.1f} mm"
-                ]
-            )
+            raise ShapeError(TemplateBesideArch(self.lines.key, x, self.reach))
         return found
 
     @cached_property
     def centre_samples(self) -> Array:
         """(n, 2) mm on the centre line, where the long arch is held."""
-        x = _between(*self.reach, self.lattice.step / SAMPLES)
+        x = _between(*self.reach, self.lattice.step / SAMPLES_PER_STEP)
         return self._off_pads(np.stack([x, np.zeros_like(x)], axis=1))
 
     @cached_property
@@ -102,14 +112,14 @@ class Ground:
         """For each template (n, 2) mm on its line."""
         found = []
         for x in self.lines.templates:
-            y = _between(*self.span(x), self.lattice.step / SAMPLES)
+            y = _between(*self.span(x), self.lattice.step / SAMPLES_PER_STEP)
             found.append(self._off_pads(np.stack([np.full_like(y, x), y], axis=1)))
         return tuple(found)
 
     @cached_property
     def pad_samples(self) -> tuple[Array, ...]:
         """For each pad (n, 2) mm over it, rim included."""
-        spacing = self.lattice.step / SAMPLES
+        spacing = self.lattice.step / SAMPLES_PER_STEP
         found = []
         for outline in self.lines.pads:
             region = shapely.Polygon(outline)
@@ -127,14 +137,17 @@ class Ground:
         return points
 
     def _plate(self, length: float | None) -> Plate:
-        spacing = self.lattice.step / SAMPLES
+        spacing = self.lattice.step / SAMPLES_PER_STEP
         points, square, stands_for = self.ring
         holds: list[Hold] = [
-            held(self.lattice, points, STIFF * stands_for),
-            held_slope(self.lattice, points, square, STIFF * stands_for),
-            held(self.lattice, self.centre_samples, FIRST * STIFF * spacing),
-            *(held(self.lattice, p, FIRST * STIFF * spacing) for p in self.template_samples),
-            *(held(self.lattice, p, STIFF * spacing**2) for p in self.pad_samples),
+            held(self.lattice, points, STIFFNESS * stands_for),
+            held_slope(self.lattice, points, square, STIFFNESS * stands_for),
+            held(self.lattice, self.centre_samples, FIRST_FACTOR * STIFFNESS * spacing),
+            *(
+                held(self.lattice, p, FIRST_FACTOR * STIFFNESS * spacing)
+                for p in self.template_samples
+            ),
+            *(held(self.lattice, p, STIFFNESS * spacing**2) for p in self.pad_samples),
         ]
         return plate(self.lattice, holds, self._free(), length, self.share)
 
@@ -143,87 +156,69 @@ class Ground:
         x, y = centres(self.lattice)
         inside = _inside(_area(self.outline), x, y)
         across_, up = self.lattice.cells
-        cells = inside.reshape(across_, PARTS, up, PARTS).any(axis=(1, 3))
+        cells = inside.reshape(across_, PARTS_PER_CELL, up, PARTS_PER_CELL).any(axis=(1, 3))
         free = np.zeros(self.lattice.shape, dtype=bool)
         for i, j in np.ndindex(ORDER, ORDER):
             free[i : i + across_, j : j + up] |= cells
         return free.ravel()
 
 
-def ground(outline: Array, lines: Lines) -> Ground:
-    """Lay the lines on an outline (n, 2) mm, closed and counter-clockwise.
+def arch_foundation(outline: Array, lines: Lines) -> ArchFoundation:
+    """Make the foundation for lines on an outline (n, 2) mm, closed and counter-clockwise.
 
-    Raises DesignError where the outline leaves no room for them.
+    Raises ShapeError where the outline leaves no room for them.
     """
     if lines.recurve <= lines.ledge:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm must be more than the ledge's width "
-                f"({lines.ledge:g} mm), since the recurve runs inside the ledge"
-            ]
-        )
+        raise ShapeError(RecurveOnLedge(lines.key, lines.recurve, lines.ledge))
     _require_pads(outline, lines)
     pieces = inset(outline, lines.recurve)
     inner = shapely.union_all(pieces)
     reach = across(inner) if pieces else None
     if reach is None:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm from the edge nothing is left of the "
-                "body on its centre line; it must be less than half the body's width"
-            ]
-        )
+        raise ShapeError(RecurveTooFar(lines.key, lines.recurve, "nothing left"))
     centre = shapely.LineString([(reach[0], 0.0), (reach[1], 0.0)])
-    if centre.intersection(inner).length < reach[1] - reach[0] - PARTED:
-        raise DesignError(
-            [
-                f"{lines.key}.recurve: {lines.recurve:g} mm from the edge the body is parted "
-                "on its centre line, so the long arch cannot run from end to end; make it less"
-            ]
-        )
-    low, high = outline.min(axis=0), outline.max(axis=0)
-    step = refined_step(float((high - low).min()), STEP, CELLS)
-    lattice = lattice_over(low - MARGIN, high + MARGIN, step)
+    if centre.intersection(inner).length < reach[1] - reach[0] - PARTED_TOLERANCE:
+        raise ShapeError(RecurveTooFar(lines.key, lines.recurve, "parted"))
+    lattice = plate_lattice(outline)
+    step = lattice.step
     pads = [shapely.Polygon(corners) for corners in lines.pads]
-    room = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
+    around_pads = shapely.union_all([pad.buffer(PAD_MARGIN) for pad in pads])
     at_edge = [pad for pad in pads if not inner.contains(pad.buffer(PAD_MARGIN))]
-    arched = shapely.union(inner, shapely.intersection(room, _area(outline)))
-    share = np.where(_inside(arched, *centres(lattice)), 1.0, OUTSIDE)
-    rings = [spaced(_corners(part.exterior)[:-1], step / SAMPLES) for part in pieces]
+    arched = shapely.union(inner, shapely.intersection(around_pads, _area(outline)))
+    share = np.where(_inside(arched, *centres(lattice)), 1.0, OUTSIDE_SHARE)
+    rings = [spaced(_corners(part.exterior)[:-1], step / SAMPLES_PER_STEP) for part in pieces]
     points, square, stands_for = (np.concatenate(parts) for parts in zip(*rings, strict=True))
-    clear = ~shapely.contains_xy(room, points)
-    return Ground(
+    off_pads = ~shapely.contains_xy(around_pads, points)
+    return ArchFoundation(
         outline,
         lines,
         lattice,
-        rim(outline, lattice, (lines.ledge, lines.recurve), at_edge, PAD_MARGIN),
+        edge_field(outline, lattice, (lines.ledge, lines.recurve), at_edge, PAD_MARGIN),
         inner,
         reach,
         _widest(inner, reach, step),
         share,
-        (points[clear], square[clear], stands_for[clear]),
+        (points[off_pads], square[off_pads], stands_for[off_pads]),
     )
 
 
 def _require_pads(outline: Array, lines: Lines) -> None:
-    problems = []
+    problems: list[Problem] = []
     for i, corners in enumerate(lines.pads):
-        key = f"{lines.key}.pads[{i}].outline"
         if len(corners) < 3 or not shapely.Polygon(corners).is_valid:
-            problems.append(f"{key}: it must have at least 3 corners, and its sides may not cross")
+            problems.append(PadNoPolygon(lines.key, i))
         elif not shapely.Polygon(corners).intersects(_area(outline)):
-            problems.append(f"{key}: the pad lies beside the body and would hold nothing")
+            problems.append(PadBesideBody(lines.key, i))
     if problems:
-        raise DesignError(problems)
+        raise ShapeError(*problems)
     regions = [shapely.Polygon(corners) for corners in lines.pads]
-    for i, j in itertools.combinations(range(len(regions)), 2):
-        if regions[i].distance(regions[j]) < 2 * STEP:
-            problems.append(
-                f"{lines.key}.pads[{j}].outline: the pad lies less than {2 * STEP:g} mm from "
-                f"pads[{i}], too near for the plate to come from one plane to the other"
-            )
+    problems = [
+        PadsTooNear(lines.key, j, i, 2 * KNOT_STEP)
+        for i, j in itertools.combinations(range(len(regions)), 2)
+        if regions[i].distance(regions[j]) < 2 * KNOT_STEP
+    ]
     if problems:
-        raise DesignError(problems)
+        raise ShapeError(*problems)
 
 
 def _widest(inner: shapely.Geometry, reach: tuple[float, float], step: float) -> float:

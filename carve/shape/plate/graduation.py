@@ -33,15 +33,15 @@ class Outside(Protocol):
 
 @dataclass(frozen=True)
 class FlatRegion:
-    """A footprint left flat on the inside, as for a brace: z = height + along * x + beside * y.
+    """A footprint left flat on the inside, as for a brace: z = height + slope_x * x + slope_y * y.
 
     outline: x and y mm. margin: mm around it in which the inside comes up to it.
     """
 
     outline: tuple[tuple[float, float], ...]
     height: float
-    along: float = 0.0
-    beside: float = 0.0
+    slope_x: float = 0.0
+    slope_y: float = 0.0
     margin: float = 10.0
 
 
@@ -116,6 +116,6 @@ class GraduatedInside:
 def _with_flats(x: Array, y: Array, z: Array, flats: Sequence[FlatRegion]) -> Array:
     for flat in flats:
         away = shapely.distance(shapely.Polygon(flat.outline), shapely.points(x, y))
-        plane = flat.height + flat.along * x + flat.beside * y
+        plane = flat.height + flat.slope_x * x + flat.slope_y * y
         z = plane + smooth_step(away / flat.margin) * (z - plane)
     return z

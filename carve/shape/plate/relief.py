@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-import contourpy
 import numpy as np
 import shapely
 
@@ -12,7 +11,7 @@ from carve.arrays import Array, BoolArray
 from carve.shape.numeric.jet import Jet
 from carve.shape.planar.grid import on_grid
 
-PROBE = 1.0  # mm between the places looked at
+SECTION_STEP = 1.0  # mm between the places looked at
 
 
 class Relief(Protocol):
@@ -72,14 +71,14 @@ class Heights:
         return float(self.z[self.within].min())
 
 
-def heights_over(surface: Relief, outline: Array, spacing: float = PROBE) -> Heights:
+def heights_over(surface: Relief, outline: Array, spacing: float = SECTION_STEP) -> Heights:
     """The heights over an outline (n, 2) mm. spacing: mm of the grid."""
     x, y = _grid(outline, spacing)
     return Heights(outline, x, y, surface.grid(x, y))
 
 
 def contour_lines(
-    surface: Relief, outline: Array, levels: tuple[float, ...], spacing: float = PROBE
+    surface: Relief, outline: Array, levels: tuple[float, ...], spacing: float = SECTION_STEP
 ) -> dict[float, list[Array]]:
     """For each level in mm the lines (k, 2) mm at that height within an outline (n, 2) mm.
 
@@ -90,6 +89,8 @@ def contour_lines(
 
 def contours_of_heights(heights: Heights, levels: tuple[float, ...]) -> dict[float, list[Array]]:
     """As ``contour_lines``, from heights that are there already."""
+    import contourpy  # only a drawing of contour lines needs it
+
     drawn = contourpy.contour_generator(heights.x, heights.y, heights.z.T)
     area = shapely.Polygon(heights.outline)
     shapely.prepare(area)
@@ -107,13 +108,13 @@ def contours_of_heights(heights: Heights, levels: tuple[float, ...]) -> dict[flo
 
 def steepest(surface: Relief, outline: Array) -> Extreme:
     """The greatest slope, as a ratio, within an outline (n, 2) mm."""
-    x, y = _grid(outline, PROBE)
+    x, y = _grid(outline, SECTION_STEP)
     return _most(surface.grid_jet(x, y).steepness, _within(outline, x, y), x, y)
 
 
 def hollowest(surface: Relief, outline: Array) -> Extreme:
     """The greatest hollow curvature in 1/mm: a ball cutter's radius must be less than 1 over it."""
-    x, y = _grid(outline, PROBE)
+    x, y = _grid(outline, SECTION_STEP)
     return _most(surface.grid_jet(x, y).curvatures[1], _within(outline, x, y), x, y)
 
 

@@ -32,20 +32,21 @@ class Template:
 
 @dataclass(frozen=True)
 class Pad:
-    """A region held to a plane, z = height + along * x + beside * y.
+    """A region held to a plane, z = height + slope_x * x + slope_y * y.
 
-    name: to speak of it. outline: its corners, x and y mm. height: mm. along, beside: slopes.
+    name: to speak of it. outline: its corners, x and y mm. height: mm, of the plane at the
+    origin. slope_x, slope_y: its rise per mm.
     """
 
     name: str
     outline: tuple[PlanPoint, ...]
     height: float
-    along: float = 0.0
-    beside: float = 0.0
+    slope_x: float = 0.0
+    slope_y: float = 0.0
 
     def at(self, x: Array, y: Array) -> Array:
         """(n,) height in mm of the plane."""
-        return np.asarray(self.height + self.along * x + self.beside * y)
+        return np.asarray(self.height + self.slope_x * x + self.slope_y * y)
 
     @cached_property
     def region(self) -> shapely.Polygon:

@@ -59,27 +59,28 @@ class Plate:
     """A plate in its holds, factored: values in, field out.
 
     free: which coefficients are solved for; all others are 0. pull: (free, samples) from values
-    held to forces. band: the Cholesky factor. bed: (free, lattice.size) from the coefficients of
-    the field the plate is bedded on to forces, or None.
+    held to forces. band: the Cholesky factor. elastic: (free, lattice.size) from the coefficients
+    of the field that an elastic foundation draws the plate to, to forces; None without one.
     """
 
     lattice: Lattice
     free: IntArray
     pull: sparse.csr_array
     band: Array
-    bed: sparse.csr_array | None
+    elastic: sparse.csr_array | None
 
     def through(
         self, values: Array, onto: Array | None = None, load: Array | None = None
     ) -> Spline:
         """The field through values (samples,) mm, in the order of the holds.
 
-        onto: lattice.shape, coefficients of the field it is bedded on. load: lattice.size, the
-        integrals of a load against the B-splines, in units of the plate's stiffness.
+        onto: lattice.shape, coefficients of the field that the elastic foundation draws it to.
+        load: lattice.size, the integrals of a load against the B-splines, in units of the
+        plate's stiffness.
         """
         force = self.pull @ values
-        if onto is not None and self.bed is not None:
-            force += self.bed @ onto.ravel()
+        if onto is not None and self.elastic is not None:
+            force += self.elastic @ onto.ravel()
         if load is not None:
             force += load[self.free]
         return Spline(self.lattice, self._moved(force).reshape(self.lattice.shape))
@@ -87,11 +88,11 @@ class Plate:
     def fields(self, values: Array, onto: Array | None = None) -> Array:
         """(lattice.size, k) coefficients of the fields through k sets of values (samples, k) mm.
 
-        onto: (lattice.size, k) of the fields they are bedded on.
+        onto: (lattice.size, k) of the fields that the elastic foundation draws them to.
         """
         forces = self.pull @ values
-        if onto is not None and self.bed is not None:
-            forces += self.bed @ onto
+        if onto is not None and self.elastic is not None:
+            forces += self.elastic @ onto
         return self._moved(forces)
 
     def _moved(self, forces: Array) -> Array:
@@ -113,18 +114,19 @@ def plate(
     """Factor a plate in its holds.
 
     free: (lattice.size,) which coefficients may differ from 0, None for all. length: mm; where
-    given the plate is bedded so that it comes to its bed within about 1.7 lengths of a line that
-    holds it away, and not beyond it: the energy gains 2 / length^2 times the square of the slope
-    and 1 / length^4 times the square of the distance to the bed, which is critical damping.
+    given the plate stands on an elastic foundation (Winkler's, with one for the slope), and comes
+    down to it within about 1.7 lengths of a line that holds it away, and not beyond it: the energy
+    gains 2 / length^2 times the square of the slope and 1 / length^4 times the square of the
+    distance to the foundation, which is critical damping.
     share: of each part of each cell that counts, as ``bspline.centres`` has them.
     """
     every = np.arange(lattice.size) if free is None else np.flatnonzero(free)
     matrix = bending(lattice, share) + LEAST_PULL * mass(lattice)
-    bed = None
+    elastic = None
     if length is not None:
-        bedding = sparse.csr_array(mass(lattice, share) / length**4)
-        matrix = matrix + bedding + 2 / length**2 * steepness(lattice, share)
-        bed = sparse.csr_array(bedding[every])
+        springs = sparse.csr_array(mass(lattice, share) / length**4)
+        matrix = matrix + springs + 2 / length**2 * steepness(lattice, share)
+        elastic = sparse.csr_array(springs[every])
     together = sparse.vstack([hold.rows for hold in holds], format="csr")
     stiffness = np.concatenate([hold.stiffness for hold in holds])
     pull = sparse.csr_array((sparse.diags_array(stiffness) @ together).T)
@@ -134,7 +136,7 @@ def plate(
         every,
         sparse.csr_array(pull[every]),
         _factor(sparse.coo_array(matrix[every][:, every])),
-        bed,
+        elastic,
     )
 
 

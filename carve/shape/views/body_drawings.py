@@ -13,11 +13,17 @@ from carve.design.values.units import Unit, show_length
 from carve.shape.body.chambers import Chamber
 from carve.shape.body.cuts import Cut, Removal, RoundBore
 from carve.shape.body.shape import BodyShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    DRAWING_CHORD,
+    Circle,
+    Drawing,
+    Line,
+    Style,
+    Words,
+)
 
-CHORD = 0.01  # mm; of what is drawn
-BEYOND = 5.0  # mm that an axis runs out of the part
-CLOSE = 0.5  # mm between the points of a carved face's section
+SECTION_STEP = 0.5  # mm between the points of a carved face's section
 ROUND = 24  # pieces of a bore's section on each side
 WORD, LINE = 30.0, 4.0  # mm that a name takes in the drawing
 SECTION_GAP = 1e-6  # mm^2; less is no piece of wood
@@ -27,7 +33,7 @@ def body_outlines(shape: BodyShape, title: str, unit: Unit) -> Mapping[str, Draw
     """Whole views by name: from above, along the centre line, across where it is widest."""
     name = f"{title}, body"
     low, high = _reach(shape)
-    points = shape.outline.points(CHORD)
+    points = shape.outline.points(DRAWING_CHORD)
     widest = float(points[np.argmax(np.abs(points[:, 1])), 0])
     return {
         "from-above": Drawing(
@@ -53,7 +59,7 @@ def body_outlines(shape: BodyShape, title: str, unit: Unit) -> Mapping[str, Draw
 
 
 def _reach(shape: BodyShape) -> tuple[Array, Array]:
-    points = shape.outline.points(CHORD)
+    points = shape.outline.points(DRAWING_CHORD)
     return points.min(axis=0), points.max(axis=0)
 
 
@@ -72,16 +78,16 @@ def layer_of(taken: Removal) -> str:
 def plan_lines(shape: BodyShape) -> tuple[Line, ...]:
     """Outline, pockets and axis from above: x to the right, treble side up. Circles apart."""
     low, high = _reach(shape)
-    lines = [Line(shape.outline.points(CHORD), closed=True, layer="body outline")]
+    lines = [Line(shape.outline.points(DRAWING_CHORD), closed=True, layer="body outline")]
     for taken, plan in zip(shape.removals, shape.within, strict=True):
         if isinstance(taken, RoundBore):
             ring = np.asarray(plan.exterior.coords)[:-1]
             lines.append(Line(ring, "other part", closed=True, layer=layer_of(taken)))
         elif taken.plan.circle is None:
             style: Style = "other part" if taken.opens in ("back", "nowhere") else "cut"
-            ring = taken.plan.points(CHORD)
+            ring = taken.plan.points(DRAWING_CHORD)
             lines.append(Line(ring, style, closed=True, layer=layer_of(taken)))
-    ends = np.array([[low[0] - BEYOND, 0.0], [high[0] + BEYOND, 0.0]])
+    ends = np.array([[low[0] - AXIS_OVERRUN, 0.0], [high[0] + AXIS_OVERRUN, 0.0]])
     return (*lines, Line(ends, "centre line", layer="centre line"))
 
 
@@ -113,7 +119,7 @@ def body_section_drawing(
     shape: BodyShape, line: tuple[tuple[float, float], tuple[float, float]], title: str, unit: Unit
 ) -> Drawing:
     """The wood where an upright plane over a line cuts the body. line: its ends, x and y in mm."""
-    axis = np.array([[-BEYOND, 0.0], [math.dist(*line) + BEYOND, 0.0]])
+    axis = np.array([[-AXIS_OVERRUN, 0.0], [math.dist(*line) + AXIS_OVERRUN, 0.0]])
     return Drawing(
         title=title,
         note=f"{show_length(shape.thickness, unit)} from the top's edge plane to the back",
@@ -168,7 +174,7 @@ def _between_faces(
     """The body whole over a stretch of a line: from the back to the top."""
     if not shape.carvings:
         return shapely.box(first, -shape.thickness, last, 0.0)
-    s = np.linspace(first, last, max(2, math.ceil((last - first) / CLOSE) + 1))
+    s = np.linspace(first, last, max(2, math.ceil((last - first) / SECTION_STEP) + 1))
     points = start + s[:, None] * along
     back, top = shape.back_at(points), shape.top_at(points)
     return shapely.Polygon(np.concatenate([np.stack([s, back], 1), np.stack([s, top], 1)[::-1]]))
@@ -206,7 +212,7 @@ def _profile(
     if isinstance(taken, RoundBore):
         pieces = 2 * ROUND
     elif isinstance(taken, Chamber):
-        pieces = math.ceil((last - first) / CLOSE)
+        pieces = math.ceil((last - first) / SECTION_STEP)
     # evenly by the angle about a bore's axis, so that its ends come out round
     s = first + (last - first) * (1 - np.cos(np.linspace(0, np.pi, pieces + 1))) / 2
     low, high = taken.heights(start + s[:, None] * along)

@@ -58,5 +58,5 @@ def _heights(face: CarvedFace) -> Heights:
 
 
 def _places(face: CarvedFace, heights: Heights) -> list[float]:
-    """Where gauges stand across, x in mm: where heights are told, else at the highest place."""
+    """Where gauges stand across, x in mm: where heights are given, else at the highest place."""
     return sorted({x for x, _ in face.explicit_points}) or [heights.crown.at[0]]

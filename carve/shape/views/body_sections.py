@@ -14,7 +14,7 @@ from carve.shape.views.kit.section_cuts import SectionPlane, SectionPlanes
 
 ABOVE = 3.0  # mm from the wood to the words over it
 INWARD = 8.0  # mm of these words from the ends
-LEVEL = 1e-6  # of a slope; less does not leave the centre line
+LEVEL_TOLERANCE = 1e-6  # of a slope; less does not leave the centre line
 
 
 def body_cuts(shape: BodyShape, unit: Unit) -> SectionPlanes:
@@ -32,7 +32,7 @@ def body_cuts(shape: BodyShape, unit: Unit) -> SectionPlanes:
             ends = tuple(first.tolist()), tuple(last.tolist())
         title = f"body, {cut.words(unit, 'from its edge')}"
         section = body_section_drawing(shape, ends, title, unit)
-        if abs(math.sin(cut.angle)) < LEVEL:
+        if abs(math.sin(cut.angle)) < LEVEL_TOLERANCE:
             return section
         _, (_, top) = extent(section)
         right, height = math.dist(*ends) - INWARD, float(top) + ABOVE

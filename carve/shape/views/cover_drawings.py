@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from carve.design.values.units import Unit, show_length
-from carve.shape.body.cover import CoverShape
+from carve.shape.cover.shape import CoverShape
 from carve.shape.views.kit.drawing import Circle, Drawing, Line
 
 CHORD = 0.01  # mm; of what is drawn

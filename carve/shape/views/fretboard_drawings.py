@@ -6,9 +6,7 @@ import numpy as np
 
 from carve.design.values.units import Unit, show_length
 from carve.shape.fretboard.shape import FretboardShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Words
-
-BEYOND = 5.0  # mm that the centre line runs out of the board
+from carve.shape.views.kit.drawing import AXIS_OVERRUN, Circle, Drawing, Line, Words
 
 
 def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:
@@ -26,7 +24,7 @@ def plan_drawing(shape: FretboardShape, title: str, unit: Unit) -> Drawing:
             *_cuts(shape),
             *_fret_lines(shape),
             Line(
-                np.array([[shape.start - BEYOND, 0.0], [end + BEYOND, 0.0]]),
+                np.array([[shape.start - AXIS_OVERRUN, 0.0], [end + AXIS_OVERRUN, 0.0]]),
                 "centre line",
                 layer="centre line",
             ),

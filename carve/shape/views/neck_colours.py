@@ -20,8 +20,8 @@ from carve.shape.views.kit.colour_fields import (
     zebra,
 )
 
-LOOKS = 17  # places on each half-section from which the nearest is taken
-ROUNDS = 4  # of Gauss-Newton from there; each squares the error
+NEAREST_SAMPLES = 17  # places on each half-section from which the nearest is taken
+NEWTON_ROUNDS = 4  # of Gauss-Newton from there; each squares the error
 ALONG_STEP = 0.05  # mm, of differences along the neck
 ACROSS_STEP = 1e-3  # of a half-section
 INSIDE = 0.01  # of a half-section, at least, from its edge
@@ -118,11 +118,11 @@ class _Halves:
 
 def _nearest(halves: _Halves, points: Array) -> Array:
     """(n,) u, 0 at the edge to 1 at the keel, of the section's place nearest to each point."""
-    looks = bernstein(np.linspace(0, 1, LOOKS))
+    looks = bernstein(np.linspace(0, 1, NEAREST_SAMPLES))
     away = halves.points(looks)[..., 1:] - points[:, None, 1:]
-    u = np.argmin((away**2).sum(axis=-1), axis=1) / (LOOKS - 1)
+    u = np.argmin((away**2).sum(axis=-1), axis=1) / (NEAREST_SAMPLES - 1)
     k = ACROSS_STEP
-    for _ in range(ROUNDS):
+    for _ in range(NEWTON_ROUNDS):
         three = _weights(np.stack([u - k, u, u + k], axis=-1))
         before, here, after = np.moveaxis(halves.points(three)[..., 1:], 1, 0)
         slope = (after - before) / (2 * k)

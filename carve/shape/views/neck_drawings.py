@@ -9,15 +9,21 @@ from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
 from carve.shape.neck.channel import Channel
 from carve.shape.neck.finish import BARE
-from carve.shape.neck.headstock import HeadShape
+from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.shape import NeckShape
-from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    CURVE_STEP,
+    DRAWING_CHORD,
+    GAUGE_GAP,
+    Circle,
+    Drawing,
+    Line,
+    Style,
+    Words,
+)
 
-BEYOND = 5.0  # mm that the centre line runs out of the neck
-CHORD = 0.01  # mm from a curve to the chords it is drawn with
-STEP = 0.5  # mm between points of a drawn curve
 GAUGE_WOOD = 12.0  # mm of a gauge's material below the keel and beside the neck
-GAUGE_GAP = 8.0  # mm between gauges
 GAUGE_POINTS = 161  # of a half-section
 
 
@@ -156,9 +162,9 @@ def neck_outline(shape: NeckShape) -> Array:
             np.vstack([side[side[:, 0] < corner[0]], corner])
             for corner, side in zip(shape.heel_corners(), (bass, treble), strict=True)
         )
-    end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(CHORD)
+    end = np.empty((0, 2)) if shape.heel is None else shape.heel.outline(DRAWING_CHORD)
     # the headstock begins and ends on the nut line, where the neck does
-    head = np.empty((0, 2)) if shape.head is None else shape.head.outline(CHORD)[1:-1]
+    head = np.empty((0, 2)) if shape.head is None else shape.head.outline(DRAWING_CHORD)[1:-1]
     return np.vstack([bass, end, treble[::-1], head])
 
 
@@ -168,14 +174,14 @@ def _along(shape: NeckShape) -> Array:
     Beyond the carved surface all is straight from break to break.
     """
     places = shape.breaks()
-    steps = [np.arange(a, b, STEP) for a, b in pairwise(places[places <= shape.carved_end])]
+    steps = [np.arange(a, b, CURVE_STEP) for a, b in pairwise(places[places <= shape.carved_end])]
     return np.unique(np.r_[np.concatenate(steps), places])
 
 
 def _headstock_from_the_side(head: HeadShape) -> Array:
     """(k, 2) x, z from the seat along the face to the tip and back to where the back is flat."""
-    face = head.face_chain(CHORD)
-    tip = float(head.rim(CHORD)[:, 0].min())
+    face = head.face_chain(DRAWING_CHORD)
+    tip = float(head.rim(DRAWING_CHORD)[:, 0].min())
     at_tip = np.array([tip])
     ends = [[tip, -float(head.face_depth(at_tip)[0])], [tip, -float(head.back_depth(at_tip)[0])]]
     return np.vstack([face[face[:, 0] > tip], ends])
@@ -184,7 +190,7 @@ def _headstock_from_the_side(head: HeadShape) -> Array:
 def _scarf_line(shape: NeckShape, head: HeadShape) -> Line:
     """The joint from the glue face down to where it runs out into the back."""
     x = np.linspace(head.scarf_out, head.flat, 801)
-    within = head.back_depth(x) < shape.depth(x) - CHORD
+    within = head.back_depth(x) < shape.depth(x) - DRAWING_CHORD
     # behind the nut the depth may be a volute's too: the first place that is out is the end
     last = x[max(int(np.argmin(within)) - 1, 0)]
     ends = np.array([head.scarf_out, last])
@@ -201,7 +207,7 @@ def _half_sections(shape: NeckShape, x: float) -> list[tuple[str, Array]]:
     middle = len(whole) // 2
     bass, treble = whole[: middle + 1][::-1] * [-1.0, 1.0], whole[middle:]
     sides = [_to_glue_face(half) for half in (bass, treble)]
-    if np.abs(bass - treble).max() < CHORD:
+    if np.abs(bass - treble).max() < DRAWING_CHORD:
         return [("", sides[0])]
     return [(", bass", sides[0]), (", treble", sides[1])]
 
@@ -230,5 +236,5 @@ def _stations_across(shape: NeckShape) -> list[Line]:
 
 
 def _centre_line(start: float, end: float, level: float) -> Line:
-    points = np.array([[start - BEYOND, level], [end + BEYOND, level]])
+    points = np.array([[start - AXIS_OVERRUN, level], [end + AXIS_OVERRUN, level]])
     return Line(points, "centre line", layer="centre line")

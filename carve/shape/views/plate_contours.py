@@ -18,7 +18,7 @@ from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, PlanMap, Words
 LINES = 10  # at least so many, if need be by the finest interval
 SUMMIT = 0.01  # of an interval; nearer to the crown a line is a mere speck
 LEVEL_GROUND = 0.01  # slope; a line on flatter ground moves 1 mm for a hundredth in height
-LETTER = 1.6  # mm that a letter takes of a line of words
+LETTER_WIDTH = 1.6  # mm that a letter takes of a line of words
 AIR = 1.0  # mm around words
 SMALLER = 0.45  # to one: how small a screen draws a plate, whose words keep their size
 COLUMNS = 9  # across the plate, along which labels are sought
@@ -151,7 +151,7 @@ def _labels(
     order = sorted(drawn, key=lambda one: (not interval.is_main(one[0]), -one[0]))
     for level, chain in order:
         text = show_length(level, unit).removesuffix(f" {unit}")
-        half = LETTER * len(text) / 2 + AIR
+        half = LETTER_WIDTH * len(text) / 2 + AIR
         for x, y in _places(chain, columns, crown[1]):
             clear = all(
                 abs(x - there) * SMALLER > half + wide

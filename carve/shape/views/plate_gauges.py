@@ -10,14 +10,20 @@ import shapely
 from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
 from carve.shape.plate.relief import Relief, relief_section
-from carve.shape.views.kit.drawing import CAPITAL, Drawing, Line, Words, extent
+from carve.shape.views.kit.drawing import (
+    AXIS_OVERRUN,
+    CAPITAL,
+    CURVE_STEP,
+    GAUGE_GAP,
+    Drawing,
+    Line,
+    Words,
+    extent,
+)
 
-STEP = 0.5  # mm between points of a drawn curve
-SAME = 0.01  # mm within which two halves are alike
-WOOD = 20.0  # mm of a gauge's material over the plate's highest place under it
-GAP = 8.0  # mm between gauges
-TICK = 6.0  # mm that a mark runs into a gauge
-BEYOND = 5.0  # mm that an axis runs out of the wood
+ALIKE_TOLERANCE = 0.01  # mm within which two halves are alike
+GAUGE_WOOD = 20.0  # mm of a gauge's material over the plate's highest place under it
+GAUGE_TICK = 6.0  # mm that a mark runs into a gauge
 ROOM = 2.0  # mm from a tick to the foot of its words
 LEAST = 1e-6  # mm; a shorter stretch is no wood
 
@@ -63,7 +69,7 @@ def cut_drawing(
     lines, words = [], []
     thinnest = math.inf
     for first, last in stretches(outline, line):
-        s = np.linspace(first, last, max(2, math.ceil((last - first) / STEP) + 1))
+        s = np.linspace(first, last, max(2, math.ceil((last - first) / CURVE_STEP) + 1))
         high, low = faces(s)
         thinnest = min(thinnest, float((high - low).min()))
         rim = np.vstack([np.stack([s, low], 1), np.stack([s, high], 1)[::-1]])
@@ -76,7 +82,7 @@ def cut_drawing(
                 text = show_length(float(top - foot), unit)
                 words.append(Words(text, mark, float(top) + ROOM))
     length = float(np.hypot(*(stop - start)))
-    axis = np.array([[-BEYOND, 0.0], [length + BEYOND, 0.0]])
+    axis = np.array([[-AXIS_OVERRUN, 0.0], [length + AXIS_OVERRUN, 0.0]])
     lines.append(Line(axis, "centre line", layer="edge plane"))
     note = f"thinnest {show_length(thinnest, unit)}" if lines[:-1] else "no wood under this line"
     return Drawing(title, note, tuple(lines), tuple(words))
@@ -143,14 +149,14 @@ def _sides(
 
 
 def _alike(one: Array, other: Array) -> bool:
-    return len(one) == len(other) and bool(np.abs(one - other).max() < SAME)
+    return len(one) == len(other) and bool(np.abs(one - other).max() < ALIKE_TOLERANCE)
 
 
 def _curve(surface: Relief, line: GaugeEnds, first: float, last: float) -> Array:
     """(n, 2) mm along the line from its start, and height, between two places of it."""
     start, along = np.array(line[0]), np.subtract(line[1], line[0])
     along = along / np.hypot(*along)
-    found = relief_section(surface, start + first * along, start + last * along, STEP)
+    found = relief_section(surface, start + first * along, start + last * along, CURVE_STEP)
     return np.asarray(found + np.array([first, 0.0]))
 
 
@@ -158,16 +164,16 @@ def _gauge(curve: Array, marks: Sequence[tuple[float, str]], name: str, unit: Un
     """One gauge: its lower edge is the curve (n, 2) mm. marks: places on it and their names."""
     (first, _), (last, _) = curve[0], curve[-1]
     highest = float(curve[:, 1].max())
-    top = highest + WOOD
+    top = highest + GAUGE_WOOD
     outline = np.vstack([curve, [[last, top], [first, top]]])
     lines = [Line(outline, closed=True, layer="gauges")]
     said = f"{name}; {show_length(highest, unit)} at its highest"
     words = [Words(said, float(first + last) / 2, top - 4.0 - CAPITAL)]
     for at, called in marks:
         foot = float(np.interp(at, *curve.T))
-        tick = np.array([[at, foot], [at, foot + TICK]])
+        tick = np.array([[at, foot], [at, foot + GAUGE_TICK]])
         lines.append(Line(tick, "centre line", layer="cross gauges"))
-        words.append(Words(called, at, foot + TICK + ROOM / 2))
+        words.append(Words(called, at, foot + GAUGE_TICK + ROOM / 2))
     return Drawing(name, "", tuple(lines), tuple(words))
 
 
@@ -186,7 +192,7 @@ def _one_above_another(gauges: Sequence[Drawing], title: str, note: str) -> Draw
                 words=tuple(replace(words, y=words.y + down) for words in gauge.words),
             )
         )
-        upper -= float(high[1] - low[1]) + GAP
+        upper -= float(high[1] - low[1]) + GAUGE_GAP
     return Drawing(
         title=title,
         note=note,

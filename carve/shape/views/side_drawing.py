@@ -16,10 +16,10 @@ from carve.shape.assembly.side_view import Playing, SideView
 from carve.shape.neck.shape import NeckShape
 from carve.shape.views.kit.drawing import Drawing, Line, Words
 
-STEP = 4.0  # mm between points of what is bowed
-FOOT = 5.0  # mm, half of what is drawn of a bridge's width; it bears on nothing
-TICK = 9.0  # mm, half of a mark's length
-BODY = 30.0  # mm of the body that is drawn below its top, and behind its bridge
+BOW_STEP = 4.0  # mm between points of what is bowed
+BRIDGE_HALF = 5.0  # mm, half of what is drawn of a bridge's width; it bears on nothing
+MARK_HALF = 9.0  # mm, half of a mark's length
+BODY_SHOWN = 30.0  # mm of the body that is drawn below its top, and behind its bridge
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +38,7 @@ class _Window:
         low, high = max(low, self.start), min(high, self.end)
         if high <= low:
             return np.empty(0)
-        return np.linspace(low, high, max(2, int(np.ceil((high - low) / STEP)) + 1))
+        return np.linspace(low, high, max(2, int(np.ceil((high - low) / BOW_STEP)) + 1))
 
     def sees(self, x: float) -> bool:
         """Whether a place is within the window."""
@@ -57,7 +57,7 @@ def side_drawing(
 
     side: None draws no body under it. body: its wood cut along the centre line, in its frame.
     """
-    window = _Window(-1.0, over.saddle + BODY, _placed(side))
+    window = _Window(-1.0, over.saddle + BODY_SHOWN, _placed(side))
     words: tuple[Words, ...] = ()
     note = f"action {show_length(over.action, unit)} at the 12th fret"
     if side is not None:
@@ -183,15 +183,17 @@ def _body(window: _Window, side: SideView) -> list[Line]:
     if far > 0:
         found.append(Line(np.array([[max(near, 0.0), 0.0], [far, 0.0]]), "other part"))
     if near < 0 < far:
-        found.append(Line(np.array([[0.0, 0.0], [0.0, -BODY]]), "other part"))
+        found.append(Line(np.array([[0.0, 0.0], [0.0, -BODY_SHOWN]]), "other part"))
     if window.sees(side.playing.saddle):
         contact = side.top + side.needed
-        top = np.array([[foot - TICK, side.top], [foot + TICK, side.top]])
+        top = np.array([[foot - MARK_HALF, side.top], [foot + MARK_HALF, side.top]])
         found.append(Line(top, "other part", layer="body top"))
-        sides = np.array([[foot - FOOT, side.top], [foot + FOOT, side.top], [foot, contact]])
+        sides = np.array(
+            [[foot - BRIDGE_HALF, side.top], [foot + BRIDGE_HALF, side.top], [foot, contact]]
+        )
         found.append(Line(sides, "other part", closed=True, layer="bridge"))
         for height in (side.top + side.lowest, side.top + side.highest):
-            mark = np.array([[foot - TICK, height], [foot + TICK, height]])
+            mark = np.array([[foot - MARK_HALF, height], [foot + MARK_HALF, height]])
             found.append(Line(mark, "centre line", layer="bridge range"))
     return found
 
@@ -200,5 +202,5 @@ def _named(side: SideView) -> tuple[Words, ...]:
     reach = float(side.to_body()[0] @ [side.playing.saddle, 0.0, 0.0, 1.0])
     return (
         Words("body's edge plane", reach / 2, -11.0),
-        Words("body's edge", 0.0, -BODY - 6.0),
+        Words("body's edge", 0.0, -BODY_SHOWN - 6.0),
     )

@@ -1,1 +1,1 @@
-"""Tools that every part's mesh is made with: grids, plans of triangles, booleans, prisms."""
+"""What meshes are made with: grids, triangulated plans, prisms, booleans, detached patches."""

@@ -5,13 +5,15 @@ from collections.abc import Sequence
 import manifold3d
 import numpy as np
 
-from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 from carve.solid.mesh import Mesh, bounds
 
+OVERCUT = 1.0  # mm that a tool stands out of the faces it opens, so that no two faces coincide
+APART = 1e-3  # mm between the boxes of tools that are taken out together
+
 
 def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
-    """The mesh with the tools' volumes taken out. Surfaces keep their names.
+    """The mesh without the tools' volumes. Surfaces keep their names.
 
     untouched: a surface of which every point and triangle is to stay, even in a plane.
     Raises SolidError where a mesh is not closed or nothing is left.
@@ -36,11 +38,8 @@ def cut(mesh: Mesh, tools: Sequence[Mesh], untouched: str = "") -> Mesh:
     )
 
 
-APART = 1e-3  # mm between the boxes of tools that are taken out together
-
-
 def _together(tools: Sequence[Mesh]) -> list[Mesh]:
-    """The same volumes in fewer meshes: tools whose boxes lie apart become one.
+    """The same volumes in fewer meshes: tools whose bounding boxes are apart become one.
 
     A boolean takes its time for each mesh, however small.
     """
@@ -97,28 +96,3 @@ def _manifold(mesh: Mesh, names: tuple[str, ...], untouched: str = "") -> manifo
 def _require(solid: manifold3d.Manifold) -> None:
     if solid.status() != manifold3d.Error.NoError:
         raise SolidError(f"a mesh is not a closed solid ({solid.status().name})")
-
-
-def prism(outline: Array, half_width: float, name: str) -> Mesh:
-    """A side view drawn out across the neck.
-
-    outline: (k, 2) x and z in mm, counter-clockwise seen with x right and z up.
-    Returns the closed mesh between y = -half_width and y = half_width.
-    """
-    k = len(outline)
-    points = np.empty((2 * k, 3))
-    points[:, [0, 2]] = np.vstack([outline, outline])
-    points[:k, 1], points[k:, 1] = -half_width, half_width
-    near: IntArray = np.asarray(
-        manifold3d.triangulate([outline.astype(np.float64)]), dtype=np.int64
-    )
-    here = np.arange(k)
-    following = np.roll(here, -1)
-    sides = np.concatenate(
-        [
-            np.stack([here, following + k, following], 1),
-            np.stack([here, here + k, following + k], 1),
-        ]
-    )
-    triangles = np.concatenate([near, near[:, ::-1] + k, sides])
-    return Mesh(points, triangles, np.zeros(len(triangles), dtype=np.int64), (name,))

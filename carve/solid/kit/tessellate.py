@@ -1,9 +1,8 @@
-"""From a smooth surface over (x, t) to triangles within a chord error.
+"""From a smooth surface over (x, t) to a grid of triangles within a chord error.
 
-Points lie on a grid whose rows and columns crowd where the surface is curved. A grid
-line's spacing follows from the surface's normal curvature: over a step d the chord is
-off by about curvature * d^2 / 8. The result is then measured, and the grid made finer
-until the measured error is within the bound.
+Rows and columns of the grid are dense where the surface is curved. Their spacing follows from
+the surface's normal curvature: over a step d the chord is off by about curvature * d^2 / 8. The
+error is then measured, and the grid made finer until it is within the bound.
 """
 
 from collections.abc import Callable
@@ -12,22 +11,23 @@ from itertools import pairwise
 
 import numpy as np
 
-from carve.arrays import Array, IntArray
+from carve.arrays import Array, BoolArray, IntArray
 from carve.errors import SolidError
 
 SurfaceFunction = Callable[[Array, Array], Array]
 """(n,) rows and (m,) columns to (n, m, 3) mm."""
 
-PROBES = 33  # columns and rows on which curvature is looked at before the grid is laid
-TRIES = 8
-MOST_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
+PROBES = 33  # columns and rows on which curvature is read before the grid is made
+MOST_GRIDS = 8  # that are tried
+MOST_GRID_POINTS = 4_000_000  # about 400 MB of STL; no CAM program is glad of more
 
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """A sampled surface. rows: (n,), columns: (m,), points: (n, m, 3) mm.
+    """A sampled surface.
 
-    error: greatest distance in mm found between surface and triangles.
+    rows: (n,) and columns: (m,), the surface's two parameters. points: (n, m, 3) mm.
+    error: mm, the greatest distance that was measured between surface and triangles.
     """
 
     rows: Array
@@ -50,16 +50,16 @@ def sample(
     Raises SolidError where the bound cannot be held.
     """
     along, across = _densities(surface, np.array(rows), np.array(columns))
-    # half of the bound for each direction costs the fewest points on a grid; what the rows need
-    # not use of theirs, because they stand close for another reason, columns may have
+    # half of the bound for each direction costs the fewest points on a grid; where rows are close
+    # for another reason and use less than their half, columns may use the rest
     row_density = np.maximum(np.sqrt(along[1] / (4 * chord_error)), 1 / longest)
     used = min(float((along[1] / (8 * row_density**2)).max()), chord_error / 2)
     column_density = np.sqrt(across[1] / (8 * (chord_error - used)))
     finer = 1.0
-    for attempt in range(TRIES):
-        x = _laid(np.array(rows), along[0], row_density * finer)
-        t = _laid(np.array(columns), across[0], column_density * finer)
-        if len(x) * len(t) > MOST_POINTS:
+    for attempt in range(MOST_GRIDS):
+        x = graded_lines(np.array(rows), along[0], row_density * finer)
+        t = graded_lines(np.array(columns), across[0], column_density * finer)
+        if len(x) * len(t) > MOST_GRID_POINTS:
             break
         points, error = measured(surface, x, t)
         if error <= chord_error:
@@ -67,8 +67,8 @@ def sample(
         # where the probes missed a bend one step is not enough: each is longer than the last
         finer *= (1.05 + 0.1 * attempt) * np.sqrt(error / chord_error)
     raise SolidError(
-        f"the surface could not be meshed within {chord_error:g} mm with {MOST_POINTS:,} points; "
-        "allow a larger chord error"
+        f"the surface could not be meshed within {chord_error:g} mm "
+        f"with {MOST_GRID_POINTS:,} points; allow a larger chord error"
     )
 
 
@@ -90,8 +90,12 @@ def _densities(
     return (x, bend_x), (t, bend_t)
 
 
-def _laid(fixed: Array, probes: Array, density: Array) -> Array:
-    """Lines through ``fixed``, as many between them as the density (lines a unit) asks for."""
+def graded_lines(fixed: Array, probes: Array, density: Array) -> Array:
+    """Rising places through fixed ones, as many between them as a density asks for.
+
+    fixed: (k,). probes: (n,) rising, from the first fixed one to the last. density: (n,) lines a
+    unit of ``probes`` there. Where the density is zero between two, they are spaced evenly.
+    """
     grown = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(probes))]
     lines = [fixed[:1]]
     for start, stop in pairwise(fixed):
@@ -147,11 +151,35 @@ def cross(a: Array, b: Array) -> Array:
 
 
 def grid_triangles(rows: int, columns: int) -> IntArray:
-    """Two triangles a cell over points numbered row by row. Returns (2 cells, 3).
+    """Two triangles for each cell of a grid of points that are numbered row by row.
 
+    Returns (2 cells, 3) indices of points: one triangle of every cell, then the other of each.
     Counter-clockwise seen from the side that (across a row) x (along a column) points to.
     """
     index = np.arange(rows * columns).reshape(rows, columns)
     a, b = index[:-1, :-1].ravel(), index[1:, :-1].ravel()
     c, d = index[1:, 1:].ravel(), index[:-1, 1:].ravel()
     return np.concatenate([np.stack([a, c, b], 1), np.stack([a, d, c], 1)])
+
+
+def between_rows(rows: int, columns: int, first: int, last: int) -> BoolArray:
+    """(2 cells,) which of ``grid_triangles(rows, columns)`` lie between two of the rows."""
+    chosen = np.zeros((2, rows - 1, columns - 1), dtype=bool)
+    chosen[:, first:last] = True
+    return chosen.ravel()
+
+
+def strip(one: IntArray, other: IntArray) -> IntArray:
+    """Triangles between two chains (n,) of points; none where both have the same point.
+
+    Returns (t, 3) indices of points, counter-clockwise seen with ``one`` below, running to the
+    right, and ``other`` above.
+    """
+    triangles = np.concatenate(
+        [
+            np.stack([one[:-1], one[1:], other[1:]], 1),
+            np.stack([one[:-1], other[1:], other[:-1]], 1),
+        ]
+    )
+    a, b, c = triangles.T
+    return np.asarray(triangles[(a != b) & (b != c) & (c != a)])

@@ -12,7 +12,7 @@ from carve.check.report import inspect
 from carve.design import load, with_values
 from carve.parts.assembly import assembly_drawings, assembly_outlines, assembly_tables
 from carve.parts.job import make
-from carve.solid.mesh import as_written
+from carve.solid.as_written import as_written
 
 COUNTS = range(4, 13)
 NUT_STEP, BRIDGE_STEP = 6.4, 9.0  # mm from string to string; common practice, close set

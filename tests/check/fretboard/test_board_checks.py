@@ -146,7 +146,7 @@ def test_fret_places_come_from_the_mesh(design):
 
 
 def test_a_board_slotted_by_the_rule_of_18_fails(design):
-    # its 12th fret lies at 0.496364 L (REFERENCES.md), 2.29 mm from half of 628.65 mm
+    # its 12th fret lies at 0.496364 L, 2.29 mm from half of 628.65 mm
     eighteen = [(18 / 17) ** n for n in range(1, 23)]
     slotted = made(design, {"fretboard.temperament": eighteen})
     asked = Job(design, slotted.parts)

@@ -13,8 +13,8 @@ from carve.check.report import inspect
 from carve.design import with_values
 from carve.design.values.profile import Dials, Profile
 from carve.parts.job import make
+from carve.shape.neck.build import neck_shape
 from carve.shape.neck.channel import Channel
-from carve.shape.neck.shape import neck_shape
 
 
 def shape_of(design):

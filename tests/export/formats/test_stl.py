@@ -17,9 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from carve.design import load
+from carve.export.formats.kinds import MeshLabel
 from carve.export.formats.stl import header, write_stl
 from carve.parts.job import make
-from carve.solid.mesh import Mesh, as_written, volume
+from carve.solid.as_written import as_written
+from carve.solid.mesh import Mesh, volume
 
 WREN = Path(__file__).parents[3] / "examples" / "wren.toml"
 
@@ -91,7 +93,8 @@ def test_corners_run_counter_clockwise_about_the_normal(neck: Mesh) -> None:
 @given(st.text(max_size=200), st.sampled_from(["mm", "in"]))
 def test_the_header_is_80_bytes_and_never_begins_with_solid(title: str, unit: str) -> None:
     # programs take a file that begins with "solid" for the text form of STL
-    for words in (header(title, "neck", unit), header("solid", "solid", unit)):  # type: ignore[arg-type]
+    labels = MeshLabel(title, "neck", unit), MeshLabel("solid", "solid", unit)  # type: ignore[arg-type]
+    for words in map(header, labels):
         data = written(box(), words)
         assert len(data) == 684
         assert data[80:84] == b"\x0c\x00\x00\x00"
@@ -100,7 +103,7 @@ def test_the_header_is_80_bytes_and_never_begins_with_solid(title: str, unit: st
 
 
 def test_the_header_tells_the_program_the_unit_the_part_and_the_title() -> None:
-    head = written(box(), header("Wren é", "neck", "in"))[:80]
+    head = written(box(), header(MeshLabel("Wren é", "neck", "in")))[:80]
     assert head.startswith(b"carve ")
     assert b"unit in, neck, Wren ?" in head
 

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from plain_heron import plain_heron
 from scipy.spatial.transform import Rotation
 
 from carve.design import with_values
@@ -26,83 +27,8 @@ from carve.shape.assembly.side_view import (
 )
 
 
-def plain_heron(heron, **more):
-    """The archtop without bow and finish, its string told by round numbers."""
-    values = {
-        "scale_length": 650.0,
-        "fretboard.thickness": 5.5,
-        "finish": None,
-        "action": {"bass": 2.0, "treble": 2.0, "fret_height": 1.0, "nut_height": 1.25},
-    }
-    return with_values(heron, {**values, **more})
-
-
 def angle_of(design):
     return math.degrees(side_view(design).angle)
-
-
-def test_neck_angle_by_hand_in_whole_numbers(heron):
-    """A steep neck whose angle is that of the triangle 9, 40, 41.
-
-    The string. Board 5.5 mm, nut 1.25 mm over it: the string leaves the nut 6.75 mm above
-    the glue plane. Frets 1 mm, action 2 mm: over the 12th fret, at 650 / 2 = 325 mm, it is
-    5.5 + 1 + 2 = 8.5 mm above it. So it rises 1.75 mm in 325 mm, and another 1.75 mm to the
-    saddle at 650 mm: z = 10.25 mm there.
-
-    The triangle. The body's edge is at 404 mm, so the saddle is D = 246 mm beyond it. Lean
-    the neck back by the angle whose sine is 9/41 and whose cosine is 40/41. Along the body's
-    normal the saddle's contact then rises
-
-        246 x 9/41 + 10.25 x 40/41 = 54 + 10 = 64 mm
-
-    above the glue plane at the body's edge. The neck stands 8 mm above the edge plane there,
-    so the contact is 72 mm above it: a top 32 mm high and a bridge of 40 mm.
-    The angle is atan(9/40) = 12.6804 degrees.
-    """
-    design = plain_heron(
-        heron,
-        **{
-            "joint": {"at": 404.0, "height": 8.0},
-            "neck.heel_end": 425.0,
-            "bridge": {"height_lowest": 38.0, "height_highest": 42.0, "top_height": 32.0},
-        },
-    )
-    side = side_view(design)
-    assert math.tan(side.angle) == pytest.approx(9 / 40, rel=1e-12)
-    assert math.degrees(side.angle) == pytest.approx(12.6804, abs=5e-5)
-    assert side.needed == pytest.approx(40.0, abs=1e-9)
-    # the reverse: from the angle and the neck's height to the bridge
-    degrees = math.degrees(math.atan2(9, 40))
-    given_angle = with_values(design, {"joint": {"at": 404.0, "height": 8.0, "angle": degrees}})
-    assert side_view(given_angle).needed == pytest.approx(40.0, abs=1e-9)
-    # and from angle and bridge to the neck's height
-    follows = with_values(design, {"joint": {"at": 404.0, "angle": degrees}})
-    assert side_view(follows).neck_height == pytest.approx(8.0, abs=1e-9)
-
-
-def test_neck_angle_of_an_archtop_by_a_table_of_sines(heron):
-    """A usual angle, with a table of sines and tangents to four digits.
-
-    Scale 640 mm, board 6, nut 1.5 over it, frets 1, action 2: 7.5 mm at the nut, 9 mm over
-    320 mm, so 10.5 mm at the saddle. Body's edge at 360 mm: D = 280 mm. Bridge 24 on a top
-    of 16, neck 8 above the edge: the contact rises 24 + 16 - 8 = 32 mm.
-
-    Contact and glue plane at the edge are sqrt(280^2 + 10.5^2) = 280.197 mm apart. Seen
-    from there the contact stands asin(32 / 280.197) = asin(0.11421) = 6.558 degrees above
-    the edge plane, and atan(10.5 / 280) = atan(0.0375) = 2.148 degrees above the glue plane.
-    The angle between the planes is 6.558 - 2.148 = 4.410 degrees.
-    """
-    design = plain_heron(
-        heron,
-        **{
-            "scale_length": 640.0,
-            "fretboard.thickness": 6.0,
-            "action.nut_height": 1.5,
-            "joint": {"at": 360.0, "height": 8.0},
-            "bridge": {"height_lowest": 20.0, "height_highest": 28.0, "top_height": 16.0},
-        },
-    )
-    assert angle_of(design) == pytest.approx(4.410, abs=0.001)
 
 
 def test_compensation_moves_the_saddle_on_along_the_string(heron):
@@ -114,21 +40,6 @@ def test_compensation_moves_the_saddle_on_along_the_string(heron):
     far = side_view(with_values(flat, {"bridge": {**bridge, "compensation": 2.6}})).playing
     heights = [float(p.string().height(np.array([p.saddle]))[0]) for p in (near, far)]
     assert heights == pytest.approx([10.25, 10.264], abs=1e-9)
-
-
-def test_with_parallel_planes_the_bridge_is_what_stands_over_the_top(plover):
-    """No angle, no trigonometry: string height less neck height.
-
-    Board 6 mm and 0.05 mm of film on it, nut line through 0.4 mm over the 1st fret, action
-    1.7 mm (the mean of 1.9 and 1.5) over the 12th, frets 1.1 mm, relief 0: over the plane
-    of the frets' tops the string rises from 0.4 mm at fret 1, 36.3525 mm, to 1.7 mm at fret
-    12, 323.85 mm (25.5 in: 1.4312 and 12.75 in). At the saddle, 649.7 mm, it is
-    0.4 + 1.3 x (649.7 - 36.3525) / (323.85 - 36.3525) = 3.17341 mm over them, so
-    6.05 + 1.1 + 3.17341 = 10.32341 mm over the glue plane. The glue plane is 4 mm above the
-    body's: the bridge stands 14.32341 mm high.
-    """
-    side = side_view(with_values(plover, {"action.relief": 0.0}))
-    assert side.needed == pytest.approx(14.32341, abs=2e-4)
 
 
 def test_half_a_millimetre_of_action_is_a_millimetre_of_bridge(plover):
@@ -233,17 +144,6 @@ def test_an_arc_by_a_triangle_with_whole_sides():
     # 9, 40, 41 times 50: an arc of 2050 mm radius has risen 50 mm, 450 mm before its tangent
     bow = Bow(450.0, 1 / 2050)
     assert bow.rise(np.array([0.0, 450.0, 500.0])) == pytest.approx([50.0, 0.0, 0.0], abs=1e-9)
-
-
-@pytest.mark.parametrize("relief", [0.1, 0.25, 0.5])
-def test_relief_is_the_sagitta_under_the_straightedge(relief):
-    """Both ends of the straightedge on the round part: c^2/8r + r/2 is the arc's radius.
-
-    Machinery's Handbook, circular segments (from memory).
-    """
-    bow = bow_with(relief, 500.0, 40.0, 440.0)
-    assert 1 / bow.curvature == pytest.approx(400**2 / (8 * relief) + relief / 2, rel=1e-4)
-    assert bow.gap(40.0, 440.0) == pytest.approx(relief, abs=1e-12)
 
 
 def test_where_the_straightedge_reaches_over_the_body_it_still_shows_the_relief():

@@ -8,7 +8,7 @@ import shapely
 
 from carve.design.schema.body import BodyOutline
 from carve.shape.body.outline import outline_curve, outline_of
-from carve.shape.planar.drawn_outline import through
+from carve.shape.planar.curves import through
 from carve.shape.planar.outline import pieces_of
 
 

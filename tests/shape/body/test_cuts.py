@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from carve.design.schema.body import Bore, Pocket
-from carve.shape.body.cuts import bore_in, pocket_plan
+from carve.design.schema.body import BodyOutline, Bore, Pocket
+from carve.shape.body.cuts import bore_in
+from carve.shape.body.pocket_plans import PocketOnBody, pocket_plans
 
 FINE = 1e-4  # mm
 
@@ -15,6 +16,12 @@ FINE = 1e-4  # mm
 def pocket(**keys):
     whole = {"name": "p", "depth": 10.0, **keys}
     return Pocket.model_validate(whole, context={"unit": "mm"})
+
+
+def pocket_plan(asked):
+    block = BodyOutline(points=[(0.0, -50.0), (100.0, -50.0), (100.0, 50.0), (0.0, 50.0)])
+    (plan,) = pocket_plans(PocketOnBody(asked, "body.pockets[0]", block, BODY))
+    return plan
 
 
 def ground(**keys):

@@ -8,7 +8,6 @@ from scipy import integrate
 
 from carve.design import with_values
 from carve.design.derived.board_plan import board_plan
-from carve.design.values.circle import sagitta
 from carve.shape.fretboard.shape import fretboard_shape
 from carve.shape.fretboard.strings import bow_under, string_layout
 
@@ -17,15 +16,6 @@ STRINGS = {"number": 6, "nut_edge_bass": 3.5, "nut_edge_treble": 3.5, "bridge_sp
 
 def shape_of(design, changes=None):
     return fretboard_shape(board_plan(with_values(design, changes or {})))
-
-
-@pytest.mark.parametrize(
-    ("chord", "radius_in", "height"),
-    # Machinery's Handbook, circular segments (REFERENCES.md; from memory)
-    [(42, 7.25, 1.20131), (42, 9.5, 0.91554), (42, 12, 0.72429), (56, 12, 1.28881)],
-)
-def test_sagitta_as_the_handbook_has_it(chord, radius_in, height):
-    assert sagitta(radius_in * 25.4, chord / 2) == pytest.approx(height, abs=0.5e-5)
 
 
 def test_a_cylinder_is_level_along_its_crown_and_falls_by_the_sagitta(design):
@@ -53,7 +43,7 @@ def test_a_radius_given_twice_grows_evenly_between_nut_and_last_fret_and_on(desi
 def test_the_cone_through_the_strings_is_earls_cone(design):
     """R grows as the strings spread: 12 in at 42 mm wide is 16.0 in at 56 mm.
 
-    Earls, American Lutherie 30 (1991), abstract (REFERENCES.md, read). Here the outer
+    Earls, American Lutherie 30 (1991), abstract. Here the outer
     strings run along the edges of a board 42 mm wide at the nut, so that it is 56 mm wide
     where their spread is 56 mm.
     """

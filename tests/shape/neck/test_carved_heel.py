@@ -8,13 +8,15 @@ from shapely import LineString, Polygon
 
 from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.shape.neck.shape import neck_shape
+from carve.parts.sentences.said import in_sentences
+from carve.shape.neck.build import neck_shape
 
 BUTT = {"neck.heel.tongue": None, "neck.heel_end": 352.0, "joint.pocket_width": None}
 
 
 def shape_of(design):
-    return neck_shape(design.neck, design.scale_length, design.fretboard.thickness)
+    with in_sentences(design.units):
+        return neck_shape(design.neck, design.scale_length, design.fretboard.thickness)
 
 
 def from_either_side(line, x, order, step=1.0, points=9):

@@ -9,6 +9,7 @@ from shapely import LineString, Point
 from carve.design import with_values
 from carve.design.schema.assembly import FACES, Film, Finish
 from carve.design.values.profile import LETTERS, Profile
+from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import (
     BARE,
     NeckFilm,
@@ -17,7 +18,6 @@ from carve.shape.neck.finish import (
     pocket_width,
     room_in_pocket,
 )
-from carve.shape.neck.shape import neck_shape
 
 MIL = 0.0254  # mm
 

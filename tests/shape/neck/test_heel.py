@@ -7,7 +7,7 @@ import pytest
 from shapely import Polygon
 
 from carve.design import load, with_values
-from carve.shape.neck.shape import neck_shape
+from carve.shape.neck.build import neck_shape
 from carve.shape.numeric.blend import chain
 
 

@@ -7,6 +7,7 @@ from carve.design import load, with_values
 from carve.errors import DesignError
 from carve.parts.job import shape_of
 from carve.parts.neck import NECK
+from carve.parts.sentences.said import in_sentences
 from carve.shape.assembly.frames import instrument_to_body, moved
 from carve.shape.assembly.side_view import body_plane, side_view
 from carve.shape.neck.heel import BodyPlane
@@ -72,7 +73,7 @@ def test_slope_and_curvature_run_on_into_the_cores_leaning_back(curlew):
 
 def test_a_body_that_would_stand_above_the_glue_face_is_said(curlew):
     sunk = {"joint.height": -9.0, "joint.angle": 1.0}
-    with pytest.raises(DesignError) as caught:
+    with pytest.raises(DesignError) as caught, in_sentences("mm"):
         body_plane(with_values(curlew, sunk))
     (sentence,) = caught.value.problems
     assert sentence.startswith("joint.height: ")

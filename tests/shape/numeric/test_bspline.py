@@ -5,7 +5,15 @@ import pytest
 from scipy.integrate import dblquad
 from scipy.interpolate import BSpline
 
-from carve.shape.numeric.bspline import PARTS, Spline, bending, centres, lattice_over, mass, rows
+from carve.shape.numeric.bspline import (
+    PARTS_PER_CELL,
+    Spline,
+    bending,
+    centres,
+    lattice_over,
+    mass,
+    rows,
+)
 
 RNG = np.random.default_rng(4)
 LATTICE = lattice_over(np.array([-12.0, -20.0]), np.array([31.0, 20.0]), 5.0)
@@ -68,8 +76,8 @@ def test_any_bicubic_is_held_exactly() -> None:
 
 def test_energy_is_its_integral(rough: Spline) -> None:
     # scipy's adaptive quadrature over one cell, where the field is a polynomial
-    share = np.zeros((LATTICE.cells[0] * PARTS, LATTICE.cells[1] * PARTS))
-    share[2 * PARTS : 3 * PARTS, PARTS : 2 * PARTS] = 1
+    share = np.zeros((LATTICE.cells[0] * PARTS_PER_CELL, LATTICE.cells[1] * PARTS_PER_CELL))
+    share[2 * PARTS_PER_CELL : 3 * PARTS_PER_CELL, PARTS_PER_CELL : 2 * PARTS_PER_CELL] = 1
     low_x, low_y = LATTICE.low[0] + 2 * LATTICE.step, LATTICE.low[1] + LATTICE.step
 
     def density(y: float, x: float) -> float:
@@ -97,6 +105,6 @@ def test_a_region_counts_by_its_parts() -> None:
     # the mass matrix of a region sums to its area, since the B-splines sum to one everywhere
     x, y = centres(LATTICE)
     share = (np.hypot(x[:, None] - 10, y[None, :]) < 12).astype(float)
-    area = share.sum() * (LATTICE.step / PARTS) ** 2
+    area = share.sum() * (LATTICE.step / PARTS_PER_CELL) ** 2
     assert mass(LATTICE, share).sum() == pytest.approx(area)
     assert area == pytest.approx(np.pi * 12**2, rel=0.02)

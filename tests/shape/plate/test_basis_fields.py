@@ -8,7 +8,7 @@ from outlines import WAISTED, smooth
 
 from carve.shape.numeric.bspline import fit_lines
 from carve.shape.plate.arch import arch_surface, long_arch
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.request import Arch, Pad, StationHeight, Template
 
 OUTLINE = smooth(WAISTED)
@@ -24,7 +24,7 @@ ARCHES = [
 @pytest.mark.parametrize("arch", ARCHES[:2])
 def test_the_sum_is_what_one_solution_for_these_heights_gives(arch):
     # LAPACK solves the plate with the heights themselves held, and knows nothing of fields
-    on = ground(OUTLINE, arch.lines)
+    on = arch_foundation(OUTLINE, arch.lines)
     long, places = long_arch(on, arch), on.centre_samples[:, 0]
     exact = np.array([station.x for station in arch.stations])
     held = [fit_lines(on.lattice, 0, (places, long(places)), (exact, long(exact)))]
@@ -38,7 +38,7 @@ def test_the_sum_is_what_one_solution_for_these_heights_gives(arch):
 
 @pytest.mark.parametrize("arch", ARCHES)
 def test_heights_are_as_asked_whatever_was_asked_before(arch):
-    on = ground(OUTLINE, arch.lines)
+    on = arch_foundation(OUTLINE, arch.lines)
     for more in (0.0, 3.0, -2.0):
         first, *others = arch.stations
         moved = replace(arch, stations=(StationHeight(first.x, first.height + more), *others))

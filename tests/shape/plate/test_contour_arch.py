@@ -6,6 +6,7 @@ import shapely
 from outlines import WAISTED, ellipse, smooth
 
 from carve.errors import DesignError
+from carve.parts.sentences.said import in_sentences
 from carve.shape.planar.offset import across, inset, signed_distance
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
 
@@ -88,7 +89,13 @@ def test_on_a_round_plate_the_height_goes_by_the_radius() -> None:
 
 
 def test_a_profile_that_runs_back_is_refused(distance) -> None:
-    with pytest.raises(DesignError, match=r"contours.profile\[1\]: 12 mm .* more than 15 mm"):
+    with (
+        pytest.raises(DesignError, match=r"contours.contours\[1\]: 12 mm .* more than 15 mm"),
+        in_sentences("mm"),
+    ):
         contour_surface(distance, ContourArch(6, ((15, -1.0), (12, 5.0))))
-    with pytest.raises(DesignError, match=r"contours.profile\[0\]: 5 mm .* the ledge's width"):
+    with (
+        pytest.raises(DesignError, match=r"contours.contours\[0\]: 5 mm .* the ledge's width"),
+        in_sentences("mm"),
+    ):
         contour_surface(distance, ContourArch(6, ((5, -1.0),)))

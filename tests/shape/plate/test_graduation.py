@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 
 from carve.shape.numeric.jet import Jet
 from carve.shape.plate.arch import arch_surface
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.graduation import FlatRegion, GraduatedInside, GraduationRequest
 from carve.shape.plate.request import Arch, StationHeight
 
@@ -21,12 +21,12 @@ GRADUATION = GraduationRequest(12, 5.0, 14, 26, 3.5, 110, 6.5)
 
 @pytest.fixture(scope="module")
 def surface():
-    return arch_surface(ground(OUTLINE, ARCH.lines), ARCH)
+    return arch_surface(arch_foundation(OUTLINE, ARCH.lines), ARCH)
 
 
 @pytest.fixture(scope="module")
 def inside(surface):
-    return GraduatedInside(surface, surface.ground.rim.distance, GRADUATION)
+    return GraduatedInside(surface, surface.foundation.edge.distance, GRADUATION)
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Dome:
 
 def test_under_a_ball_lies_a_ball(surface) -> None:
     even = replace(GRADUATION, at_recurve=5.0, at_centre=5.0)
-    inner = GraduatedInside(Dome(), surface.ground.rim.distance, even)
+    inner = GraduatedInside(Dome(), surface.foundation.edge.distance, even)
     turn = np.linspace(0, 2 * np.pi, 60)
     x, y = 240 + 60 * np.cos(turn), 60 * np.sin(turn)
     assert inner(x, y) == pytest.approx(np.sqrt(145.0**2 - 60**2), abs=1e-5)
@@ -71,7 +71,7 @@ def test_nowhere_is_less_wood_than_the_map_says(surface, inside) -> None:
     inner = np.stack([fine_x.ravel(), fine_y.ravel(), inside(fine_x.ravel(), fine_y.ravel())], 1)
     nearest, _ = cKDTree(inner).query(outer)
     wanted = inside.thickness(x, y)
-    deep = surface.ground.rim.distance(x, y) > GRADUATION.rim + GRADUATION.cove + 5
+    deep = surface.foundation.edge.distance(x, y) > GRADUATION.rim + GRADUATION.cove + 5
     assert nearest[deep] == pytest.approx(wanted[deep], abs=0.05)
 
 
@@ -95,7 +95,7 @@ def test_the_gluing_rim_is_flat(inside) -> None:
 def test_a_braces_footprint_is_flat(surface) -> None:
     flat = FlatRegion(((200, -60), (212, -60), (212, 60), (200, 60)), 6.0, 0.0, 0.01)
     braced = GraduatedInside(
-        surface, surface.ground.rim.distance, replace(GRADUATION, flats=(flat,))
+        surface, surface.foundation.edge.distance, replace(GRADUATION, flats=(flat,))
     )
     x, y = np.meshgrid(np.linspace(200, 212, 20), np.linspace(-60, 60, 60))
     assert braced(x.ravel(), y.ravel()) == pytest.approx(6.0 + 0.01 * y.ravel(), abs=1e-9)

@@ -1,95 +1,13 @@
-"""That the plate bends as plates do: handbook loads, biharmonic functions, lines held true."""
+"""That the plate bends as plates do; handbook loads stand in tests/validation/test_plates.py."""
 
 import numpy as np
 import pytest
 import shapely
+from thin_plates import STIFF, box, circle, clamped, within
 
-from carve.arrays import Array
-from carve.shape.numeric.bspline import Lattice, Spline, bending, centres, lattice_over
+from carve.shape.numeric.bspline import bending, lattice_over
 from carve.shape.planar.offset import spaced
-from carve.shape.plate.thin_plate import Plate, held, held_slope, plate, uniform_load
-
-STIFF = 1e4
-
-
-def box(half: float, step: float) -> Lattice:
-    corner = np.array([half, half])
-    return lattice_over(-corner, corner, step)
-
-
-def within(lattice: Lattice, region: shapely.Polygon) -> Array:
-    x, y = centres(lattice)
-    return np.where(shapely.contains_xy(region, x[:, None], y[None, :]), 1.0, 1e-6)
-
-
-def clamped(rim: Array, step: float) -> tuple[Plate, Spline]:
-    """A plate clamped along a closed line, and its field under a load of 1."""
-    lattice = box(float(np.abs(rim).max()) + 2 * step, step)
-    points, square, stands_for = spaced(rim, step / 4)
-    share = within(lattice, shapely.Polygon(rim))
-    holds = [
-        held(lattice, points, STIFF * stands_for),
-        held_slope(lattice, points, square, STIFF * stands_for),
-    ]
-    made = plate(lattice, holds, share=share)
-    return made, made.through(np.zeros(2 * len(points)), load=uniform_load(lattice, share))
-
-
-def circle(radius: float) -> Array:
-    turn = np.linspace(0, 2 * np.pi, 800, endpoint=False)
-    return radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-
-
-def test_a_clamped_disc_under_uniform_load() -> None:
-    # q (R^2 - r^2)^2 / 64 D; Civil Engineering Handbook, 2nd ed., equation 47.72
-    _, field = clamped(circle(50.0), 2.5)
-    r = np.linspace(0, 50, 40)
-    for turn in (0.0, 0.7, 2.9):
-        expected = (50.0**2 - r**2) ** 2 / 64
-        found = field(r * np.cos(turn), r * np.sin(turn))
-        assert found == pytest.approx(expected, abs=0.001 * expected[0])
-
-
-def test_a_clamped_square_under_uniform_load() -> None:
-    # 0.00126 q a^4 / D; Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells,
-    # Table 35, from memory
-    side = 100.0
-    rim = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * side / 2
-    _, field = clamped(rim, 2.5)
-    centre = float(field(np.zeros(1), np.zeros(1))[0])
-    assert centre / side**4 == pytest.approx(0.00126, abs=0.00001)
-
-
-BIHARMONIC = {
-    # Duchon 1977 and Wahba 1990, from memory: all have a vanishing bilaplacian
-    "x^3 - 3 x y^2": lambda x, y: (x**3 - 3 * x * y**2) / 1e4,
-    "r^2 x": lambda x, y: (x * x + y * y) * x / 1e4,
-    "r^2 ln r": lambda x, y: (r2 := x * x + y * y) * np.log(np.maximum(r2, 1e-12)) / 2 / 1e3,
-}
-
-
-@pytest.mark.parametrize("name", BIHARMONIC)
-def test_biharmonic_functions_come_back_from_their_edges(name: str) -> None:
-    """Height and slope on the edges of a ring say all that is within it."""
-    function = BIHARMONIC[name]
-    lattice = box(50.0, 2.5)
-    lines = [spaced(circle(radius), 0.6) for radius in (15.0, 45.0)]
-    ring = shapely.Polygon(circle(45.0), [circle(15.0)])
-    small = 1e-5
-    holds, values = [], []
-    for points, square, stands_for in lines:
-        holds += [
-            held(lattice, points, STIFF * stands_for),
-            held_slope(lattice, points, square, STIFF * stands_for),
-        ]
-        ahead, behind = points + small * square, points - small * square
-        values += [function(*points.T), (function(*ahead.T) - function(*behind.T)) / (2 * small)]
-    field = plate(lattice, holds, share=within(lattice, ring)).through(np.concatenate(values))
-    rng = np.random.default_rng(8)
-    r, turn = rng.uniform(15, 45, 300), rng.uniform(0, 2 * np.pi, 300)
-    x, y = r * np.cos(turn), r * np.sin(turn)
-    size = np.ptp(function(x, y))
-    assert field(x, y) == pytest.approx(function(x, y), abs=5e-4 * size)
+from carve.shape.plate.thin_plate import held, held_slope, plate
 
 
 def test_what_is_held_at_is_met_and_the_rest_lies_flat() -> None:

@@ -15,10 +15,11 @@ from outlines import WAISTED, ellipse, smooth
 from carve.design.values.units import MM_PER_INCH, show_length
 from carve.export.formats.dxf import dxf
 from carve.export.formats.pdf import pdf
-from carve.export.formats.svg import fitted_to_screen, template
+from carve.export.formats.svg import svg
+from carve.render.screen_views import fitted_to_screen
 from carve.shape.plate.arch import arch_surface
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.relief import heights_over
 from carve.shape.plate.request import Arch, StationHeight
 from carve.shape.views.kit.paper import A4
@@ -72,7 +73,7 @@ class Plateau(Known):
 def arch():
     outline = smooth(WAISTED)
     plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
-    return outline, arch_surface(ground(outline, plate.lines), plate)
+    return outline, arch_surface(arch_foundation(outline, plate.lines), plate)
 
 
 def contours(drawing):
@@ -166,7 +167,7 @@ def test_no_line_is_drawn_of_a_level_ledge():
     assert min(level for level, _ in found) == 1.0
     # and with a recurve below the ledge its level is a line where the arch rises through it
     plate = Arch(6, 16, 1.0, (StationHeight(140, 13.0), StationHeight(270, 18.0)))
-    arched = heights_over(arch_surface(ground(outline, plate.lines), plate), outline)
+    arched = heights_over(arch_surface(arch_foundation(outline, plate.lines), plate), outline)
     lines = [line for level, line in contours(height_drawing(arched, "a", "mm")) if level == 0]
     edge = shapely.Polygon(outline).exterior
     assert lines
@@ -202,7 +203,7 @@ def test_files_hold_the_lines_whole_in_layers_named_by_height(arch):
         assert z == pytest.approx(float(layer.split()[1]), abs=0.02)
     assert read.layers.get("HEIGHT 5 MM").dxf.lineweight > 0
     space = "{http://www.w3.org/2000/svg}"
-    groups = {g.get("id"): g for g in ET.fromstring(template(drawing, "mm")).iter(f"{space}g")}
+    groups = {g.get("id"): g for g in ET.fromstring(svg(drawing, "mm")).iter(f"{space}g")}
     (line,) = groups["height-5-mm"].iter(f"{space}polygon")
     points = np.array([pair.split(",") for pair in line.get("points").split()], dtype=float)
     assert shapely.Polygon(points).area == pytest.approx(

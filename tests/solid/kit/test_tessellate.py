@@ -5,7 +5,7 @@ import pytest
 import trimesh
 
 from carve.errors import SolidError
-from carve.shape.neck.shape import neck_shape
+from carve.shape.neck.build import neck_shape
 from carve.solid.kit.tessellate import grid_triangles, sample
 from carve.solid.neck import neck_solid
 

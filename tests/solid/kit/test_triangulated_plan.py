@@ -15,11 +15,12 @@ from carve.errors import SolidError
 from carve.shape.planar.outline import polygon
 from carve.shape.plate.arch import ArchSurface, arch_surface, places_on
 from carve.shape.plate.contour_arch import ContourArch, contour_surface, soft_distance
-from carve.shape.plate.foundation import ground
+from carve.shape.plate.foundation import arch_foundation
 from carve.shape.plate.graduation import GraduatedInside, GraduationRequest
 from carve.shape.plate.request import Arch, StationHeight
+from carve.solid.as_written import as_written
 from carve.solid.kit.triangulated_plan import TriangulatedPlan, plate_solid, triangulated_plan
-from carve.solid.mesh import Mesh, as_written, soundness, volume
+from carve.solid.mesh import Mesh, soundness, volume
 
 CHORD = 0.05  # mm
 ARCHES = {
@@ -34,7 +35,7 @@ BACK = -40.0
 
 
 def laid(outline: Array, arch: Arch, chord: float) -> tuple[ArchSurface, TriangulatedPlan]:
-    surface = arch_surface(ground(outline, arch.lines), arch)
+    surface = arch_surface(arch_foundation(outline, arch.lines), arch)
     on = tuple((station.x, 0.0) for station in arch.stations)
     return surface, triangulated_plan(outline, [surface], chord, arch.recurve, on, (arch.ledge,))
 
@@ -124,8 +125,8 @@ def test_another_height_only_lifts_the_same_plan(carved) -> None:
     name, surface, on = carved
     arch = ARCHES[name][1]
     lower = replace(arch, stations=tuple(StationHeight(s.x, 0.9 * s.height) for s in arch.stations))
-    other = arch_surface(surface.ground, lower)
-    heights = places_on(surface.ground, on.points).heights(other)
+    other = arch_surface(surface.foundation, lower)
+    heights = places_on(surface.foundation, on.points).heights(other)
     assert heights == pytest.approx(other(*on.points.T), abs=1e-12)
     assert on.error(other, heights) <= CHORD
     assert soundness(plate_solid(on, heights, np.full(len(heights), BACK))).sound
@@ -141,9 +142,9 @@ def test_a_finer_bound_is_held_too() -> None:
 def test_a_hollow_plate_is_as_thick_as_its_graduation() -> None:
     """A ray from the outside straight in, by trimesh, through the mesh that a file would hold."""
     outline, arch = smooth(WAISTED), ARCHES["waisted"][1]
-    surface = arch_surface(ground(outline, arch.lines), arch)
+    surface = arch_surface(arch_foundation(outline, arch.lines), arch)
     inside = GraduatedInside(
-        surface, surface.ground.rim.distance, GraduationRequest(12, 5.0, 14, 26, 3.5, 110, 6.5)
+        surface, surface.foundation.edge.distance, GraduationRequest(12, 5.0, 14, 26, 3.5, 110, 6.5)
     )
     on = triangulated_plan(outline, [surface, inside], CHORD, 30.0)
     mesh = as_written(plate_solid(on, surface(*on.points.T), inside(*on.points.T)))

@@ -18,7 +18,7 @@ from carve.shape.plate.relief import Relief, heights_over
 from carve.shape.views.kit.drawing import Colours
 
 SPACING = 4.0  # mm of the grid on which a figure's range is looked for
-METRE = 1000.0  # mm; curvature is told per metre, so that it has no zeros in front
+METRE = 1000.0  # mm; curvature is given per metre, so that it has no zeros in front
 LEAST_SLOPE, LEAST_BEND = 5.0, 1.0  # degrees, 1/m: what a scale spans at least
 SURE = 0.9  # of a plate is less curved than the ends of the scale; a cove may be more
 UPWARD = np.array([0.0, 0.0, 1.0])

@@ -26,6 +26,10 @@ _OPPOSITE: dict[SheetSide, SheetSide] = {
     "right": "left",
     "left": "right",
 }
+DRAWING_CHORD = 0.01  # mm from a curve to the chords it is drawn with
+CURVE_STEP = 0.5  # mm between points of a curve that is drawn point by point
+AXIS_OVERRUN = 5.0  # mm that a centre line or an axis runs out of the wood
+GAUGE_GAP = 8.0  # mm between gauges
 CAPITAL = 1.7  # mm from the foot of words to their top
 
 

@@ -14,6 +14,10 @@ import numpy as np
 import shapely
 
 from carve.arrays import Array
+from carve.design.values.paper import A4 as A4
+from carve.design.values.paper import LETTER as LETTER
+from carve.design.values.paper import PAPERS as PAPERS
+from carve.design.values.paper import Paper as Paper
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.shape.views.kit.drawing import Circle, Drawing, Line, Style, Words, extent
 
@@ -33,20 +37,6 @@ BARS: dict[Unit, tuple[float, int, str]] = {
     "in": (4 * MM_PER_INCH, 8, "4 in"),
 }
 """The bar to measure a print by: its length in mm, its parts, and what it is called."""
-
-
-@dataclass(frozen=True)
-class Paper:
-    """A sheet of paper, upright. width, height: mm."""
-
-    name: str
-    width: float
-    height: float
-
-
-A4 = Paper("A4", 210.0, 297.0)  # ISO 216
-LETTER = Paper("Letter", 8.5 * MM_PER_INCH, 11 * MM_PER_INCH)  # ANSI/ASME Y14.1, size A
-PAPERS = {paper.name: paper for paper in (A4, LETTER)}
 
 
 @dataclass(frozen=True, eq=False)

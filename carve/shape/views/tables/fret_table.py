@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from carve.arrays import Array
-from carve.design.values.units import MM_PER_INCH, Unit
+from carve.design.values.units import MM_PER_UNIT, Unit
 from carve.shape.fretboard.frets import marks
 from carve.shape.views.kit.table import DataTable
 
@@ -16,7 +16,7 @@ def fret_table(
     sides: of a multi-scale board, by name, (n,) mm of the frets along each of its outer
     strings from that string's own nut; the places are then those on the centre line.
     """
-    per = MM_PER_INCH if unit == "in" else 1.0
+    per = MM_PER_UNIT[unit]
     marked = marks(places, step)
     digits = _digits(step / per)
     of_sides = [marks(along, step) for along in (sides or {}).values()]

@@ -11,7 +11,7 @@ from carve.shape.fretboard.strings import StringLayout, bow_under, cone_radius
 from carve.shape.views.kit.drawing import Drawing, Line, Words
 from carve.shape.views.kit.table import DataTable
 
-BEYOND = 8.0  # mm that the centre line runs out of the drawing
+PLAN_OVERRUN = 8.0  # mm that the centre line runs out of the drawing
 
 
 def string_layout_table(
@@ -104,7 +104,7 @@ def strings_drawing(layout: StringLayout, plan: BoardPlan, title: str, unit: Uni
         for fret in plan.lines:
             ends = np.array([[fret.x(y), y] for y in plan.edges(fret, finished=True)])
             lines.append(Line(ends, "centre line", layer="fret lines"))
-    axis = np.array([[plan.start - BEYOND, 0.0], [layout.length + BEYOND, 0.0]])
+    axis = np.array([[plan.start - PLAN_OVERRUN, 0.0], [layout.length + PLAN_OVERRUN, 0.0]])
     lines.append(Line(axis, "centre line", layer="centre line"))
     nut, bridge = (float(y[-1] - y[0]) for y in (layout.nut, layout.bridge))
     return Drawing(

@@ -1,0 +1,1 @@
+"""Cover plates: inset in their recess, with holes for their screws."""

@@ -1,0 +1,1 @@
+"""Outlines as a builder has them: drawn, by points, or by a few measures. Begin with ``placed``."""
