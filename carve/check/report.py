@@ -2,15 +2,15 @@
 
 from collections.abc import Sequence
 
-from carve.check.declare import Look
+from carve.check.declare import Check, Look
 from carve.check.finding import Finding, Verdict
 from carve.check.order import CHECKS
-from carve.parts.cache import kept_many
+from carve.parts.cache import kept_each
 from carve.parts.job import Job
+from carve.parts.kind import Instance
 from carve.parts.mirror import for_hand
 
-TURNS = 8  # back, of a dial that every check looks at
-LOOKS = 48  # of all checks at an instrument of three parts, and some to spare
+TURNS = 8  # of a dial back, that findings are kept for
 
 
 def inspect(job: Job) -> tuple[Finding, ...]:
@@ -23,14 +23,15 @@ def inspect(job: Job) -> tuple[Finding, ...]:
         for_hand(job.design, finding)
         for check in CHECKS
         for look in check.looks(job)
-        for finding in _findings(look)
+        for finding in _findings((look.check, tuple(part.instance for part in look.parts)), look)
     ]
     ranks = {part.name: rank for rank, part in enumerate(job.parts)}
     return tuple(sorted(found, key=lambda finding: ranks.get(finding.part, len(ranks))))
 
 
-@kept_many(TURNS * LOOKS)
-def _findings(look: Look) -> tuple[Finding, ...]:
+@kept_each(TURNS)
+def _findings(which: tuple[Check, tuple[Instance, ...]], look: Look) -> tuple[Finding, ...]:
+    """What a look finds. which: the check, and the parts it looks at."""
     return look.findings()
 
 

@@ -5,17 +5,21 @@ never shows in what is made (``tests/parts/test_turns_of_a_dial.py``).
 """
 
 from collections.abc import Callable, Hashable
-from functools import lru_cache, wraps
-from typing import Any, ParamSpec, TypeVar, cast
+from functools import lru_cache, partial, wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
 from carve.design.schema.design import Design
 from carve.parts.reads import DesignReads
 
 P = ParamSpec("P")
 T = TypeVar("T")
+G = TypeVar("G", bound=Hashable)
 
 KEPT = 16
 """Results kept of each function: some turns back of a dial, and a part at two chord errors."""
+
+GROUPS = 512
+"""Groups of which ``kept_each`` keeps results: more than an instrument has parts and checks."""
 
 _FORGET: list[Callable[[], None]] = []
 
@@ -37,6 +41,31 @@ def kept_many(size: int) -> Callable[[Callable[P, T]], Callable[P, T]]:
             return cached(*values, **named)  # type: ignore[arg-type]
 
         return wrapped
+
+    return remembering
+
+
+def kept_each(
+    size: int,
+) -> Callable[[Callable[Concatenate[G, P], T]], Callable[Concatenate[G, P], T]]:
+    """The same, but the last ``size`` results are kept for each first argument by itself.
+
+    So a drag at one part's dial pushes out no result of another part, however many there are, and
+    no more than ``size`` meshes of one part are ever held.
+    """
+
+    def remembering(make: Callable[Concatenate[G, P], T]) -> Callable[Concatenate[G, P], T]:
+        @lru_cache(maxsize=GROUPS)
+        def group(first: G) -> Callable[P, T]:
+            return cast(Callable[P, T], lru_cache(maxsize=size)(partial(make, first)))
+
+        _FORGET.append(group.cache_clear)
+
+        @wraps(make)
+        def wrapped(first: G, *values: P.args, **named: P.kwargs) -> T:
+            return group(first)(*values, **named)
+
+        return cast(Callable[Concatenate[G, P], T], wrapped)
 
     return remembering
 

@@ -8,7 +8,7 @@ from typing import Any, Generic, TypeVar, cast
 from carve.arrays import Array
 from carve.design.schema.blank import Blank
 from carve.design.schema.design import Design
-from carve.parts.cache import kept_many
+from carve.parts.cache import kept_each
 from carve.parts.kind import EXPORT_CHORD, PREVIEW_CHORD, Instance, PartType
 from carve.parts.registry import PART_TYPES
 from carve.parts.sentences.said import in_sentences
@@ -17,6 +17,8 @@ from carve.solid.as_written import as_written
 from carve.solid.mesh import Mesh, Soundness, soundness
 
 S = TypeVar("S")
+
+TURNS = 8  # of a dial back, that a part is kept for
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +99,7 @@ def make(
     with in_sentences(design.units):
         design = resolve_top_height(design)
         parts = tuple(
-            _made(kind, instance, kind.inputs(design, instance), chord_error)
+            _made((kind, instance), kind.inputs(design, instance), chord_error)
             for kind in PART_TYPES
             for instance in kind.instances(design)
             if only is None or instance.name in only
@@ -113,7 +115,7 @@ def shapes_of(kind: PartType[S], design: Design) -> tuple[S, ...]:
     with in_sentences(design.units):
         design = resolve_top_height(design)
         return tuple(
-            cast(S, _shaped(kind, kind.inputs(design, instance)))
+            cast(S, _shaped((kind, instance), kind.inputs(design, instance)))
             for instance in kind.instances(design)
         )
 
@@ -124,15 +126,18 @@ def shape_of(kind: PartType[S], design: Design) -> S:
     return shape
 
 
-@kept_many(48)
-def _shaped(kind: PartType[Any], inputs: tuple[Hashable, ...]) -> Any:
-    return kind.shape(*inputs)
+Which = tuple[PartType[Any], Instance]
+"""One part of a design, before it is made."""
 
 
-@kept_many(48)
-def _made(
-    kind: PartType[Any], instance: Instance, inputs: tuple[Hashable, ...], chord_error: float
-) -> Part[Any]:
-    shape = _shaped(kind, inputs)
+@kept_each(TURNS)
+def _shaped(which: Which, inputs: tuple[Hashable, ...]) -> Any:
+    return which[0].shape(*inputs)
+
+
+@kept_each(TURNS)
+def _made(which: Which, inputs: tuple[Hashable, ...], chord_error: float) -> Part[Any]:
+    kind, instance = which
+    shape = _shaped(which, inputs)
     mesh, measured = kind.solid(shape, chord_error)
     return Part(kind, instance, shape, mesh, chord_error, measured)
