@@ -117,7 +117,7 @@ def valid():
         data = random_neck(SEED, number)
         try:
             design = read_design(data)
-            NECK.shape(*NECK.inputs(design, NECK.instances(design)[0]))
+            shape_of(NECK, design)
         except DesignError:
             continue
         found.append(repr(data))

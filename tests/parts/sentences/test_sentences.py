@@ -18,7 +18,12 @@ from carve.parts.sentences.dispatch import sentence
 from carve.parts.sentences.said import in_sentences
 
 # the labels that parts give, by what carries them
-WHERE = {"plate": "body.top", "body": "body.pockets[0]", "outlines": "body.pockets[0]"}
+WHERE = {
+    "plate": "body.top",
+    "body": "body.pockets[0]",
+    "outlines": "body.pockets[0]",
+    "cover": "body.pockets[0]",
+}
 ELSEWHERE = {
     "NoChamber": "body.hollow",
     "ChamberLow": "body.hollow",
