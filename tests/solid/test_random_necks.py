@@ -15,7 +15,7 @@ from random_necks import random_neck
 from carve.design.io.parse import read_design
 from carve.design.schema.design import Design
 from carve.errors import DesignError
-from carve.parts.job import Part, make
+from carve.parts.job import Part, make, shape_of
 from carve.parts.neck import NECK
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.shape import NeckShape
