@@ -6,7 +6,7 @@ A check is a function from a job to findings, in a file of its own::
     def check(job: Job) -> Iterator[Finding]:
 
 Its findings may hang on the parts and on the keys that it names here, and on nothing else: they
-are reckoned again only when one of those has changed. ``tests/check/test_declare.py`` looks for a
+are computed again only when one of those has changed. ``tests/check/test_declare.py`` looks for a
 check that reads a key which it does not name.
 """
 
@@ -49,7 +49,7 @@ class Check:
     keys: tuple[Key, ...]
 
     def __call__(self, job: Job) -> Iterator[Finding]:
-        """What it finds, reckoned now."""
+        """What it finds, computed now."""
         return self.run(job)
 
     def looks(self, job: Job) -> Iterator["Look"]:

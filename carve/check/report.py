@@ -16,7 +16,7 @@ TURNS = 8  # of a dial back, that findings are kept for
 def inspect(job: Job) -> tuple[Finding, ...]:
     """Every finding about a job: part by part, then how the parts meet.
 
-    Only what has changed since an earlier turn is reckoned again. Points are those of the meshes
+    Only what has changed since an earlier turn is computed again. Points are those of the meshes
     as they leave, mirrored for the left hand.
     """
     found = [

@@ -15,7 +15,7 @@ from carve.shape.assembly.side_view import side_view
 
 @looks_at(keys=("limits.action", "units", *SIDE_VIEW))
 def check(job: Job) -> Iterator[Finding]:
-    """One finding where the design has a joint: reckoned from the saddle back to the fret."""
+    """One finding where the design has a joint: computed from the saddle back to the fret."""
     design, side = job.design, side_view(job.design)
     if side is None:
         return

@@ -1,4 +1,4 @@
-"""The carved top under the bridge against the height that the side view reckons with."""
+"""The carved top under the bridge against the height that the side view computes with."""
 
 from collections.abc import Iterator
 

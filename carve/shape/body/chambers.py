@@ -142,7 +142,7 @@ class Chamber(Cut):
         return -self.thickness - self.under(*points.T), self.ceiling(*points.T)
 
     def breaks(self, plan: BaseGeometry) -> list[float]:
-        """None: its volume is not reckoned by level sections."""
+        """None: its volume is not computed by level sections."""
         return []
 
     def level(self, z: float, plan: BaseGeometry) -> BaseGeometry | None:

@@ -1,6 +1,6 @@
 """Where the screws of a cover stand, seen from above in the body's frame.
 
-Cover and body reckon the places by the same function, so the holes of both lie in one line.
+Cover and body compute the places by the same function, so the holes of both lie in one line.
 """
 
 import math

@@ -19,7 +19,7 @@ from carve.design.schema.fretboard import Floor
 from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
 
-# 24 nodes: the surface is smooth, and this is exact to rounding; reckoned once, as it is dear
+# 24 nodes: the surface is smooth, and this is exact to rounding; computed once, as it is slow
 _GAUSS = np.polynomial.legendre.leggauss(24)
 
 

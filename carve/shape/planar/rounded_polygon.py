@@ -7,7 +7,7 @@ import numpy as np
 
 from carve.arrays import Array
 
-CURVE_TOLERANCE = 0.005  # mm; chord error of the plans that areas and distances are reckoned with
+CURVE_TOLERANCE = 0.005  # mm; chord error of the plans that areas and distances are computed with
 SAME_POINT = 1e-6  # mm; points of a plan no further apart are one
 
 
