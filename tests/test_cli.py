@@ -418,6 +418,20 @@ LAB = {"jupyterlab", "pyvista", "vtkmodules", "matplotlib", "ipywidgets", "trame
 WRITERS = {"carve.export", "reportlab", "ezdxf", "stl", "tomlkit"}
 MATHEMATICS = {"numpy", "scipy", "shapely", "manifold3d", "contourpy", "carve.shape"}
 
+OF_A_BODY = {
+    "carve.check.body",
+    "carve.check.cover",
+    "carve.check.plate",
+    "carve.parts.body",
+    "carve.parts.cover",
+    "carve.shape.body",
+    "carve.shape.cover",
+    "carve.shape.outlines",
+    "carve.shape.plate",
+    "carve.solid.body",
+    "carve.solid.cover",
+}
+
 
 @cache
 def loaded_by(*arguments: str) -> frozenset[str]:
@@ -446,6 +460,13 @@ def test_checking_a_neck_and_its_board_waits_for_nothing_that_draws_writes_or_ca
     loaded = loaded_by("check", str(WREN))
     assert loaded >= {"numpy", "manifold3d"}
     assert loaded & (WRITERS | LAB | {"rich", "contourpy", "scipy.ndimage", "svgelements"}) == set()
+    assert loaded & OF_A_BODY == set()
+    assert {name for name in loaded if name.startswith("carve.shape.views")} == set()
+
+
+def test_checking_a_body_loads_what_belongs_to_one() -> None:
+    linnet = WREN.with_name("linnet.toml")
+    assert loaded_by("check", str(linnet)) >= OF_A_BODY  # so the list is true
 
 
 def test_the_statuses_here_are_those_of_the_program() -> None:

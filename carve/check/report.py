@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from carve.check.declare import Check, Look
 from carve.check.finding import Finding, Verdict
-from carve.check.order import CHECKS
+from carve.check.order import checks_for
 from carve.parts.cache import kept_each
 from carve.parts.job import Job
 from carve.parts.kind import Instance
@@ -21,7 +21,7 @@ def inspect(job: Job) -> tuple[Finding, ...]:
     """
     found = [
         for_hand(job.design, finding)
-        for check in CHECKS
+        for check in checks_for(job.design)
         for look in check.looks(job)
         for finding in _findings((look.check, tuple(part.instance for part in look.parts)), look)
     ]

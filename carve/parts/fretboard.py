@@ -1,7 +1,9 @@
-"""The fretboard as a part."""
+"""The fretboard as a part. What draws it is loaded when it is drawn, as the neck's."""
+
+from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,13 +13,13 @@ from carve.design.schema.design import Design
 from carve.parts.kind import Instance, PartType
 from carve.shape.fretboard.frets import fret_places
 from carve.shape.fretboard.shape import FretboardShape, fretboard_shape
-from carve.shape.views.fretboard_drawings import end_views, plan_drawing
-from carve.shape.views.kit.drawing import Drawing
-from carve.shape.views.kit.table import DataTable
-from carve.shape.views.tables.fret_table import fret_table
 from carve.solid.faces import Faces
 from carve.solid.fretboard import FRETBOARD_FACES, fretboard_solid
 from carve.solid.mesh import Mesh
+
+if TYPE_CHECKING:
+    from carve.shape.views.kit.drawing import Drawing
+    from carve.shape.views.kit.table import DataTable
 
 
 class _Fretboard(PartType[FretboardShape]):
@@ -47,12 +49,18 @@ class _Fretboard(PartType[FretboardShape]):
         return design.fretboard.blank
 
     def sections(self, design: Design, shape: FretboardShape) -> tuple[Drawing, ...]:
+        from carve.shape.views.fretboard_drawings import end_views
+
         return end_views(shape, design.units)
 
     def outlines(self, design: Design, shape: FretboardShape) -> Mapping[str, Drawing]:
+        from carve.shape.views.fretboard_drawings import plan_drawing
+
         return {"from-above": plan_drawing(shape, f"{design.title}, fretboard", design.units)}
 
     def tables(self, design: Design, shape: FretboardShape) -> Mapping[str, DataTable]:
+        from carve.shape.views.tables.fret_table import fret_table
+
         if not len(shape.frets):
             return {}
         step, fan = design.fretboard.table_step, design.fan

@@ -10,9 +10,8 @@ from carve.design.schema.blank import Blank
 from carve.design.schema.design import Design
 from carve.parts.cache import kept_each
 from carve.parts.kind import EXPORT_CHORD, PREVIEW_CHORD, Instance, PartType
-from carve.parts.registry import PART_TYPES
+from carve.parts.registry import part_types
 from carve.parts.sentences.said import in_sentences
-from carve.parts.settle import resolve_top_height
 from carve.solid.as_written import as_written
 from carve.solid.mesh import Mesh, Soundness, soundness
 
@@ -97,10 +96,10 @@ def make(
     within the chord error.
     """
     with in_sentences(design.units):
-        design = resolve_top_height(design)
+        design = _resolved(design)
         parts = tuple(
             _made((kind, instance), kind.inputs(design, instance), chord_error)
-            for kind in PART_TYPES
+            for kind in part_types(design)
             for instance in kind.instances(design)
             if only is None or instance.name in only
         )
@@ -113,7 +112,7 @@ def shapes_of(kind: PartType[S], design: Design) -> tuple[S, ...]:
     Raises DesignError as ``make``.
     """
     with in_sentences(design.units):
-        design = resolve_top_height(design)
+        design = _resolved(design)
         return tuple(
             cast(S, _shaped((kind, instance), kind.inputs(design, instance)))
             for instance in kind.instances(design)
@@ -124,6 +123,15 @@ def shape_of(kind: PartType[S], design: Design) -> S:
     """The shape of the only part of a sort. Raises ValueError where there is not just one."""
     (shape,) = shapes_of(kind, design)
     return shape
+
+
+def _resolved(design: Design) -> Design:
+    """The design with what follows from its carved top filled in."""
+    if design.body is None:
+        return design
+    from carve.parts.settle import resolve_top_height  # not loaded for a neck alone
+
+    return resolve_top_height(design)
 
 
 Which = tuple[PartType[Any], Instance]

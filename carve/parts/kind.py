@@ -4,10 +4,12 @@ A sort of part is one subclass of ``PartType`` in a file of its own, entered in 
 it must say is abstract, so one that leaves something out cannot be made at all.
 """
 
+from __future__ import annotations
+
 from abc import ABC, abstractmethod
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 import numpy as np
 
@@ -16,12 +18,14 @@ from carve.design.schema.blank import Blank
 from carve.design.schema.design import Design
 from carve.design.values.tolerances import EXPORT_CHORD as EXPORT_CHORD
 from carve.shape.assembly.frames import INSTRUMENT
-from carve.shape.views.kit.colour_fields import ColourField
-from carve.shape.views.kit.drawing import Drawing, PlanMap
-from carve.shape.views.kit.section_cuts import SectionPlanes
-from carve.shape.views.kit.table import DataTable
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
+
+if TYPE_CHECKING:
+    from carve.shape.views.kit.colour_fields import ColourField
+    from carve.shape.views.kit.drawing import Drawing, PlanMap
+    from carve.shape.views.kit.section_cuts import SectionPlanes
+    from carve.shape.views.kit.table import DataTable
 
 S = TypeVar("S")
 

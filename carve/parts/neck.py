@@ -1,7 +1,9 @@
-"""The neck as a part."""
+"""The neck as a part. What draws it is loaded when it is drawn, since a check draws nothing."""
+
+from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from carve.design.schema.blank import Blank
 from carve.design.schema.design import Design
@@ -12,16 +14,14 @@ from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.shape import NeckShape
-from carve.shape.views.curvature_drawing import curvature_drawing
-from carve.shape.views.kit.colour_fields import ColourField
-from carve.shape.views.kit.drawing import Drawing
-from carve.shape.views.kit.section_cuts import SectionPlanes
-from carve.shape.views.neck_colours import neck_shades
-from carve.shape.views.neck_drawings import gauges, neck_from_side, plan_view
-from carve.shape.views.neck_sections import neck_cuts, neck_section_drawing
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
 from carve.solid.neck import BACK, NECK_FACES, neck_solid
+
+if TYPE_CHECKING:
+    from carve.shape.views.kit.colour_fields import ColourField
+    from carve.shape.views.kit.drawing import Drawing
+    from carve.shape.views.kit.section_cuts import SectionPlanes
 
 
 class _Neck(PartType[NeckShape]):
@@ -59,6 +59,8 @@ class _Neck(PartType[NeckShape]):
         return shape.board_to_saw()
 
     def sections(self, design: Design, shape: NeckShape) -> tuple[Drawing, ...]:
+        from carve.shape.views.neck_sections import neck_section_drawing
+
         return tuple(
             neck_section_drawing(shape, x, title, design.units)
             for title, fret in (("1st fret", 1), ("12th fret", 12))
@@ -66,6 +68,9 @@ class _Neck(PartType[NeckShape]):
         )
 
     def outlines(self, design: Design, shape: NeckShape) -> Mapping[str, Drawing]:
+        from carve.shape.views.curvature_drawing import curvature_drawing
+        from carve.shape.views.neck_drawings import gauges, neck_from_side, plan_view
+
         title, unit = f"{design.title}, neck", design.units
         asked = design.neck.gauges
         places = [station.at for station in design.neck.stations] if asked is None else list(asked)
@@ -80,10 +85,14 @@ class _Neck(PartType[NeckShape]):
         return drawn
 
     def colour_fields(self, design: Design, shape: NeckShape) -> Mapping[str, ColourField]:
+        from carve.shape.views.neck_colours import neck_shades
+
         thin, good = design.limits.wood_under_channel, design.limits.wood_under_channel_good
         return neck_shades(shape, BACK, thin, max(2 * good, thin + 1.0))
 
     def section_cuts(self, design: Design, shape: NeckShape) -> SectionPlanes | None:
+        from carve.shape.views.neck_sections import neck_cuts
+
         return neck_cuts(shape, design.units)
 
 

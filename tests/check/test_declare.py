@@ -9,7 +9,7 @@ from random_necks import random_neck
 from watched import Watched, undeclared
 
 from carve.check.declare import EVERY_PART, Check, looks_at, tables_at, value_at
-from carve.check.order import CHECKS
+from carve.check.order import all_checks
 from carve.design import Design, load, read_design, with_values
 from carve.design.io.dials import dials
 from carve.design.io.parse import field_at, read_key
@@ -68,7 +68,7 @@ def wrongly_read(name: str, design: Design, monkeypatch: pytest.MonkeyPatch) -> 
     job = make(design, CHORD)
     return [
         f"{name}: {check.run.__module__} reads {key}"
-        for check in CHECKS
+        for check in all_checks()
         for key in sorted(read_by(check, job, monkeypatch))
     ]
 
@@ -121,7 +121,7 @@ def test_what_stands_for_a_key_is_itself_or_a_table_that_it_is_in():
 
 def test_each_key_that_a_check_names_is_one_of_the_design_file():
     assert field_at(read_key("limits.wood_in_neck"))[1] is None
-    for check in CHECKS:
+    for check in all_checks():
         for key in check.keys:
             if not isinstance(key, str):
                 assert issubclass(key, Table)

@@ -9,7 +9,7 @@ from carve.check.body import wood as body_wood
 from carve.check.declare import Check, Look
 from carve.check.every_part import mesh
 from carve.check.neck import profile, wood_under_channel
-from carve.check.order import CHECKS
+from carve.check.order import all_checks
 from carve.check.plate import wood as plate_wood
 from carve.check.report import inspect
 from carve.design import Design, load, value_at, with_values
@@ -104,7 +104,7 @@ def reckoned(monkeypatch) -> list[Look]:
 
 def checks_of(shape: type) -> set[Check]:
     """Those that look at parts of a shape one by one, and at no other."""
-    return {check for check in CHECKS if check.shapes == (shape,)}
+    return {check for check in all_checks() if check.shapes == (shape,)}
 
 
 NECK, BOARD = checks_of(NeckShape), checks_of(FretboardShape)

@@ -12,8 +12,6 @@ from carve.design.schema.outline import OutlineFile
 from carve.design.values.quote import quoted
 from carve.design.values.tolerances import LENGTH_AGREES
 from carve.parts.job import Job
-from carve.shape.outlines.placed import placed
-from carve.shape.planar.curves import curve_extent
 
 
 @looks_at(keys=("units", OutlineFile))
@@ -28,6 +26,10 @@ def check(job: Job) -> Iterator[Finding]:
 
 
 def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iterator[Finding]:
+    # loaded for an outline from a drawing alone; most designs have none
+    from carve.shape.outlines.placed import placed
+    from carve.shape.planar.curves import curve_extent
+
     assert outline.file is not None
     unit = job.design.units
     found = placed(outline, "headstock" if isinstance(outline, DrawnHead) else "body")

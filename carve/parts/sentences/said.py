@@ -5,15 +5,13 @@ from contextlib import contextmanager
 
 from carve.design.values.units import Unit
 from carve.errors import DesignError, ShapeError
-from carve.parts.sentences import assembly, body, cover, neck, outlines, plate
-from carve.parts.sentences.dispatch import sentence
-
-FAMILIES = (outlines, plate, cover, neck, body, assembly)
-"""The files with sentences: each adds its own to ``sentence`` as it is imported."""
 
 
 def said(error: ShapeError, unit: Unit) -> DesignError:
     """The same error in sentences. unit: in which the builder reads lengths."""
+    # a design that can be made needs no sentence, and does not wait for them
+    from carve.parts.sentences.families import sentence
+
     return DesignError([sentence(problem, unit) for problem in error.problems])
 
 

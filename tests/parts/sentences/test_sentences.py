@@ -14,7 +14,7 @@ import carve.shape
 from carve.design.io.parse import field_at, read_key
 from carve.design.values.units import Unit
 from carve.errors import DesignError, Problem, ShapeError
-from carve.parts.sentences.dispatch import sentence
+from carve.parts.sentences.families import sentence
 from carve.parts.sentences.said import in_sentences
 
 # the labels that parts give, by what carries them

@@ -16,7 +16,6 @@ from carve.shape.neck.headstock.volute import VoluteShape
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.problems import HeadNarrow, HeadPart, HeadRunsOut, HoleInBlend, HoleOut
 from carve.shape.numeric.blend import StraightLine, between, in_turn, toward_nut
-from carve.shape.outlines.placed import behind_nut, placed
 
 LONGEST_BLEND = 400.0  # mm; longer than any headstock
 NARROWEST_SHARE = 0.75  # of the half width at the nut; where the back is still round it would fold
@@ -90,6 +89,9 @@ def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> No
 
 def _drawn_plan(drawn: DrawnHead, tilt: float, reach: float) -> DrawnPlan:
     """The drawing put behind the nut, as seen from above."""
+    # what reads drawings is loaded for a drawn headstock alone
+    from carve.shape.outlines.placed import behind_nut, placed
+
     curve = behind_nut(placed(drawn, "headstock").outline)
     # level to a slanted nut's rear corner, and from there on the slant, as ``along_face`` has it
     shorter = math.cos(tilt)
