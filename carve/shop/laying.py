@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import ConvexHull
+import shapely
 
 from carve.arrays import Array
 
@@ -38,7 +38,8 @@ def thinnest_laying(points: Array) -> Laying:
     The thinnest strip around points has one edge of their convex hull on its rim (rotating
     calipers; Shamos 1978, from memory), so each edge's direction is tried.
     """
-    corners = points[ConvexHull(points).vertices]
+    hull = shapely.convex_hull(shapely.linestrings(points))  # quicker than one of loose points
+    corners = shapely.get_coordinates(hull)[:-1]
     edges = np.roll(corners, -1, axis=0) - corners
     edges = edges[np.linalg.norm(edges, axis=1) > 0]
     # a strip has no sense of direction: its edge's slope alone says how the part is turned

@@ -22,7 +22,6 @@ from dataclasses import dataclass
 from typing import assert_never
 
 import numpy as np
-from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.derived.board_plan import BoardPlan, board_plan
@@ -41,6 +40,7 @@ from carve.shape.assembly.problems import (
 )
 from carve.shape.neck.finish import neck_film
 from carve.shape.neck.heel import BodyPlane
+from carve.shape.numeric.root import root_between
 
 STRAIGHTEDGE = 0.25  # of the scale; a shorter one shows no relief
 FLUSH = 1e-6  # mm; planes that are no further apart are one
@@ -84,7 +84,7 @@ def bow_with(relief: float, edge: float, first: float, last: float) -> Bow:
     def off(curvature: float) -> float:
         return Bow(edge, curvature).gap(first, last) - relief
 
-    return Bow(edge, float(brentq(off, 0.0, tightest, xtol=1e-18, rtol=1e-14)))
+    return Bow(edge, root_between(off, 0.0, tightest, 1e-18, 1e-14))
 
 
 @dataclass(frozen=True)

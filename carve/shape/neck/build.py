@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import assert_never
 
 import numpy as np
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.design.schema.design import Neck, Station
@@ -29,6 +28,7 @@ from carve.shape.neck.problems import HeelBeforeStation
 from carve.shape.neck.shape import NeckShape
 from carve.shape.numeric.blend import chain, in_turn, level
 from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 
 SQUARE_TOLERANCE = 0.01  # mm over a heel's depth; a face that leans less is square
 KNOWN_BEYOND = 1.5  # mm that the surface is known beyond a slanted end
@@ -116,10 +116,10 @@ class _Curves:
     treble: half widths in mm.
     """
 
-    depth: BPoly
-    squared: BPoly
-    bass: BPoly
-    treble: BPoly
+    depth: PiecewisePolynomial
+    squared: PiecewisePolynomial
+    bass: PiecewisePolynomial
+    treble: PiecewisePolynomial
 
 
 def _lean(heel: Heel | None, body: BodyPlane | None) -> float:
@@ -156,7 +156,9 @@ def _shaft(
     return _Curves(depth, level((0.0, end), 0.0), edge, edge)
 
 
-def _dial_curves(stations: Sequence[Station], places: Array, reach: tuple[float, float]) -> BPoly:
+def _dial_curves(
+    stations: Sequence[Station], places: Array, reach: tuple[float, float]
+) -> PiecewisePolynomial:
     """The four profile dials along the neck, from one place in mm to another, as one curve.
 
     Bass shoulder, bass keel, treble shoulder and treble keel.
@@ -172,7 +174,7 @@ def _dial_curves(stations: Sequence[Station], places: Array, reach: tuple[float,
     }
     dials = [curves[values] for values in by_dial]
     # the four have the same knots, so they are looked up as one
-    return BPoly(np.stack([dial.c for dial in dials], axis=-1), dials[0].x)
+    return PiecewisePolynomial(np.stack([dial.c for dial in dials], axis=-1), dials[0].x)
 
 
 def _with_heel(
@@ -204,7 +206,7 @@ def _with_heel(
     return _Curves(depth, squared, edge, edge), heel
 
 
-def _into_block(shaft: BPoly, heel: HeelShape) -> BPoly:
+def _into_block(shaft: PiecewisePolynomial, heel: HeelShape) -> PiecewisePolynomial:
     """Depth from where the shaft leaves off to the heel end. No station lies there.
 
     Beyond its last station the shaft goes on straight, so the blend begins without curvature.
@@ -215,7 +217,7 @@ def _into_block(shaft: BPoly, heel: HeelShape) -> BPoly:
     return chain(places, (value, *back), (slope, heel.slope, heel.slope))
 
 
-def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[BPoly, ...]:
+def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[PiecewisePolynomial, ...]:
     """Half width on the blend and on the block. half: mm, where the blend begins.
 
     The sides of a block come out of the taper smoothly; a tenon's start at its shoulders,

@@ -16,8 +16,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import BPoly
-from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.schema.heel import Heel
@@ -26,6 +24,8 @@ from carve.errors import ShapeError
 from carve.shape.neck.problems import CapWidth, CarvedHeelShallow, CarvedHeelSteep, TongueWide
 from carve.shape.neck.section import DEGREE, bernstein
 from carve.shape.numeric.monotone_spline import quintics
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
+from carve.shape.numeric.root import root_between
 
 STEEPEST_BACK = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
 MOST_INWARD = 0.9  # of the half width by which flanks come in; beyond it they meet
@@ -92,8 +92,8 @@ class CapShape:
 
 
 def carved_heel_curve(
-    heel: Heel, shaft: BPoly, start: float, taper: tuple[float, float], lean: float
-) -> tuple[BPoly, CapShape]:
+    heel: Heel, shaft: PiecewisePolynomial, start: float, taper: tuple[float, float], lean: float
+) -> tuple[PiecewisePolynomial, CapShape]:
     """Depth of the keel from the blend to the body's edge, the cap not taken off, and the cap.
 
     shaft: depth before it. start: mm from the nut to the body's edge. taper: the neck's half
@@ -176,7 +176,7 @@ def _parameter(level: float) -> float:
     def off(u: float) -> float:
         return float(bernstein(np.array([u]))[0] @ CONTROL_HEIGHTS) + level
 
-    return float(brentq(off, 0.0, 1.0, xtol=1e-14))
+    return root_between(off, 0.0, 1.0, 1e-14)
 
 
 def _aside(section: Array, level: float) -> float:

@@ -25,7 +25,6 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.errors import OutsidePart
@@ -36,6 +35,7 @@ from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.headstock.volute import VoluteShape
 from carve.shape.neck.heel import HeelShape, slanted_corners
 from carve.shape.neck.section import bernstein, half_section
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 
 SAME_WIDTH = 1e-6  # mm
 BOARD_SAMPLES = 401  # places at which the deepest one is looked for
@@ -63,10 +63,10 @@ class NeckShape:
     heel_half: float
     board: float
     stations: Array
-    depth_curve: BPoly
-    dial_curves: BPoly
-    squared: BPoly
-    edges: tuple[BPoly, BPoly]
+    depth_curve: PiecewisePolynomial
+    dial_curves: PiecewisePolynomial
+    squared: PiecewisePolynomial
+    edges: tuple[PiecewisePolynomial, PiecewisePolynomial]
     channels: tuple[Channel, ...]
     heel: HeelShape | None = None
     head: HeadShape | None = None
@@ -175,7 +175,7 @@ class NeckShape:
             nut_half=self.nut_half + self.film.sides,
             heel_half=self.heel_half + self.film.sides,
             edges=(_wider(self.edges[0], self.film.sides), _wider(self.edges[1], self.film.sides)),
-            depth_curve=BPoly(depth.c + self.film.back, depth.x),
+            depth_curve=PiecewisePolynomial(depth.c + self.film.back, depth.x),
             film=replace(BARE, board_top=self.film.board_top),
         )
 
@@ -328,5 +328,5 @@ class NeckShape:
         return x
 
 
-def _wider(edge: BPoly, film: float) -> BPoly:
-    return BPoly(edge.c + film, edge.x)
+def _wider(edge: PiecewisePolynomial, film: float) -> PiecewisePolynomial:
+    return PiecewisePolynomial(edge.c + film, edge.x)

@@ -8,10 +8,10 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.polynomial import Polynomial
-from scipy.interpolate import BPoly
-from scipy.optimize import brentq
 
 from carve.shape.numeric.monotone_spline import quintics
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
+from carve.shape.numeric.root import root_between
 
 StraightLine = tuple[float, float]
 """A straight line by its value at x = 0 and its slope."""
@@ -28,24 +28,26 @@ _STEP_SLOPE, _STEP_BEND = (np.asarray(_STEP.deriv(order)(SHARES)) for order in (
 _TURN_SLOPE, _TURN_BEND = (np.asarray(_TURN.deriv(order)(SHARES)) for order in (1, 2))
 
 
-def chain(x: Sequence[float], y: Sequence[float], slope: Sequence[float]) -> BPoly:
+def chain(x: Sequence[float], y: Sequence[float], slope: Sequence[float]) -> PiecewisePolynomial:
     """Quintics through (x, y) with these slopes and without curvature at the joints. All (n,)."""
     places = np.array(x, dtype=float)
     return quintics(places, np.array(y), np.array(slope), np.zeros(len(places)))
 
 
-def level(reach: tuple[float, float], value: float) -> BPoly:
+def level(reach: tuple[float, float], value: float) -> PiecewisePolynomial:
     """The same value everywhere."""
     return chain(reach, (value, value), (0.0, 0.0))
 
 
-def in_turn(*curves: BPoly) -> BPoly:
+def in_turn(*curves: PiecewisePolynomial) -> PiecewisePolynomial:
     """Curves of degree 5 that begin where the one before ends, as one."""
     knots = np.concatenate([curves[0].x[:1], *(curve.x[1:] for curve in curves)])
-    return BPoly(np.concatenate([curve.c for curve in curves], axis=1), knots)
+    return PiecewisePolynomial(np.concatenate([curve.c for curve in curves], axis=1), knots)
 
 
-def between(start: float, stop: float, first: StraightLine, second: StraightLine) -> BPoly:
+def between(
+    start: float, stop: float, first: StraightLine, second: StraightLine
+) -> PiecewisePolynomial:
     """From ``first`` at ``start`` to ``second`` at ``stop``, start < stop, mm."""
     return chain(
         (start, stop),
@@ -54,7 +56,7 @@ def between(start: float, stop: float, first: StraightLine, second: StraightLine
     )
 
 
-def tightest(curve: BPoly, start: float, stop: float) -> float:
+def tightest(curve: PiecewisePolynomial, start: float, stop: float) -> float:
     """The least radius of curvature in mm between two places; inf where all is straight."""
     x = start + (stop - start) * SHARES
     slope, bend = curve.derivative(1)(x), curve.derivative(2)(x)
@@ -107,7 +109,7 @@ def _shortest(
         return way(longest)
     if short_of(SHORTEST) >= 0:
         return way(SHORTEST)
-    return way(float(brentq(short_of, SHORTEST, longest, xtol=1e-6)))
+    return way(root_between(short_of, SHORTEST, longest, 1e-6))
 
 
 def _sharpest(start: float, stop: float, first: StraightLine, second: StraightLine) -> float:

@@ -16,10 +16,9 @@ Squares Problems, 1974, chapter 23; from memory).
 from typing import Literal, get_args
 
 import numpy as np
-from scipy.interpolate import BPoly
-from scipy.optimize import nnls
 
 from carve.arrays import Array
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 
 Ends = Literal["straight", "level", "clamped"]
 """Beyond the outermost stations: go on straight, or stay level at their values.
@@ -36,8 +35,12 @@ _HELD_AT_ENDS: dict[Ends, tuple[bool, bool]] = {
 }
 assert set(_HELD_AT_ENDS) == set(get_args(Ends))
 
+WON = 1e-13  # share of what is sought; less is rounding
 
-def smooth_through(x: Array, y: Array, reach: tuple[float, float], ends: Ends) -> BPoly:
+
+def smooth_through(
+    x: Array, y: Array, reach: tuple[float, float], ends: Ends
+) -> PiecewisePolynomial:
     """The smoothest curve through the stations that never overshoots between them.
 
     x: (n,) strictly rising places in mm, n at least 1; y: (n,) values there.
@@ -57,7 +60,7 @@ def smooth_through(x: Array, y: Array, reach: tuple[float, float], ends: Ends) -
     return quintics(x, y, slope, bend)
 
 
-def quintics(x: Array, y: Array, slope: Array, bend: Array) -> BPoly:
+def quintics(x: Array, y: Array, slope: Array, bend: Array) -> PiecewisePolynomial:
     """The quintic pieces with these values and first and second derivatives at the knots."""
     h = np.diff(x)
     rise0, rise1 = h * slope[:-1] / 5, h * slope[1:] / 5
@@ -72,7 +75,7 @@ def quintics(x: Array, y: Array, slope: Array, bend: Array) -> BPoly:
             y[1:],
         ]
     )
-    return BPoly(coefficients, x)
+    return PiecewisePolynomial(coefficients, x)
 
 
 def _slopes_and_bends(x: Array, y: Array, ends: Ends) -> tuple[Array, Array]:
@@ -165,7 +168,25 @@ def _least_distance(energy: Array, pull: Array, rows: Array, floors: Array) -> A
     system = np.vstack([turned, short / np.abs(short).max()])
     target = np.zeros(len(system))
     target[-1] = 1.0
-    multipliers, _ = nnls(system, target)
+    multipliers = _nonnegative_least_squares(system, target)
     rest = system @ multipliers - target
     step = -rest[:-1] / rest[-1] * np.abs(short).max()
     return np.asarray(best + np.linalg.solve(root.T, step))
+
+
+def _nonnegative_least_squares(system: Array, target: Array) -> Array:
+    """The x with least |system.x - target|, none of it negative.
+
+    Mostly one unknown alone leaves zero, the one by which most is won. That is tried first,
+    because scipy takes longer to load than all else of such a neck takes together.
+    """
+    won = system.T @ target
+    one = int(won.argmax())
+    x = np.zeros(len(won))
+    x[one] = np.linalg.lstsq(system[:, [one]], target)[0][0]
+    # nothing is left to win by any other: the conditions of Kuhn and Tucker
+    if (system.T @ (target - system @ x)).max() <= WON:
+        return x
+    from scipy.optimize import nnls
+
+    return np.asarray(nnls(system, target)[0])

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from carve.arrays import Array
 from carve.design.values.curve import Curve, Piece, Point
@@ -16,6 +15,8 @@ def through(name: str, points: Sequence[Point]) -> Curve:
     root of the chords (centripetal), which keeps the curve from swinging out beside short ones
     (Lee 1989; from memory).
     """
+    from scipy.interpolate import CubicSpline  # loaded for a curve through points alone
+
     there = np.asarray([*points, points[0]], dtype=float)
     steps = np.sqrt(np.linalg.norm(np.diff(there, axis=0), axis=1))
     knots = np.concatenate([[0.0], np.cumsum(steps)])

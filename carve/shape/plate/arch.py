@@ -24,13 +24,13 @@ from functools import cached_property
 import numpy as np
 import shapely
 from scipy import sparse
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.errors import Problem, ShapeError
 from carve.shape.numeric.bspline import ORDER, Spline, line, rows
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.plate.basis_fields import Bedding, Held, fields, figures, held_curve
 from carve.shape.plate.foundation import SAMPLES_PER_STEP, ArchFoundation
 from carve.shape.plate.problems import (
@@ -174,7 +174,7 @@ class _Plates:
         return Spline(self.foundation.lattice, found.reshape(self.foundation.lattice.shape))
 
 
-def long_arch(foundation: ArchFoundation, arch: Arch) -> BPoly:
+def long_arch(foundation: ArchFoundation, arch: Arch) -> PiecewisePolynomial:
     """The long arch over its reach: x to height in mm."""
     ends = [(x, -arch.depth) for x in foundation.reach]
     stations = [(station.x, station.height) for station in arch.stations]
@@ -182,7 +182,9 @@ def long_arch(foundation: ArchFoundation, arch: Arch) -> BPoly:
     return _template(ends, stations, arch.pads, ray, 0)
 
 
-def _cross(foundation: ArchFoundation, arch: Arch, template: Template, long: BPoly) -> BPoly:
+def _cross(
+    foundation: ArchFoundation, arch: Arch, template: Template, long: PiecewisePolynomial
+) -> PiecewisePolynomial:
     """A cross template over its reach: y to height in mm."""
     low, high = foundation.span(template.x)
     ray = shapely.LineString([(template.x, low - 1), (template.x, high + 1)])
@@ -196,7 +198,7 @@ def _template(
     pads: Sequence[Pad],
     ray: shapely.LineString,
     axis: int,
-) -> BPoly:
+) -> PiecewisePolynomial:
     """The smooth curve along a line through its heights, over pads as they lie."""
     on_pads = []
     for pad in pads:

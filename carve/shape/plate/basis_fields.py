@@ -13,10 +13,10 @@ from functools import lru_cache
 from typing import Literal, assert_never
 
 import numpy as np
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.shape.numeric.bspline import along_x, fit_lines
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.plate.foundation import ArchFoundation
 from carve.shape.plate.request import Pad
 
@@ -38,14 +38,14 @@ class Held:
     exact: tuple[float, ...]
 
 
-def held_curve(curve: BPoly, axis: int, exact: Sequence[float]) -> Held:
+def held_curve(curve: PiecewisePolynomial, axis: int, exact: Sequence[float]) -> Held:
     """How a curve is held. exact: mm, of which those on the curve count."""
     low, high = curve.x[0], curve.x[-1]
     there = tuple(float(place) for place in exact if low <= place <= high)
     return Held(axis, tuple(curve.x.tolist()), there)
 
 
-def figures(curves: Sequence[BPoly], pads: Sequence[Pad], depth: float) -> Array:
+def figures(curves: Sequence[PiecewisePolynomial], pads: Sequence[Pad], depth: float) -> Array:
     """(p,) the figures that the fields are weighted by: the long arch's curve first."""
     planes = [np.array([pad.height, pad.slope_x, pad.slope_y]) for pad in pads]
     return np.concatenate([*(curve.c.ravel() for curve in curves), *planes, [depth]])
@@ -90,11 +90,13 @@ def _heights(foundation: ArchFoundation, held: tuple[Held, ...]) -> Array:
     return heights
 
 
-def _unit_curves(curve: Held) -> BPoly:
+def _unit_curves(curve: Held) -> PiecewisePolynomial:
     """The curves with one coefficient 1 and all others 0, as one of many values."""
     pieces = len(curve.knots) - 1
     count = COEFFICIENTS * pieces
-    return BPoly(np.eye(count).reshape(COEFFICIENTS, pieces, count), np.array(curve.knots))
+    return PiecewisePolynomial(
+        np.eye(count).reshape(COEFFICIENTS, pieces, count), np.array(curve.knots)
+    )
 
 
 def _long_arch_all_across(foundation: ArchFoundation, held: tuple[Held, ...]) -> Array:

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.errors import ShapeError
 from carve.shape.numeric.bspline import Spline
 from carve.shape.numeric.jet import Jet
 from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.planar.offset import signed_distance
 from carve.shape.plate.edge_distance import CREASE_WIDTH, plate_lattice, samples, softly
 from carve.shape.plate.problems import ProfileRunsBack
@@ -46,7 +46,7 @@ class ContourSurface:
     """Height by distance. distance: mm from the edge, smooth. profile: distance to height."""
 
     distance: Spline
-    profile: BPoly
+    profile: PiecewisePolynomial
 
     def __call__(self, x: Array, y: Array) -> Array:
         """(n,) height in mm at points x, y (n,) mm."""

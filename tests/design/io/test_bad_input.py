@@ -502,6 +502,7 @@ def test_a_file_one_may_not_read_is_said_with_its_name(tmp_path: Path) -> None:
     code = (
         # all that a check imports, while the folder it lies in may be read
         "import os, sys, carve.check.report, carve.cli, carve.design, carve.parts.job\n"
+        "import locale, shutil\n"  # which argparse asks for when it says something
         "os.getuid() or os.setuid(65534)\n"
         f"sys.exit(carve.cli.main(['check', {str(file)!r}]))\n"
     )

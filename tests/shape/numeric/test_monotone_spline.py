@@ -5,8 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
+from scipy.optimize import nnls
 
-from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.numeric.monotone_spline import _nonnegative_least_squares, smooth_through
 
 LENGTH = 420.0
 
@@ -121,3 +122,25 @@ def test_a_level_curve_keeps_its_values_beyond_the_outermost_stations():
     curve = smooth_through(np.array([36.0, 318.0]), np.array([0.2, 0.8]), (0, LENGTH), "level")
     assert curve(np.linspace(0, 36, 9)) == pytest.approx(0.2)
     assert curve(np.linspace(318, LENGTH, 9)) == pytest.approx(0.8)
+
+
+def least_distances() -> list[tuple[np.ndarray, np.ndarray]]:
+    """Problems as the curves pose them: the last row is what is missed, and 1 at most."""
+    rng = np.random.default_rng(8)
+    found = []
+    for _ in range(400):
+        rows, count = rng.integers(2, 12, 2)
+        system = np.vstack([rng.normal(size=(rows, count)), rng.uniform(-4, 1, count)])
+        system[-1, rng.integers(count)] = 1.0
+        found.append((system, np.r_[np.zeros(rows), 1.0]))
+    return found
+
+
+def test_least_squares_without_a_negative_are_scipys():
+    # reference: scipy.optimize.nnls
+    alone = 0
+    for system, target in least_distances():
+        ours, reference = _nonnegative_least_squares(system, target), nnls(system, target)[0]
+        assert ours == pytest.approx(reference, abs=1e-12)
+        alone += int((reference > 0).sum() == 1)
+    assert 50 < alone < 350  # both ways have been gone

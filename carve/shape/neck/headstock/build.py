@@ -4,7 +4,6 @@ import math
 from typing import get_args
 
 import numpy as np
-from scipy.interpolate import BPoly
 
 from carve.design.schema.headstock import DrawnHead, HeadJoint, Headstock
 from carve.design.values.curve import Curve, moved_pieces
@@ -16,6 +15,7 @@ from carve.shape.neck.headstock.volute import VoluteShape
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.problems import HeadNarrow, HeadPart, HeadRunsOut, HoleInBlend, HoleOut
 from carve.shape.numeric.blend import StraightLine, between, in_turn, toward_nut
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 
 LONGEST_BLEND = 400.0  # mm; longer than any headstock
 NARROWEST_SHARE = 0.75  # of the half width at the nut; where the back is still round it would fold
@@ -30,12 +30,12 @@ assert set(_SCARFED) == set(get_args(HeadJoint))
 
 def joined_head(
     head: Headstock,
-    shaft: BPoly,
+    shaft: PiecewisePolynomial,
     volute: VoluteShape | None,
     nut_half: float,
     flare: float,
     reach: float = 0.0,
-) -> tuple[BPoly, HeadShape]:
+) -> tuple[PiecewisePolynomial, HeadShape]:
     """The depth behind the nut, from where the back is flat, and the headstock.
 
     shaft: the depth before the nut. nut_half, flare, reach: as for ``sides``.
@@ -80,7 +80,9 @@ def joined_head(
     return in_turn(*pieces), shape
 
 
-def _wide_enough(bass: BPoly, treble: BPoly, flat: float, nut_half: float) -> None:
+def _wide_enough(
+    bass: PiecewisePolynomial, treble: PiecewisePolynomial, flat: float, nut_half: float
+) -> None:
     x = np.linspace(flat, 0.0, 200)
     narrowest = float(min(bass(x).min(), treble(x).min()))
     if narrowest < NARROWEST_SHARE * nut_half:
@@ -102,7 +104,7 @@ def _drawn_plan(drawn: DrawnHead, tilt: float, reach: float) -> DrawnPlan:
 def _head_shape(
     head: Headstock,
     flat: float,
-    both: tuple[BPoly, BPoly],
+    both: tuple[PiecewisePolynomial, PiecewisePolynomial],
     reach: float,
     plan: DrawnPlan | None,
 ) -> HeadShape:

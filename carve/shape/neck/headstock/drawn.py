@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import BPoly, PPoly, make_interp_spline
 
 from carve.arrays import Array
 from carve.design.values.curve import Curve
@@ -25,6 +24,7 @@ from carve.shape.neck.problems import (
 )
 from carve.shape.numeric.blend import in_turn
 from carve.shape.numeric.monotone_spline import quintics
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.planar.outline import polygon
 from carve.shape.planar.rounded_polygon import to_chain
 
@@ -71,7 +71,7 @@ class DrawnPlan:
 
 def drawn_sides(
     curve: Curve, join: float, flat: float, nut: tuple[float, float, float]
-) -> tuple[BPoly, BPoly]:
+) -> tuple[PiecewisePolynomial, PiecewisePolynomial]:
     """Half widths of the bass and the treble side over x, from where the drawing takes over.
 
     curve: as in ``DrawnPlan``. join: mm from the nut. flat: where the back has become flat; the
@@ -127,8 +127,13 @@ class _Side:
             raise ShapeError(NoSingleDrawnSide(self._name, -x))
         return float(out[0])
 
-    def spline(self, first: float, last: float, end: tuple[float, float, float]) -> BPoly:
+    def spline(
+        self, first: float, last: float, end: tuple[float, float, float]
+    ) -> PiecewisePolynomial:
         """The drawn side from one place to another, ending with a value, slope and curvature."""
+        # loaded where a side is followed so alone: no other neck needs these
+        from scipy.interpolate import BPoly, PPoly, make_interp_spline
+
         count = max(6, math.ceil((last - first) / SPLINE_STEP)) + 1
         x = np.linspace(first, last, count)
         y = np.array([*(self.half(float(one)) for one in x[:-1]), end[0]])
@@ -139,7 +144,7 @@ class _Side:
         whole = BPoly.from_power_basis(PPoly.from_spline((spline.t, spline.c, spline.k)))
         # a spline's first and last knots are repeated, and pieces between them have no length
         pieces = np.diff(whole.x) > 0
-        curve = BPoly(whole.c[:, pieces], np.unique(whole.x))
+        curve = PiecewisePolynomial(whole.c[:, pieces], np.unique(whole.x))
         fine = np.linspace(first, last, 8 * count)
         off = np.abs(curve(fine) - np.array([self.half(float(one)) for one in fine]))
         if off.max() > FIT:

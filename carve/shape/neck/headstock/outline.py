@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from typing import assert_never
 
 import numpy as np
-from scipy.interpolate import BPoly
-from scipy.optimize import brentq
 
 from carve.arrays import Array
 from carve.design.schema.headstock import HeadOutline
@@ -14,6 +12,8 @@ from carve.errors import ShapeError
 from carve.shape.neck.problems import CornerMisfit
 from carve.shape.numeric.blend import chain, in_turn
 from carve.shape.numeric.monotone_spline import smooth_through
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
+from carve.shape.numeric.root import root_between
 from carve.shape.planar.rounded_polygon import arc_pieces
 
 
@@ -28,7 +28,7 @@ def along_face(behind: float, tilt: float, reach: float) -> float:
 
 def sides(
     outline: HeadOutline, tilt: float, nut_half: float, flare: float, reach: float = 0.0
-) -> tuple[BPoly, BPoly]:
+) -> tuple[PiecewisePolynomial, PiecewisePolynomial]:
     """Half widths of the bass and the treble side over x, from tip to nut.
 
     tilt: radians. nut_half: half width at the nut in mm, flare: its growth per mm toward the
@@ -83,7 +83,9 @@ class Corner:
         return np.asarray(self.middle + self.radius * np.stack([np.cos(angles), np.sin(angles)], 1))
 
 
-def corners_of(bass: BPoly, treble: BPoly, radius: float) -> tuple[Corner, Corner]:
+def corners_of(
+    bass: PiecewisePolynomial, treble: PiecewisePolynomial, radius: float
+) -> tuple[Corner, Corner]:
     """The tip's corners on the bass and on the treble side, rounded by a radius in mm.
 
     Raises ShapeError where no arc of that radius fits them.
@@ -98,7 +100,9 @@ def corners_of(bass: BPoly, treble: BPoly, radius: float) -> tuple[Corner, Corne
     )
 
 
-def _round_corner(side: BPoly, sign: float, tip: Array, other: Array, radius: float) -> Corner:
+def _round_corner(
+    side: PiecewisePolynomial, sign: float, tip: Array, other: Array, radius: float
+) -> Corner:
     """An arc that touches the side and the tip's edge, or the corner itself."""
     if radius == 0:
         return Corner(tip, tip, 0.0, 0.0)
@@ -108,7 +112,8 @@ def _round_corner(side: BPoly, sign: float, tip: Array, other: Array, radius: fl
     slope = side.derivative()
 
     def centre(x: float) -> Array:
-        normal = np.array([float(slope(x)), -1.0]) / math.hypot(1.0, float(slope(x)))
+        rise = float(slope(x))
+        normal = np.array([rise, -1.0]) / math.hypot(1.0, rise)
         return np.array([x, sign * float(side(x))]) + radius * normal * [1.0, sign]
 
     def beyond(x: float) -> float:
@@ -117,7 +122,7 @@ def _round_corner(side: BPoly, sign: float, tip: Array, other: Array, radius: fl
     nearest, furthest = float(side.x[0]), float(side.x[0]) + 4 * radius
     if furthest > side.x[-1] or beyond(nearest) > 0 or beyond(furthest) < 0:
         raise ShapeError(CornerMisfit(radius))
-    x = float(brentq(beyond, nearest, furthest, xtol=1e-10))
+    x = root_between(beyond, nearest, furthest, 1e-10)
     middle = centre(x)
     start = np.array([x, sign * float(side(x))]) - middle
     stop = -radius * inward

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.interpolate import BPoly
 
 from carve.arrays import Array
 from carve.design.values.circle import sagitta
@@ -23,6 +22,7 @@ from carve.shape.neck.headstock.outline import Corner
 from carve.shape.neck.heel import Hole
 from carve.shape.neck.problems import CornerInBlend, CornersTooRound
 from carve.shape.numeric.blend import StraightLine
+from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.planar.rounded_polygon import area, to_chain
 
 NUT_STEP = 1.0  # mm between points of a side where the back is not yet flat
@@ -51,8 +51,8 @@ class HeadShape:
     ramp: float
     thickness: float
     flat: float
-    bass: BPoly
-    treble: BPoly
+    bass: PiecewisePolynomial
+    treble: PiecewisePolynomial
     corner: float
     corners: tuple[Corner, Corner] | None
     holes: tuple[Hole, ...]
@@ -187,7 +187,7 @@ class HeadShape:
             sides.append(np.stack([x, sign * side(x)], 1))
         return sides[0], sides[1]
 
-    def _nodes(self, side: BPoly, drawn: DrawnPlan, chord_error: float) -> Array:
+    def _nodes(self, side: PiecewisePolynomial, drawn: DrawnPlan, chord_error: float) -> Array:
         """(k,) places along a side beyond ``flat`` where the drawing has not taken over yet."""
         if drawn.join >= self.flat:
             return np.empty(0)
@@ -218,7 +218,7 @@ class HeadShape:
         return halves[0], halves[1]
 
 
-def _crowded(side: BPoly, start: float, stop: float, chord_error: float) -> Array:
+def _crowded(side: PiecewisePolynomial, start: float, stop: float, chord_error: float) -> Array:
     """(k,) places between two along a side, closer where it bends. stop < start, mm.
 
     A chord over a length d is off by bend d^2 / 8; where it is straight there are none.
