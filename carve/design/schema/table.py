@@ -6,4 +6,7 @@ from pydantic import BaseModel, ConfigDict
 class Table(BaseModel):
     """A table of the design file: unknown keys are errors, values never change."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    # deferred: a table is made ready when it is first read, and with it all that stand in it
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True
+    )
