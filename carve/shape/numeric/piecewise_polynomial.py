@@ -14,11 +14,18 @@ import numpy as np
 from carve.arrays import Array
 
 MULTIPLIED_OUT = 3  # degree up to which powers are products
+HIGHEST = 9  # degree there may be
+
+# by degree, made once: short curves are asked for often
+_EXPONENTS = [np.arange(2.0, k + 1) for k in range(HIGHEST + 1)]
+_BINOMIALS = [np.array([comb(k, j) for j in range(k + 1)], float) for k in range(HIGHEST + 1)]
 
 
 @dataclass(frozen=True, eq=False)
 class PiecewisePolynomial:
-    """A function of x in pieces of one degree k. Beyond its ends the outermost pieces go on.
+    """A function of x in pieces of one degree k, 9 at most.
+
+    Beyond its ends the outermost pieces go on.
 
     c: (k + 1, m, ...) Bernstein coefficients of m pieces, of one value or of several at once.
     x: (m + 1,) strictly rising knots. A piece holds at the knot where it begins.
@@ -78,15 +85,9 @@ def _combined(c: Array, t: Array) -> Array:
     else:
         powers = np.empty((2, degree + 1, *t.shape))
         powers[:, 0], powers[0, 1], powers[1, 1] = 1.0, t, s
-        exponents, binomials = _constants(degree, t.ndim)
+        over = (-1, *(1,) * t.ndim)
+        exponents, binomials = _EXPONENTS[degree].reshape(over), _BINOMIALS[degree].reshape(over)
         # not ``**``: numpy's own powers differ in the last digit from processor to processor
         np.float_power(powers[:, 1:2], exponents, out=powers[:, 2:])
         terms = binomials * powers[0] * powers[1, ::-1] * c
     return np.asarray(np.add.reduce(terms, axis=0))
-
-
-def _constants(degree: int, dimensions: int) -> tuple[Array, Array]:
-    """Exponents from 2 on and binomials of a degree, to be spread over arrays."""
-    over = (-1, *(1,) * dimensions)
-    binomials = [comb(degree, j) for j in range(degree + 1)]
-    return np.arange(2.0, degree + 1).reshape(over), np.array(binomials, float).reshape(over)
