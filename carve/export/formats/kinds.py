@@ -2,7 +2,7 @@
 
 A format is one file in this folder that ends in a ``FORMAT`` of one of these kinds, and one line
 in ``registry``. What a format must say has no default, so one that leaves it out cannot be made;
-one that stands in no register is found by ``tests/export/formats/test_registry.py``.
+one that stands in no register is found by ``tests/export/formats/test_format_registry.py``.
 """
 
 import re
