@@ -4,7 +4,6 @@ Two flat faces with holes, joined along each of their rims. A countersink is a c
 rim at the outside and the hole's own, as many points around as that has.
 """
 
-import math
 from collections.abc import Sequence
 
 import manifold3d
@@ -13,11 +12,9 @@ import numpy as np
 from carve.arrays import Array, IntArray
 from carve.errors import SolidError
 from carve.shape.cover.shape import CoverShape
-from carve.shape.planar.rounded_polygon import arc_pieces
 from carve.solid.faces import Faces
+from carve.solid.kit.drill import circle
 from carve.solid.mesh import Mesh
-
-FEWEST = 12  # sides of a round hole
 
 OUTSIDE, INSIDE, EDGE = "outside", "inside", "edge"
 
@@ -48,11 +45,11 @@ def cover_solid(shape: CoverShape, chord_error: float) -> tuple[Mesh, float]:
     edge = shape.plan.points(chord_error) - shape.middle
     heads, holes, errors = [], [], [shape.plan.error(chord_error)]
     for one in shape.screws:
-        ring = _unit_ring(one.head, chord_error)
+        ring, error = circle(one.head, chord_error)
         middle = np.array([one.x, one.y]) - shape.middle
-        heads.append(middle + one.head * ring)
-        holes.append(middle + one.radius * ring)
-        errors.append(one.head * (1 - math.cos(math.pi / len(ring))))
+        heads.append(middle + ring)
+        holes.append(middle + ring * (one.radius / one.head))
+        errors.append(error)
     drawn = _Skin()
     outer = drawn.face([edge, *heads], 0.0, OUTSIDE, up=True)
     inner = drawn.face([edge, *holes], -shape.thickness, INSIDE, up=False)
@@ -65,13 +62,6 @@ def cover_solid(shape: CoverShape, chord_error: float) -> tuple[Mesh, float]:
             rim = throat
         drawn.wall(inner[number], rim, hole_name(number))
     return drawn.mesh(shape.up), max(errors)
-
-
-def _unit_ring(radius: float, chord_error: float) -> Array:
-    """(n, 2) points of a circle of radius 1, as many as one of ``radius`` mm needs."""
-    sides = max(FEWEST, arc_pieces(radius, 2 * math.pi, chord_error))
-    turn = np.arange(sides) / sides * 2 * np.pi
-    return np.stack([np.cos(turn), np.sin(turn)], axis=1)
 
 
 class _Skin:

@@ -18,7 +18,7 @@ from carve.shape.cover.shape import CoverShape
 from carve.solid.cover import EDGE
 from carve.solid.measure import slice_level, to_segments
 
-EQUAL = 1e-6  # mm
+ALIKE = 1e-6  # mm; of two gaps so near each other the tight one is told
 
 
 @looks_at(together=(BodyShape, CoverShape), keys=("limits.cover_gap", "units"))
@@ -38,7 +38,7 @@ def _finding(design: Design, covered: Covered) -> Finding:
     inside = shapely.contains_xy(covered.recess.polygon, *edge[:, 0].T)
     gaps[: len(edge)] *= np.where(inside, 1.0, -1.0)
     tight, wide = int(np.argmin(gaps)), int(np.argmax(gaps[: len(edge)]))
-    at = tight if shape.gap - gaps[tight] > gaps[wide] - shape.gap - EQUAL else wide
+    at = tight if shape.gap - gaps[tight] > gaps[wide] - shape.gap - ALIKE else wide
     (x, y), value = (float(place) for place in spots[at]), float(gaps[at])
     limit = design.limits.cover_gap + covered.cover.chord_error + covered.body.chord_error
     return within(value, shape.gap, limit).finding(

@@ -52,6 +52,7 @@ def _in_cover(design: Design, covered: Covered) -> Finding:
     return _least(
         design,
         covered,
+        "wood-around-screw-holes",
         "wood around its screw holes",
         wood,
         "wood_around_cover_screws",
@@ -70,6 +71,7 @@ def _in_floor(design: Design, covered: Covered) -> Finding:
     return _least(
         design,
         covered,
+        "wood-around-pilot-holes",
         "wood around its pilot holes",
         away,
         "wood_around_cover_screws",
@@ -84,6 +86,7 @@ def _hold(design: Design, covered: Covered) -> Finding:
     return _least(
         design,
         covered,
+        "wood-that-screws-hold-in",
         "wood that its screws hold in",
         wood,
         "cover_screw_hold",
@@ -141,7 +144,13 @@ def _in_line(design: Design, covered: Covered) -> Finding:
 
 
 def _least(
-    design: Design, covered: Covered, check: str, wood: Array, limit: str, advice: str
+    design: Design,
+    covered: Covered,
+    name: str,
+    check: str,
+    wood: Array,
+    limit: str,
+    advice: str,
 ) -> Finding:
     """The finding about the screw with the least wood. wood: (k,) mm. limit: its key."""
     shape, at = covered.shape, int(np.argmin(wood))
@@ -150,7 +159,7 @@ def _least(
     missing = show_length(least - float(wood[at]), design.units)
     return judged.finding(
         part=covered.cover.name,
-        name=check.replace(" its ", " ").replace(" ", "-"),
+        name=name,
         check=check,
         place=_place(design, covered, at),
         point=covered.point(hole.x, hole.y, shape.floor),

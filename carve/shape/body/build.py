@@ -18,7 +18,7 @@ from carve.shape.body.chambers import (
     graduated_chambers,
     level_chambers,
 )
-from carve.shape.body.cuts import Cut, Plan, RoundBore, bore_in
+from carve.shape.body.cuts import Cut, RoundBore, bore_in
 from carve.shape.body.heel_in_body import HeelInBody
 from carve.shape.body.outline import require_simple
 from carve.shape.body.pocket_plans import PocketOnBody, numbered, pocket_plans, round_plan
@@ -26,6 +26,7 @@ from carve.shape.body.shape import BodyShape
 from carve.shape.body.validate import problems_of
 from carve.shape.cover.screws import SCREW_HOLE, cover_plans, pilot_name, screw_places
 from carve.shape.numeric.quadrature import quadrature, ring_points
+from carve.shape.planar.inset import Plan
 from carve.shape.planar.outline import Outline
 from carve.shape.plate.carved_face import CarvedFace
 

@@ -17,11 +17,8 @@ from carve.arrays import Array
 from carve.design.schema.body import Bore, PocketKind
 from carve.errors import ShapeError
 from carve.shape.body.problems import BoreBesideBody
-from carve.shape.planar.outline import CurvePlan
-from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon
-
-Plan = RoundedPolygon | CurvePlan
-"""What a cut takes seen from above: a polygon with round corners, or as it was drawn."""
+from carve.shape.planar.inset import Plan
+from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT
 
 CutKind = PocketKind | Literal["chamber", "screw hole"]
 

@@ -14,7 +14,6 @@ from carve.design.schema.body import BodyOutline, Pocket, PocketShape
 from carve.design.values.curve import Curve
 from carve.design.values.tolerances import TINY
 from carve.errors import ShapeError
-from carve.shape.body.cuts import Plan
 from carve.shape.body.heel_in_body import HeelInBody
 from carve.shape.body.problems import (
     CornersWithoutRoom,
@@ -24,6 +23,7 @@ from carve.shape.body.problems import (
     SeveralNeckPockets,
 )
 from carve.shape.outlines.placed import curves_on_layer
+from carve.shape.planar.inset import Plan
 from carve.shape.planar.outline import CurvePlan, circle_of
 from carve.shape.planar.rounded_polygon import (
     CURVE_TOLERANCE,

@@ -22,12 +22,8 @@ from carve.shape.cover.problems import (
     ScrewLineTooFar,
     ScrewsMeet,
 )
-from carve.shape.planar.inset import AnyPlan, PlanParted, finely, inset_plan
-from carve.shape.planar.outline import CurvePlan
+from carve.shape.planar.inset import AnyPlan, Plan, PlanParted, finely, inset_plan
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE, SAME_POINT, RoundedPolygon, turns
-
-Plan = RoundedPolygon | CurvePlan
-"""The plan of a recess."""
 
 SCREW_HOLE: Final = "screw hole"
 """The kind of the pilot holes among the body's cuts."""

@@ -11,8 +11,8 @@ import shapely
 from carve.arrays import Array
 from carve.design.schema.body import Pocket, PocketFace
 from carve.design.schema.cover import CoverScrews
-from carve.shape.cover.screws import Plan, cover_plans, screw_places
-from carve.shape.planar.inset import AnyPlan, finely
+from carve.shape.cover.screws import cover_plans, screw_places
+from carve.shape.planar.inset import AnyPlan, Plan, finely
 from carve.shape.planar.rounded_polygon import (
     CURVE_TOLERANCE,
     RoundedPolygon,

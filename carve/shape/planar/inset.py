@@ -23,11 +23,15 @@ PIECE = 1e-3  # mm^2; less is no piece but rounding
 AGREES = 0.05  # mm; how far shapely's offset may be from the exact one, chord errors included
 
 
+Plan = RoundedPolygon | CurvePlan
+"""A plan as it is asked for: a polygon with round corners, or what a drawn curve encloses."""
+
+
 @dataclass(frozen=True, eq=False)
 class InsetPlan:
     """All that lies further than ``distance`` mm inside of a plan."""
 
-    base: RoundedPolygon | CurvePlan
+    base: Plan
     distance: float
 
     def points(self, chord_error: float) -> Array:
@@ -78,7 +82,7 @@ class InsetPlan:
         return None
 
 
-def _all_points(plan: RoundedPolygon | CurvePlan, chord_error: float) -> Array:
+def _all_points(plan: Plan, chord_error: float) -> Array:
     """A plan's points, those too that a mesh has no need of: what is measured by them has."""
     return (
         polygon(plan.curve, chord_error)
@@ -87,7 +91,7 @@ def _all_points(plan: RoundedPolygon | CurvePlan, chord_error: float) -> Array:
     )
 
 
-AnyPlan = RoundedPolygon | CurvePlan | InsetPlan
+AnyPlan = Plan | InsetPlan
 """Any plan: all give points within a chord error, that error, and the circle they are."""
 
 
@@ -104,7 +108,7 @@ class PlanParted(ValueError):  # noqa: N818  what became of the plan, not a malf
         super().__init__(f"{pieces} pieces are left")
 
 
-def inset_plan(plan: RoundedPolygon | CurvePlan, distance: float) -> RoundedPolygon | InsetPlan:
+def inset_plan(plan: Plan, distance: float) -> RoundedPolygon | InsetPlan:
     """The plan that lies ``distance`` mm inside of another one.
 
     Raises PlanParted where nothing is left of it, or more than one piece.
