@@ -1,0 +1,5 @@
+"""Which trials there are."""
+
+from trials.trial import Trial
+
+TRIALS: tuple[Trial, ...] = ()
