@@ -1,41 +1,104 @@
 """Dials as widgets. Each calls back with its key and new value while it moves."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import ipywidgets as widgets
 
+from carve.check.finding import Verdict
 from carve.design.io.dials import DialSpec
 from carve.design.values.profile import LETTERS, Dials, Profile, letter_of
 from carve.design.values.units import MM_PER_INCH, Unit
+from carve.lab.tables import message
 
 Turned = Callable[[str, Any], None]
 """Called with a key and its new value: mm for a length, else as the design holds it."""
 
 OWN = "own"  # what the list of letters shows when the dials are no letter's
 
+MARKED, AT_DIAL = "carve-marked", "carve-at-dial"
+STYLE = (
+    f"<style>.{MARKED},.{AT_DIAL}{{border-left:6px solid #b12520;background:#fdecea}}"
+    f".{AT_DIAL}{{margin:0 2px 6px;padding:0 6px}}</style>"
+)
+
 _WIDE = widgets.Layout(width="98%")
 _LABELS = {"description_width": "146px"}  # the longest, "beyond last fret, mm", whole
 
 
-def panel(specs: Sequence[DialSpec], unit: Unit, turned: Turned) -> widgets.Widget:
-    """All dials under the headings of their groups, stations open and the rest folded."""
-    children: list[widgets.Widget] = []
-    folded: list[tuple[str, widgets.Widget]] = []
-    groups: dict[str, list[DialSpec]] = {}
-    for spec in specs:  # a table's own keys may stand before and after a table within it
-        groups.setdefault(spec.group, []).append(spec)
-    for group, members in groups.items():
-        column = widgets.VBox([control(spec, unit, turned) for spec in members])
-        if " at " in group:
-            children += [widgets.HTML(f"<b>{group}</b>"), column]
-        else:
-            folded.append((group, column))
-    rest = widgets.Accordion(
-        children=[column for _, column in folded], titles=tuple(name for name, _ in folded)
-    )
-    return widgets.VBox([*children, rest])
+class DialPanel:
+    """All dials under the headings of their groups, stations open and the rest folded.
+
+    ``widget`` holds them.
+    """
+
+    def __init__(self, specs: Sequence[DialSpec], unit: Unit, turned: Turned) -> None:
+        groups: dict[str, list[DialSpec]] = {}
+        for spec in specs:  # a table's own keys may stand before and after a table within it
+            groups.setdefault(spec.group, []).append(spec)
+        self._groups = [
+            _Group(name, {spec.key: control(spec, unit, turned) for spec in members})
+            for name, members in groups.items()
+        ]
+        self._folded = [group for group in self._groups if " at " not in group.name]
+        self._rest = widgets.Accordion(
+            children=[group.column for group in self._folded],
+            titles=tuple(group.name for group in self._folded),
+        )
+        children: list[widgets.Widget] = []
+        for group in self._groups:
+            if group not in self._folded:
+                children += [widgets.HTML(f"<b>{group.name}</b>"), group.column]
+        self.widget = widgets.VBox([*children, self._rest])
+
+    def mark(self, marks: Mapping[str, str]) -> None:
+        """Mark these dials as what is in the way, each with its sentence, and no others."""
+        for group in self._groups:
+            group.mark(marks)
+        titles = tuple(group.title for group in self._folded)
+        if titles != self._rest.titles:
+            self._rest.titles = titles
+
+
+class _Group:
+    """Dials under one heading, ``column``. Sentences come and go below the dials they speak of."""
+
+    def __init__(self, name: str, dials: Mapping[str, widgets.DOMWidget]) -> None:
+        self.name = name
+        self._dials = dials
+        self._sentences: dict[str, widgets.HTML] = {}
+        self.column = widgets.VBox(list(dials.values()))
+
+    @property
+    def title(self) -> str:
+        """The heading; where the dials are folded away it says that one of them is marked."""
+        return f"\N{BALLOT X} {self.name}: see the marked dial" if self._sentences else self.name
+
+    def mark(self, marks: Mapping[str, str]) -> None:
+        """As for ``DialPanel``; marks of other dials are left out."""
+        before = self._sentences
+        self._sentences = {
+            key: before.get(key) or _sentence() for key in self._dials if key in marks
+        }
+        for key, sentence in self._sentences.items():
+            sentence.value = f'<div role="alert">{message(marks[key], Verdict.FAILED)}</div>'
+        if self._sentences.keys() == before.keys():
+            return
+        children: list[widgets.Widget] = []
+        for key, dial in self._dials.items():
+            marked = key in self._sentences
+            (dial.add_class if marked else dial.remove_class)(MARKED)
+            children += [dial, self._sentences[key]] if marked else [dial]
+        self.column.children = children
+        for key in before.keys() - self._sentences.keys():
+            before[key].close()
+
+
+def _sentence() -> widgets.HTML:
+    sentence = widgets.HTML(layout=widgets.Layout(width="auto"))
+    sentence.add_class(AT_DIAL)
+    return sentence
 
 
 def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Widget:

@@ -1,6 +1,10 @@
-"""The form for an export: where to, how, and the button that does it."""
+"""What leaves the lab: the form for an export and the button that saves.
+
+Each has its answer beside it.
+"""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import ipywidgets as widgets
 
@@ -9,13 +13,49 @@ from carve.parts.kind import EXPORT_CHORD
 from carve.shape.views.kit.paper import PAPERS, Paper
 
 
+class Answer:
+    """What a button has to say, in ``widget`` beside it."""
+
+    def __init__(self) -> None:
+        self.widget = widgets.HTML(layout=widgets.Layout(flex="1 1 100%", width="auto"))
+        self._holds = False
+
+    def say(self, html: str, *, until_turned: bool = False) -> None:
+        """Say this. until_turned: it is true only as long as no dial moves."""
+        self._holds = until_turned
+        self.widget.value = html
+
+    def turned(self) -> None:
+        """A dial has moved: take back what is true no longer."""
+        if self._holds:
+            self.say("")
+
+
+@dataclass(frozen=True)
+class ExportRequest:
+    """What the form says.
+
+    folder: as typed; relative ones start at the design file. unit: of the meshes. paper: that the
+    drawings are printed on. chord_error: a length as typed. overwrite: whether existing files may
+    be replaced. allow_failed: whether to export although a finding fails.
+    """
+
+    folder: str
+    unit: Unit
+    paper: Paper
+    chord_error: str
+    overwrite: bool
+    allow_failed: bool
+
+
 class ExportForm:
-    """Fields and a button in a row, ``box``.
+    """Fields and a button in a row with the answer, ``box``.
 
     ask: called when the button is pressed. paper: what is chosen at first.
     """
 
     def __init__(self, ask: Callable[[], None], paper: Paper) -> None:
+        self.answer = Answer()
         self._folder = widgets.Text(value="cut", description="export to folder")
         self._unit = widgets.Dropdown(options=("mm", "in"), description="unit")
         self._paper = widgets.Dropdown(options=tuple(PAPERS), value=paper.name, description="paper")
@@ -32,37 +72,36 @@ class ExportForm:
         self.box = widgets.HBox(
             [
                 *(self._folder, self._unit, self._paper, self._chord),
-                *(self._overwrite, self._allow_failed, button),
+                *(self._overwrite, self._allow_failed, button, self.answer.widget),
             ],
             layout=widgets.Layout(flex_flow="row wrap", margin="8px 0 0 0"),
         )
 
     @property
-    def folder(self) -> str:
-        """A folder as typed; relative ones start at the design file."""
-        return str(self._folder.value).strip() or "."
+    def request(self) -> ExportRequest:
+        """What the form says now."""
+        return ExportRequest(
+            folder=str(self._folder.value).strip() or ".",
+            unit="in" if self._unit.value == "in" else "mm",
+            paper=PAPERS[self._paper.value],
+            chord_error=str(self._chord.value),
+            overwrite=bool(self._overwrite.value),
+            allow_failed=bool(self._allow_failed.value),
+        )
 
-    @property
-    def unit(self) -> Unit:
-        """Unit of the meshes."""
-        return "in" if self._unit.value == "in" else "mm"
 
-    @property
-    def paper(self) -> Paper:
-        """Paper that the drawings are printed on."""
-        return PAPERS[self._paper.value]
+class SaveButton:
+    """A button with its answer, ``box``. ask: called when it is pressed. name: of the file."""
 
-    @property
-    def chord_error(self) -> str:
-        """A length as typed."""
-        return str(self._chord.value)
-
-    @property
-    def overwrite(self) -> bool:
-        """Whether existing files may be replaced."""
-        return bool(self._overwrite.value)
-
-    @property
-    def allow_failed(self) -> bool:
-        """Whether to export although a finding fails."""
-        return bool(self._allow_failed.value)
+    def __init__(self, ask: Callable[[], None], name: str) -> None:
+        self.answer = Answer()
+        button = widgets.Button(
+            description=f"Save the dials to {name}",
+            icon="save",
+            layout=widgets.Layout(width="max-content"),
+        )
+        button.add_class("carve-save")
+        button.on_click(lambda _: ask())
+        self.box = widgets.HBox(
+            [button, self.answer.widget], layout=widgets.Layout(flex_flow="row wrap")
+        )

@@ -16,6 +16,9 @@ from typing import Generic, TypeVar
 
 T = TypeVar("T")
 
+IN_FLIGHT = 0.3
+"""Seconds in which a message that a page held back has surely come: some round trips."""
+
 
 class Latest(Generic[T]):
     """Runs `work` on the newest submitted value, on the thread that built this object.
@@ -52,6 +55,20 @@ class Latest(Generic[T]):
             # Once for each submit, though one run would do: a run that finds nothing waiting
             # costs nothing, and a loop that has closed gets to say so every time.
             self._loop.call_soon_threadsafe(self._run)
+
+    def submit_soon(self, take: Callable[[], T], seconds: float = IN_FLIGHT) -> None:
+        """Ask for what ``take`` gives in a moment, when messages on their way have come in.
+
+        A page sends no second value of a slider before the first was answered, but a press of a
+        button at once: the press may overtake the last value. ``take`` runs on a thread of its
+        own. Where no event loop runs nothing is on its way, and this is ``submit(take())``.
+        """
+        if self._loop is None:
+            self.submit(take())
+            return
+        timer = threading.Timer(seconds, lambda: self.submit(take()))
+        timer.daemon = True
+        timer.start()
 
     def _run(self) -> None:
         # Reentrant, so that work may submit again; it matters only with no loop, where two

@@ -165,12 +165,12 @@ def test_the_command_line_reads_the_drawing_beside_the_file(
 def test_the_lab_opens_saves_and_exports_it(file: Path) -> None:
     lab = Lab(file)
     assert isinstance(outline(lab.design), OutlineFile)
-    lab._apply({"neck.stations[0].thickness": 21.5})
-    lab._save_file()
+    lab._on_dial("neck.stations[0].thickness", 21.5)
+    lab._ask_save()
     assert "drawings/dotterel.svg" in file.read_text(encoding="utf-8")
     assert load(file) == lab.design
-    lab._form.box.children[4].value = True  # even if a finding fails
-    lab._export_files()
+    lab._form.box.children[5].value = True  # even if a finding fails
+    lab._ask_export()
     assert (file.parent / "cut" / "dotterel-drawing-dotterel.svg").exists()
 
 

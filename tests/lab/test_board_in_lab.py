@@ -5,7 +5,7 @@ import re
 import pytest
 
 from carve.design.io.dials import dials
-from carve.lab.controls import panel
+from carve.lab.controls import DialPanel
 from carve.lab.job_views import JobViews
 from carve.lab.tables import table_html
 from carve.lab.view_choice import ViewChoice
@@ -52,7 +52,9 @@ def test_the_fret_table_is_there_and_folded(job):
 
 def test_the_boards_dials_have_headings_and_sliders(design):
     turned = []
-    box = panel(dials(design), design.units, lambda key, value: turned.append((key, value)))
+    box = DialPanel(
+        dials(design), design.units, lambda key, value: turned.append((key, value))
+    ).widget
     sliders = {name: s for s in walk(box) for name in getattr(s, "_dom_classes", ())}
     radius = sliders["carve-fretboard-radius-nut"]
     radius.value = 300.0

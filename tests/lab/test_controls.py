@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from carve.design import load, value_at, with_values
 from carve.design.io.dials import DialSpec, dials
 from carve.errors import DesignError
-from carve.lab.controls import control, panel, travel
+from carve.lab.controls import DialPanel, control, travel
 
 
 @given(
@@ -67,7 +67,7 @@ def test_a_dial_says_its_unit(example):
 
 def test_the_headings_of_the_dials_are_the_parts_and_what_is_on_them_each_once(example):
     heron = load(example.parent / "heron.toml")
-    box = panel(dials(heron), "mm", lambda *_: None)
+    box = DialPanel(dials(heron), "mm", lambda *_: None).widget
     *_, folded = box.children
     assert folded.titles == (
         "scale length",

@@ -41,7 +41,7 @@ def shop(tmp_path):
 
 def said(lab):
     """What the lab's message and its last answer say, in one line."""
-    return " ".join((lab._message.value + lab._said.value).split())
+    return " ".join((lab._message.value + lab._save.answer.widget.value).split())
 
 
 @pytest.mark.parametrize("name", [*DRAWN, "sanderling"])
@@ -84,31 +84,33 @@ def test_a_dial_of_the_bouts_moves_the_outline_and_is_saved(shop):
     lab = Lab(file)
     wide = []
     for lower in (328.0, 340.0):
-        lab._apply({"body.outline.bouts.lower": lower})
+        lab._on_dial("body.outline.bouts.lower", lower)
         (body,) = make(lab.design, 0.05, only=["body"]).parts
         wide.append(float(np.ptp(body.mesh.points[:, 1])))
     assert wide == pytest.approx([328.0, 340.0], abs=0.1)
-    lab._save_file()
+    lab._ask_save()
     assert load(file) == lab.design
     assert "lower = 340.0\n" in read_text(file)
 
 
 def test_bouts_that_no_outline_goes_through_leave_the_picture_and_say_so(shop):
     lab = Lab(shop("sanderling"))
-    before = lab.design
-    lab._apply({"body.outline.bouts.waist_at": 60.0})
-    assert lab.design == before
+    shown = lab._drawings.text
+    lab._on_dial("body.outline.bouts.waist_at", 60.0)
+    with pytest.raises(DesignError):
+        assert lab.design
+    assert lab._drawings.text == shown
     assert "body.outline.bouts.waist_at: 60 mm is not allowed" in said(lab)
-    assert "The picture shows the last design that could be made" in said(lab)
+    assert "shows the last one that could be made" in lab._stale._notice.value
 
 
 def test_a_drawing_that_is_lost_while_the_lab_is_open_is_told_when_saving(shop):
     file = shop("dotterel")
     lab = Lab(file)
     (file.parent / "outlines" / "dotterel.svg").unlink()
-    lab._apply({"body.thickness": 46.0})
+    lab._on_dial("body.thickness", 46.0)
     assert lab.design.body.thickness == 46.0  # the drawing is part of the design
-    lab._save_file()
+    lab._ask_save()
     assert "thickness = 46.0" in read_text(file)
     assert "dotterel.svg&quot; cannot be read: no such file" in said(lab)
     # the next to open it hears what is missing, and where it was looked for
@@ -128,10 +130,10 @@ def test_a_drawing_that_is_redrawn_while_the_lab_is_open_is_told_when_saving(sho
     lab = Lab(file)
     drawing = file.parent / "outlines" / "dotterel.svg"
     drawing.write_text(drawing.read_text(encoding="utf-8") + "<!-- redrawn -->", encoding="utf-8")
-    lab._save_file()
+    lab._ask_save()
     assert "has been changed since it was read" in said(lab)
     untouched = Lab(file)
-    untouched._save_file()
+    untouched._ask_save()
     assert "changed" not in said(untouched)
 
 

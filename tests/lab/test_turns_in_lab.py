@@ -160,6 +160,7 @@ def state_of(lab):
         "findings": lab._findings.value,
         "chart": lab._chart.value,
         "message": lab._message.value,
+        "notice": lab._stale._notice.layout.display,
         "colours": lab._view_choice._colours.options,
         "sections": [box.children[1].value for box in lab._sections.box.children],
     }
@@ -175,7 +176,7 @@ def test_a_lab_after_many_turns_shows_what_a_new_lab_shows(examples, tmp_path, n
         changes[key] = round(value, 3)
         lab._on_dial(key, changes[key])
     lab._on_dial("neck.stations[0].thickness", 1.0)  # which no neck can be
-    assert "last design that could be made" in lab._message.value
+    assert "last one that could be made" in lab._stale._notice.value
     lab._on_dial("neck.stations[0].thickness", 22.0)
     lab._view_choice.box.children[1].value = "nothing"
     lab._view_choice.box.children[1].value = lab._view_choice._colours.options[0]

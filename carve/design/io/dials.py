@@ -3,7 +3,8 @@
 Found by walking the models, so a key becomes a dial by giving its field a ``Dial``.
 """
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -79,3 +80,30 @@ def _walk(design: Design, table: Table, prefix: str, group: str) -> Iterator[Dia
 
 def _where(design: Design, item: Table) -> str:
     return item.at.show(design.units) if isinstance(item, Station) else ""
+
+
+_KEY = re.compile(r"[a-z]\w*(?:\[\d+\])*(?:\.[a-z]\w*(?:\[\d+\])*)*")
+
+
+def dials_named(problem: str, keys: Sequence[str]) -> tuple[str, ...]:
+    """The dials that a sentence about a wrong design names.
+
+    problem: a sentence that begins with a key, as those of a DesignError do. keys: of all dials.
+    A dial is named by its own key, wherever that stands. The key that the sentence begins with
+    also names the dials of the table it may be, or the dial of which it is a part.
+
+    >>> dials_named("neck.nut_width: 60 mm is wider (neck.blank.width)", ["neck.nut_width"])
+    ('neck.nut_width',)
+    """
+    words = _KEY.findall(problem)
+    first = re.match(rf"({_KEY.pattern}):", problem)
+    leading = first.group(1) if first else ""
+    return tuple(
+        key for key in keys if key in words or (leading and _one_holds_other(key, leading))
+    )
+
+
+def _one_holds_other(one: str, other: str) -> bool:
+    """Whether a key is another, or stands in the table or list that the other is, or holds it."""
+    short, long = sorted((one, other), key=len)
+    return long.startswith(short) and long[len(short) : len(short) + 1] in ("", ".", "[")

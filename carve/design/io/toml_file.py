@@ -4,7 +4,7 @@ A file is TOML 1.0. Writing changes the lines of changed keys and nothing else.
 """
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,14 @@ from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Number
 from carve.design.schema.outline import drawings_in
 from carve.design.values.profile import Profile, write_profile
-from carve.design.values.units import MM_PER_INCH, Place, Unit, show_number, spelled_unit
+from carve.design.values.units import (
+    MM_PER_INCH,
+    Place,
+    Unit,
+    read_length,
+    show_number,
+    spelled_unit,
+)
 from carve.errors import DesignError, FileTrouble, because
 
 MM_DECIMALS, IN_DECIMALS = 4, 5
@@ -107,6 +114,38 @@ def rewrite(text: str, design: Design) -> str:
     written = mark + tomlkit.dumps(document)
     _read(written, "the design", drawings)  # what could not be read again is not given out
     return written
+
+
+def rounding_of(text: str, design: Design) -> Callable[[str, Any], Any]:
+    """How a design file rounds: a function of a key and a value that gives what it would keep.
+
+    text: of the file. design: the one read from it. A number keeps the digits that ``rewrite``
+    writes at its key, in the unit it is spelled in there; what is no number stays as it is.
+    """
+    tables = _tables(text, "the design")
+
+    def kept(key: str, value: Any) -> Any:
+        if not isinstance(value, float):
+            return value
+        unit = _unit_of(key, design.units)
+        return read_length(_length(value, _spelled(tables, design, key), unit), unit)
+
+    return kept
+
+
+def _spelled(tables: dict[str, Any], design: Design, key: str) -> Any:
+    """What stands in a file at a key, None where nothing does."""
+    way = read_key(key)
+    found: Any = tables
+    for depth, step in enumerate(way):
+        if isinstance(step, int):
+            found = found[step] if isinstance(found, list) and step < len(found) else None
+        elif isinstance(found, dict):
+            found = found.get(step)
+        elif found is not None:  # a bare value, which stands for one key of a table
+            table = value_at(design, show_key(way[:depth]))
+            found = found if getattr(table, "BARE", None) == step else None
+    return found
 
 
 def _unit_of(key: str, unit: Unit) -> Unit:
