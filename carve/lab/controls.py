@@ -8,6 +8,7 @@ import ipywidgets as widgets
 
 from carve.check.finding import Verdict
 from carve.design.io.dials import DialSpec
+from carve.design.io.toml_file import IN_DECIMALS, MM_DECIMALS
 from carve.design.values.profile import LETTERS, Dials, Profile, letter_of
 from carve.design.values.units import MM_PER_INCH, Unit
 from carve.lab.tables import message
@@ -105,11 +106,16 @@ def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Widget:
     """The widget for one dial."""
     if isinstance(spec.value, Profile):
         return _profile(spec.key, spec.value, turned)
-    return _slider(spec, spec.value, unit, turned)
+    return _number(spec, spec.value, unit, turned)
 
 
-def _slider(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets.Widget:
+def _number(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets.HBox:
+    """A slider, and a field beside it for a number that lies on none of the slider's steps.
+
+    What the field says counts. A number beyond the slider's travel is the design's to judge.
+    """
     per = MM_PER_INCH if spec.is_length and unit == "in" else 1.0
+    decimals = MM_DECIMALS if per == 1 else IN_DECIMALS
     low, high, step = travel(spec, value, per)
     shown_unit = unit if spec.is_length else spec.unit
     slider = widgets.FloatSlider(
@@ -119,23 +125,41 @@ def _slider(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets
         step=step,
         description=f"{spec.label}, {shown_unit}" if shown_unit else spec.label,
         tooltip=spec.meaning,
-        readout_format=".3f" if per != 1 or step < 0.01 else ".2f",
+        readout=False,
         continuous_update=True,
-        layout=_WIDE,
+        layout=widgets.Layout(flex="1 1 auto", width="auto", min_width="0"),
         style=_LABELS,
     )
-    slider.add_class(css_name(spec.key))
-    shown = value / per
+    field = widgets.FloatText(
+        value=round(value / per, decimals),
+        tooltip=spec.meaning,
+        layout=widgets.Layout(flex="0 0 auto", width="80px"),
+    )
+    stands, said = slider.value, field.value
 
     def moved(change: Any) -> None:
-        nonlocal shown
+        nonlocal stands, said
         # a page that is being built may send a dial's own value back, off by rounding
-        if abs(change["new"] - shown) > step / 100:
-            shown = change["new"]
-            turned(spec.key, round(shown * per, 6))
+        if abs(change["new"] - stands) > step / 100:
+            stands, said = change["new"], round(change["new"], decimals)
+            field.value = said
+            turned(spec.key, said * per)
+
+    def typed(change: Any) -> None:
+        nonlocal stands, said
+        number = round(change["new"], decimals)
+        if number != said:
+            said = number
+            # a slider that is set between two of its steps would go to one and send that back
+            stands = low + round((min(max(said, low), high) - low) / step) * step
+            slider.value = stands
+            turned(spec.key, said * per)
 
     slider.observe(moved, names="value")
-    return slider
+    field.observe(typed, names="value")
+    box = widgets.HBox([slider, field], layout=widgets.Layout(width="98%"))
+    box.add_class(css_name(spec.key))
+    return box
 
 
 def travel(spec: DialSpec, value: float, per: float) -> tuple[float, float, float]:

@@ -5,7 +5,7 @@ from html import escape
 import ipywidgets as widgets
 
 DIMMED = "carve-stale"
-STYLE = f"<style>.{DIMMED}{{opacity:.45;filter:grayscale(.7)}}</style>"
+STYLE = f"<style>.{DIMMED}{{opacity:.6;filter:grayscale(.8)}}</style>"
 
 _NOTICE = (
     "margin:4px 0;padding:4px 10px;border:2px solid #b12520;border-left-width:8px;"

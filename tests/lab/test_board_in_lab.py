@@ -56,7 +56,7 @@ def test_the_boards_dials_have_headings_and_sliders(design):
         dials(design), design.units, lambda key, value: turned.append((key, value))
     ).widget
     sliders = {name: s for s in walk(box) for name in getattr(s, "_dom_classes", ())}
-    radius = sliders["carve-fretboard-radius-nut"]
+    radius, _ = sliders["carve-fretboard-radius-nut"].children
     radius.value = 300.0
     assert turned == [("fretboard.radius.nut", 300.0)]
 

@@ -48,7 +48,7 @@ def test_a_value_beyond_the_usual_travel_stays_within_reach(design):
 def test_a_dial_in_inches_hands_over_millimetres(design):
     turned = []
     spec = next(s for s in dials(design) if s.key == "neck.nut_width")
-    slider = control(spec, "in", lambda key, value: turned.append((key, value)))
+    slider, _ = control(spec, "in", lambda key, value: turned.append((key, value))).children
     slider.value = 1.75
     assert turned == [("neck.nut_width", pytest.approx(44.45))]
 
@@ -56,7 +56,7 @@ def test_a_dial_in_inches_hands_over_millimetres(design):
 def test_a_dial_says_its_unit(example):
     leaning = load(example.parent / "plover.toml")  # its neck angle is given
     labels = {
-        spec.key: control(spec, "in", lambda *_: None).description
+        spec.key: control(spec, "in", lambda *_: None).children[0].description
         for spec in dials(leaning)
         if spec.step is not None
     }
@@ -104,6 +104,6 @@ def turns(there, key, value):
 def test_a_dial_that_gets_its_own_value_back_says_nothing(design):
     turned = []
     spec = next(s for s in dials(design) if s.key == "scale_length")
-    slider = control(spec, "mm", lambda key, value: turned.append((key, value)))
+    slider, _ = control(spec, "mm", lambda key, value: turned.append((key, value))).children
     slider.value += 1e-9
     assert turned == []

@@ -3,6 +3,7 @@
 A file is TOML 1.0. Writing changes the lines of changed keys and nothing else.
 """
 
+import math
 import tomllib
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -125,7 +126,7 @@ def rounding_of(text: str, design: Design) -> Callable[[str, Any], Any]:
     tables = _tables(text, "the design")
 
     def kept(key: str, value: Any) -> Any:
-        if not isinstance(value, float):
+        if not isinstance(value, float) or not math.isfinite(value):
             return value
         unit = _unit_of(key, design.units)
         return read_length(_length(value, _spelled(tables, design, key), unit), unit)
