@@ -103,8 +103,7 @@ class LabState:
 
     def stopped(self, problem: str) -> LabState:
         """With something in the way that is no fault of the design's, in one sentence."""
-        held = dict.fromkeys(self.turns, (problem,)) if self.shown is not None else {}
-        return replace(self, waiting=False, held=held, problems=(problem,))
+        return replace(self, waiting=False, held={}, problems=(problem,))
 
     def saved(self, text: str) -> LabState:
         """With the file's text as it has been saved."""

@@ -60,7 +60,9 @@ def _row(finding: Finding, unit: Unit) -> str:
 
 
 def message(text: str, kind: Verdict) -> str:
-    """A message to the builder, line by line."""
+    """A message to the builder, line by line; nothing where there is no text."""
+    if not text:
+        return ""
     mark, _, ink = _MARKS[kind]
     lines = "".join(f"<div>{mark} {escape(line)}</div>" for line in text.splitlines())
     return f'<div style="color:{ink};font:13px/1.4 sans-serif">{lines}</div>'

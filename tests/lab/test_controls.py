@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from carve.design import load, value_at, with_values
 from carve.design.io.dials import DialSpec, dials
 from carve.errors import DesignError
-from carve.lab.controls import DialPanel, control, travel
+from carve.lab.controls import AT_DIAL, DialPanel, control, travel
 
 
 @given(
@@ -107,3 +107,64 @@ def test_a_dial_that_gets_its_own_value_back_says_nothing(design):
     slider, _ = control(spec, "mm", lambda key, value: turned.append((key, value))).children
     slider.value += 1e-9
     assert turned == []
+
+
+@pytest.fixture
+def dial(design):
+    """A dial's slider, its field, and what they have said: wren's neck at the first fret."""
+    said = []
+    spec = next(s for s in dials(design) if s.key == "neck.stations[0].thickness")
+    slider, field = control(spec, "mm", lambda key, value: said.append(value)).children
+    return slider, field, said
+
+
+def test_a_typed_number_counts_though_no_step_of_the_slider_lies_there(dial):
+    slider, field, said = dial
+    field.value = 21.3741
+    assert said == [21.3741]
+    assert slider.value == pytest.approx(21.35)  # the nearest of its steps
+    slider.value += 1e-9  # the page sends back where the slider is
+    assert said == [21.3741]
+    assert field.value == 21.3741
+
+
+def test_a_number_beyond_the_sliders_travel_is_the_designs_to_judge(dial):
+    slider, field, said = dial
+    field.value = 500.0
+    assert said == [500.0]
+    assert slider.value == pytest.approx(slider.max)
+
+
+def test_the_field_follows_the_slider(dial):
+    slider, field, said = dial
+    slider.value = 22.15
+    assert field.value == 22.15
+    assert said == [22.15]
+    slider.value = 22.2
+    assert said == [22.15, 22.2]
+
+
+def test_an_inch_in_a_field_has_the_decimals_of_the_file(example):
+    plover = load(example.parent / "plover.toml")
+    spec = next(s for s in dials(plover) if s.key == "neck.stations[0].thickness")
+    _, field = control(spec, "in", lambda *_: None).children
+    assert field.value == 0.80709  # 20.5 mm
+
+
+def test_marks_come_and_go_and_leave_the_other_dials_in_place(design):
+    shown = DialPanel(dials(design), "mm", lambda *_: None)
+    key = "neck.stations[1].thickness"
+    before = [id(one) for one in walk(shown.widget)]
+    shown.mark({key: "too thick"})
+    (sentence,) = [one for one in walk(shown.widget) if AT_DIAL in getattr(one, "_dom_classes", ())]
+    assert "too thick" in sentence.value
+    shown.mark({key: "too thin"})
+    assert "too thin" in sentence.value
+    shown.mark({})
+    assert [id(one) for one in walk(shown.widget)] == before
+
+
+def walk(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from walk(child)

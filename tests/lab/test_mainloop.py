@@ -190,3 +190,41 @@ def test_built_inside_another_threads_loop_it_says_where_it_belongs() -> None:
     thread = from_another_thread(lambda: asyncio.run(build()))
     thread.join()
     assert "main thread" in raised[0]
+
+
+def test_a_press_takes_the_value_that_it_overtook_on_the_way() -> None:
+    said, done = ["before the last move"], []
+
+    async def scenario() -> None:
+        latest: Latest[str] = Latest(done.append, on_error=fail)
+
+        def page() -> None:
+            latest.submit_soon(lambda: said[-1], seconds=0.1)  # the press arrives first
+            said.append("the last move")
+
+        from_another_thread(page).join()
+        assert done == []
+        await until(lambda: bool(done))
+
+    asyncio.run(scenario())
+    assert done == ["the last move"]
+
+
+def test_a_press_is_worked_on_as_things_stood_though_the_main_thread_comes_late() -> None:
+    said, done = ["at the press"], []
+
+    async def scenario() -> None:
+        latest: Latest[str] = Latest(done.append, on_error=fail)
+        from_another_thread(lambda: latest.submit_soon(lambda: said[-1], seconds=0.02)).join()
+        time.sleep(0.2)  # the main thread is busy with a turn
+        said.append("long after the press")
+        await until(lambda: bool(done))
+
+    asyncio.run(scenario())
+    assert done == ["at the press"]
+
+
+def test_with_no_event_loop_a_press_is_worked_on_at_once() -> None:
+    done: list[int] = []
+    Latest(done.append, on_error=fail).submit_soon(lambda: 7)
+    assert done == [7]

@@ -1,5 +1,6 @@
 """Which trials there are."""
 
+from trials import lab_states
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = ()
+TRIALS: tuple[Trial, ...] = (lab_states.TRIAL,)

@@ -126,7 +126,8 @@ def rounding_of(text: str, design: Design) -> Callable[[str, Any], Any]:
     tables = _tables(text, "the design")
 
     def kept(key: str, value: Any) -> Any:
-        if not isinstance(value, float) or not math.isfinite(value):
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not is_number or not math.isfinite(value):
             return value
         unit = _unit_of(key, design.units)
         return read_length(_length(value, _spelled(tables, design, key), unit), unit)
