@@ -143,8 +143,8 @@ class Lab:
         self._message.value = message("\n".join(wrong), Verdict.FAILED)
 
     def _show_job(self, job: Job) -> None:
-        findings, unit = inspect(job), job.design.units
         self._drawn = job
+        findings, unit = inspect(job), job.design.units
         self._views.forget_missing(job)
         self._view_choice.offer(self._views.colours(job))
         self._show_view()

@@ -20,8 +20,8 @@ OWN = "own"  # what the list of letters shows when the dials are no letter's
 
 MARKED, AT_DIAL = "carve-marked", "carve-at-dial"
 STYLE = (
-    f"<style>.{MARKED},.{AT_DIAL}{{border-left:6px solid #b12520;background:#fdecea}}"
-    f".{AT_DIAL}{{margin:0 2px 6px;padding:0 6px}}</style>"
+    f"<style>.{MARKED}{{border-left:6px solid #b12520;background:#fdecea}}"
+    f".{AT_DIAL}{{padding:0 6px 4px}}</style>"
 )
 
 _WIDE = widgets.Layout(width="98%")
@@ -63,9 +63,9 @@ class DialPanel:
 
 
 class _Group:
-    """Dials under one heading, ``column``. Sentences come and go below the dials they speak of."""
+    """Dials under one heading, ``column``. A sentence comes and goes at the dial it speaks of."""
 
-    def __init__(self, name: str, dials: Mapping[str, widgets.DOMWidget]) -> None:
+    def __init__(self, name: str, dials: Mapping[str, widgets.Box]) -> None:
         self.name = name
         self._dials = dials
         self._sentences: dict[str, widgets.HTML] = {}
@@ -78,31 +78,29 @@ class _Group:
 
     def mark(self, marks: Mapping[str, str]) -> None:
         """As for ``DialPanel``; marks of other dials are left out."""
-        before = self._sentences
-        self._sentences = {
-            key: before.get(key) or _sentence() for key in self._dials if key in marks
-        }
-        for key, sentence in self._sentences.items():
-            sentence.value = f'<div role="alert">{message(marks[key], Verdict.FAILED)}</div>'
-        if self._sentences.keys() == before.keys():
-            return
-        children: list[widgets.Widget] = []
-        for key, dial in self._dials.items():
-            marked = key in self._sentences
-            (dial.add_class if marked else dial.remove_class)(MARKED)
-            children += [dial, self._sentences[key]] if marked else [dial]
-        self.column.children = children
-        for key in before.keys() - self._sentences.keys():
-            before[key].close()
+        for key in self._sentences.keys() - marks.keys():
+            dial, sentence = self._dials[key], self._sentences.pop(key)
+            dial.remove_class(MARKED)
+            dial.children = [child for child in dial.children if child is not sentence]
+            sentence.close()
+        for key in self._dials.keys() & marks.keys():
+            if key not in self._sentences:
+                # last, and in the dial's own box: a page builds anew all that stands behind what
+                # is put in, and the builder may be holding a slider there
+                self._sentences[key] = _sentence()
+                self._dials[key].children = (*self._dials[key].children, self._sentences[key])
+                self._dials[key].add_class(MARKED)
+            said = message(marks[key], Verdict.FAILED)
+            self._sentences[key].value = f'<div role="alert">{said}</div>'
 
 
 def _sentence() -> widgets.HTML:
-    sentence = widgets.HTML(layout=widgets.Layout(width="auto"))
+    sentence = widgets.HTML(layout=widgets.Layout(flex="1 1 100%", width="auto"))
     sentence.add_class(AT_DIAL)
     return sentence
 
 
-def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Widget:
+def control(spec: DialSpec, unit: Unit, turned: Turned) -> widgets.Box:
     """The widget for one dial."""
     if isinstance(spec.value, Profile):
         return _profile(spec.key, spec.value, turned)
@@ -127,7 +125,7 @@ def _number(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets
         tooltip=spec.meaning,
         readout=False,
         continuous_update=True,
-        layout=widgets.Layout(flex="1 1 auto", width="auto", min_width="0"),
+        layout=widgets.Layout(flex="1 1 200px", width="auto", min_width="0"),
         style=_LABELS,
     )
     field = widgets.FloatText(
@@ -157,7 +155,7 @@ def _number(spec: DialSpec, value: float, unit: Unit, turned: Turned) -> widgets
 
     slider.observe(moved, names="value")
     field.observe(typed, names="value")
-    box = widgets.HBox([slider, field], layout=widgets.Layout(width="98%"))
+    box = widgets.HBox([slider, field], layout=widgets.Layout(width="98%", flex_flow="row wrap"))
     box.add_class(css_name(spec.key))
     return box
 
@@ -178,7 +176,7 @@ def travel(spec: DialSpec, value: float, per: float) -> tuple[float, float, floa
     return value / per - below * step, value / per + above * step, step
 
 
-def _profile(key: str, value: Profile, turned: Turned) -> widgets.Widget:
+def _profile(key: str, value: Profile, turned: Turned) -> widgets.Box:
     apart = widgets.Checkbox(
         value=not value.symmetric, description="treble side apart", indent=False
     )

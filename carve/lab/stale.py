@@ -30,9 +30,7 @@ class StaleMarks:
     def say(self, notice: str) -> None:
         """Mark all with this sentence; with none, nothing is marked."""
         if notice:
-            self._notice.value = (
-                f'<div role="status" style="{_NOTICE}">&#10007; {escape(notice)}</div>'
-            )
+            self._notice.value = f'<div style="{_NOTICE}">&#10007; {escape(notice)}</div>'
         self._notice.layout.display = "" if notice else "none"
         for box in self._marked:
             (box.add_class if notice else box.remove_class)(DIMMED)

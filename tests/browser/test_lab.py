@@ -204,7 +204,7 @@ def test_a_contradiction_is_said_and_the_picture_stays(
         lambda: "channel would cut through the back" in page.inner_text(".jp-Notebook"),
         "the contradiction is said",
     )
-    assert "The picture shows the last design that could be made" in page.inner_text(".jp-Notebook")
+    assert "shows the last one that could be made" in page.inner_text(".jp-Notebook")
     dial.press("End")
     until(
         lambda: "channel would cut through" not in page.inner_text(".jp-Notebook"),
