@@ -131,7 +131,7 @@ class Lab:
 
     def _follow(self, state: LabState) -> None:
         """Show a state: what could be made, or what is wrong and that the rest is not current."""
-        if state is not self._state:
+        if state.turns != self._state.turns:
             self._form.answer.turned()
             self._save.answer.turned()
         self._state = state
@@ -176,17 +176,17 @@ class Lab:
     # --- what leaves the lab: what the dials show when the button is pressed, or nothing
 
     def _ask_export(self) -> None:
-        self._form.answer.say(message("exporting ...", Verdict.GOOD))
+        self._form.answer.wait("exporting ...")
         self._exports.submit_soon(lambda: (self._turned, self._form.request))
 
     def _ask_save(self) -> None:
-        self._save.answer.say(message("saving ...", Verdict.GOOD))
+        self._save.answer.wait("saving ...")
         self._saves.submit_soon(lambda: self._turned)
 
     def _export_files(self, turns: Turns, asked: ExportRequest) -> None:
         state = self._state.standing(turns).settled()
         if state.refusal:
-            self._form.answer.say(refusal("exported", state.refusal), until_turned=True)
+            self._form.answer.say(refusal("exported", state.refusal))
             return
         chord = read_length_argument("chord error", asked.chord_error)
         done = export(
@@ -199,14 +199,14 @@ class Lab:
             allow_failed=asked.allow_failed,
         )
         assert state.shown is not None
-        self._form.answer.say(
-            exported(done, inspect(state.shown.job), changed_elsewhere(state, self._path))
-        )
+        changed = changed_elsewhere(state, self._path)
+        said = exported(done, inspect(state.shown.job), changed)
+        self._say_done(self._form.answer, said, turns)
 
     def _save_file(self, turns: Turns) -> None:
         state = self._state.standing(turns).settled()
         if state.refusal:
-            self._save.answer.say(refusal("saved", state.refusal), until_turned=True)
+            self._save.answer.say(refusal("saved", state.refusal))
             return
         if read_text(self._path) != state.text:
             raise CarveError(
@@ -216,7 +216,13 @@ class Lab:
         text = state.rewritten()
         write_all(self._path.parent, {self._path.name: content(text.encode())}, overwrite=True)
         self._state = self._state.saved(text)
-        self._save.answer.say(saved(self._path, changed_elsewhere(self._state, self._path)))
+        said = saved(self._path, changed_elsewhere(self._state, self._path))
+        self._say_done(self._save.answer, said, turns)
+
+    def _say_done(self, answer: Answer, said: str, turns: Turns) -> None:
+        answer.say(said, is_done=True)
+        if turns != self._turned:  # while it was being done
+            answer.turned()
 
 
 def _say_failed(answer: Answer, error: Exception) -> None:

@@ -8,9 +8,13 @@ from dataclasses import dataclass
 
 import ipywidgets as widgets
 
+from carve.check.finding import Verdict
 from carve.design import Unit
+from carve.lab.tables import message
 from carve.parts.kind import EXPORT_CHORD
 from carve.shape.views.kit.paper import PAPERS, Paper
+
+SINCE = "the dials have been turned since"
 
 
 class Answer:
@@ -18,17 +22,25 @@ class Answer:
 
     def __init__(self) -> None:
         self.widget = widgets.HTML(layout=widgets.Layout(flex="1 1 100%", width="auto"))
-        self._holds = False
+        self._is_done = self._is_old = False
 
-    def say(self, html: str, *, until_turned: bool = False) -> None:
-        """Say this. until_turned: it is true only as long as no dial moves."""
-        self._holds = until_turned
+    def say(self, html: str, *, is_done: bool = False) -> None:
+        """Say this. is_done: something was written, which stays true when the dials move on."""
         self.widget.value = html
+        self._is_done, self._is_old = is_done, False
+
+    def wait(self, text: str) -> None:
+        """Say that something is under way, whatever the dials do meanwhile."""
+        self.say(message(text, Verdict.GOOD))
+        self._is_done = self._is_old = True
 
     def turned(self) -> None:
-        """A dial has moved: take back what is true no longer."""
-        if self._holds:
+        """A dial has moved: take back what may be true no longer, and say so of what was done."""
+        if not self._is_done:
             self.say("")
+        elif not self._is_old:
+            self.widget.value = message(SINCE, Verdict.WARNING) + self.widget.value
+            self._is_old = True
 
 
 @dataclass(frozen=True)

@@ -107,6 +107,19 @@ def test_a_turn_that_is_still_waiting_is_finished_before_anything_leaves(lab, fi
     assert load(file).neck.stations[0].thickness == 22.4
 
 
+def test_what_was_written_is_not_taken_for_what_the_dials_say_later(lab, file):
+    turn(lab, FIRST, 22.4)
+    assert "saved" in press(lab, "carve-save")
+    assert "turned since" not in beside(lab, "carve-save")
+    turn(lab, FIRST, 22.6)
+    turn(lab, FIRST, 22.7)
+    told = beside(lab, "carve-save")
+    assert told.count("the dials have been turned since") == 1
+    assert "saved" in told
+    assert "turned since" not in press(lab, "carve-save")
+    assert load(file).neck.stations[0].thickness == 22.7
+
+
 def test_a_turn_after_the_press_is_not_exported(lab, file, monkeypatch):
     presses = []
     monkeypatch.setattr(lab._exports, "submit_soon", lambda take: presses.append(take()))
@@ -116,6 +129,7 @@ def test_a_turn_after_the_press_is_not_exported(lab, file, monkeypatch):
     lab._exports.submit(*presses)  # the loop comes to it only now
     assert exported(file).neck.stations[0].thickness == 22.4
     assert lab.design.neck.stations[0].thickness == 23.5
+    assert "the dials have been turned since" in beside(lab, "carve-export")
 
 
 def exported(file):
