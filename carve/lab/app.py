@@ -16,11 +16,11 @@ from carve.design.io.dials import dials
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.lab.answers import changed_elsewhere, exported, refusal, saved
+from carve.lab.buttons.answers import changed_elsewhere, exported, refusal, saved
+from carve.lab.buttons.export_form import Answer, ExportForm, ExportRequest, SaveButton
 from carve.lab.charts import chart
 from carve.lab.controls import STYLE as DIAL_STYLE
 from carve.lab.controls import DialPanel
-from carve.lab.export_form import Answer, ExportForm, ExportRequest, SaveButton
 from carve.lab.job_views import JobViews
 from carve.lab.mainloop import Latest
 from carve.lab.panels import Panels

@@ -17,8 +17,8 @@ from carve.check.report import inspect
 from carve.design import load
 from carve.design.io.toml_file import changed_keys
 from carve.errors import DesignError
-from carve.lab.answers import other_verdicts
 from carve.lab.app import Lab
+from carve.lab.buttons.answers import other_verdicts
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 FIRST, TWELFTH = "neck.stations[0].thickness", "neck.stations[2].thickness"

@@ -1,7 +1,4 @@
-"""What leaves the lab: the form for an export and the button that saves.
-
-Each has its answer beside it.
-"""
+"""The form for an export and the button that saves, each with its answer beside it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
