@@ -178,10 +178,8 @@ def _export(options: argparse.Namespace) -> int:
         overwrite=options.overwrite,
         allow_failed=options.even_so,
     )
-    for path in done.paths:
-        print(f"wrote {path}")
-    if done.had_failures:
-        print("exported although a finding failed; the manifest says so")
+    for line in done.told:
+        print(line)
     print()
     for caution in CAUTIONS:
         print(f"! {caution}")

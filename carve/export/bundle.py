@@ -20,7 +20,7 @@ from carve.errors import FindingFailed
 from carve.export.atomic import content, write_all
 from carve.export.formats.kinds import MeshLabel, Printing
 from carve.export.formats.registry import DRAWING_FORMATS, MESH_FORMATS, TABLE_FORMATS
-from carve.export.manifest import face_entry, manifest, part_entry
+from carve.export.manifest import face_entry, listed_in, manifest, part_entry
 from carve.export.source import design_source
 from carve.parts.assembly import assembly_outlines, assembly_tables
 from carve.parts.job import Job, Part
@@ -34,11 +34,30 @@ from carve.solid.mesh import Mesh
 
 @dataclass(frozen=True, eq=False)
 class Export:
-    """What was written: paths, the findings, and whether some of these had failed."""
+    """What was written: paths, the findings, and whether some of these had failed.
+
+    removed: files of an earlier export of this design that has them no more. left: such as well,
+    but changed since, so they stay.
+    """
 
     paths: tuple[Path, ...]
     findings: tuple[Finding, ...]
     had_failures: bool
+    removed: tuple[Path, ...] = ()
+    left: tuple[Path, ...] = ()
+
+    @property
+    def told(self) -> list[str]:
+        """What became of the files, a line each."""
+        lines = [f"wrote {path}" for path in self.paths]
+        lines += [f"removed {path}, which is no longer of this set" for path in self.removed]
+        lines += [
+            f"left {path}, which is no longer of this set: it was changed since it was exported"
+            for path in self.left
+        ]
+        if self.had_failures:
+            lines.append("exported although a finding failed; the manifest says so")
+        return lines
 
 
 Files = dict[str, bytes]
@@ -83,7 +102,8 @@ def export(
         assembly_outlines(job.design), assembly_tables(job.design), stem, printing
     )
     text, drawings = _with_own_drawings(source[1], job.design, stem)
-    files |= together | drawings
+    kept = (f"{stem}-as-exported.toml", text.encode())
+    files |= {**together, **drawings, kept[0]: kept[1]}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     summary = manifest(
         job,
@@ -93,16 +113,18 @@ def export(
         drawings,
         unit,
         (source[0], digest),
+        kept,
         had_failures=had_failures,
     )
-    files[f"{stem}-as-exported.toml"] = text.encode()
-    files[f"{stem}-manifest.json"] = (
-        json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
-    ).encode()
-    paths = write_all(
-        Path(directory), {name: content(data) for name, data in files.items()}, overwrite=overwrite
+    contents = f"{stem}-manifest.json"
+    files[contents] = (json.dumps(summary, indent=2, ensure_ascii=False) + "\n").encode()
+    stands = write_all(
+        Path(directory),
+        {name: content(data) for name, data in files.items()},
+        overwrite=overwrite,
+        earlier=lambda folder: listed_in(folder / contents),
     )
-    return Export(tuple(paths), findings, had_failures)
+    return Export(stands.paths, findings, had_failures, stands.removed, stands.left)
 
 
 def _part_files(

@@ -164,10 +164,7 @@ class Lab:
             overwrite=asked.overwrite,
             allow_failed=asked.allow_failed,
         )
-        lines = [f"wrote {path}" for path in done.paths]
-        if done.had_failures:
-            lines.append("exported although a finding failed; the manifest says so")
-        self._said.value = message("\n".join(lines), Verdict.GOOD) + message(
+        self._said.value = message("\n".join(done.told), Verdict.GOOD) + message(
             "\n".join(CAUTIONS), Verdict.WARNING
         )
 
