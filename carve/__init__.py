@@ -28,7 +28,6 @@ no time. Data flows one way through the rooms below: design, shape, solid, parts
 check, export, and last the two faces, ``lab`` and ``cli``.
 """
 
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -201,6 +200,8 @@ if not TYPE_CHECKING:  # so that a type checker tells of a name that is none
         # late: whoever imports one name need not wait for all that the others stand on
         if name not in _HOME:
             raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        from importlib import import_module  # late too: the program's start waits for this file
+
         found = globals()[name] = getattr(import_module(_HOME[name]), name)
         return found
 

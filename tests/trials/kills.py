@@ -92,6 +92,11 @@ def planned(number: int) -> Plan:
     )
 
 
+def heed() -> None:
+    """Let Ctrl-C be heard, also where all this was started in a shell's background."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def killed(plan: Plan, top: Path, folder: Path) -> tuple[int, str]:
     """Start an export over the folder and send the signal. Returns its status and its errors."""
     design = top / "set.toml"
@@ -104,6 +109,7 @@ def killed(plan: Plan, top: Path, folder: Path) -> tuple[int, str]:
         text=True,
         cwd=top,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
+        preexec_fn=heed,
     )
     ended: Callable[[], bool] = lambda: process.poll() is not None  # noqa: E731
     if plan.watched is not None:
@@ -139,7 +145,8 @@ def left_by(plan: Plan, folder: Path, status: int, errors: str) -> str:
         return "" if whole or NOTICE in visible else "mixed, and not marked"
     if not whole or hidden:
         return f"stopped politely, and left {'leftovers' if whole else 'a mixed set'}"
-    if (status, errors) not in ((128 + plan.number, "stopped\n"), (-plan.number, ""), (0, "")):
+    stopped = [(128 + plan.number, "stopped\n"), (-plan.number, "")]  # or before Python began
+    if (status, errors) not in (*stopped, (0, ""), (1, "")):
         return f"ended with {status} and said {errors[-200:]!r}"
     return ""
 
@@ -183,8 +190,8 @@ def once(number: int) -> Outcome:
 
 TRIAL = Trial(
     "kills",
-    "Whenever an export is killed, the folder holds the old set whole, the new one whole, or a note "
-    "that forbids to cut; after the next export one set is whole and nothing else is left.",
+    "Whenever an export is killed, the folder holds the old set whole, the new one whole, or a "
+    "note that forbids to cut; after the next export one set is whole and nothing else is left.",
     500,
     once,
 )
