@@ -205,9 +205,7 @@ def test_a_list_cannot_name_files_outside_the_folder(tmp_path: Path) -> None:
 def test_of_two_runs_at_once_the_second_is_refused(tmp_path: Path) -> None:
     put(tmp_path, OLD)
     with staging_in(tmp_path):
-        with pytest.raises(
-            ExportRefused, match=r"another run of carve is writing into .*; nothing"
-        ):
+        with pytest.raises(ExportRefused, match=r"another run of carve is writing .*; nothing"):
             change(tmp_path)
         assert (tmp_path / NAME).exists()  # it is the other one's
     assert contents(tmp_path) == OLD
