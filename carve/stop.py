@@ -15,6 +15,8 @@ STOP_SIGNALS = tuple(
 )
 """Requests to stop. SIGHUP is a closed terminal; Windows has none."""
 
+CLEAR_LINE = "\r\x1b[K"  # ECMA-48: to the first column, erase what is in the line
+
 BY_SIGNAL = 128  # plus the signal's number is the exit status, as shells have it
 
 
@@ -32,7 +34,7 @@ def end_when_asked() -> None:
 
 def _end(number: int, _frame: FrameType | None) -> None:
     try:
-        os.write(2, b"stopped\n")
+        os.write(2, f"{CLEAR_LINE if os.isatty(2) else ''}stopped\n".encode())
     finally:  # the terminal may be gone
         os._exit(BY_SIGNAL + number)
 

@@ -64,24 +64,18 @@ def write_all(
     stop waits until the directory is in order. Raises ExportRefused where a file is in the way or
     another run is writing here, FileTrouble where the system says no.
     """
-    with held() as asked, staging_in(directory) as staging:
-        mixed = finish(staging)
-        if mixed is not None:
-            _give_up(staging, overwrite=overwrite)
-        _refuse_existing([directory / name for name in files], overwrite=overwrite)
-        _make_ready(staging, files, asked)
-        former = {name: {sum_} for name, sum_ in earlier(directory).items()}
-        going, left = _leftover(directory, {**former, **(mixed or {})}, files)
-        coming = [
-            # where nothing may be replaced, nothing was there; what came since stays
-            Change(
-                name,
-                digest(staging.new / name),
-                digest(directory / name) if overwrite else None,
-            )
-            for name in files
-        ]
-        put_in_place(staging, [*coming, *going])
+    try:
+        with held() as asked, staging_in(directory) as staging:
+            if (mixed := finish(staging)) is not None:
+                _give_up(staging, overwrite=overwrite)
+            _refuse_existing([directory / name for name in files], overwrite=overwrite)
+            _make_ready(staging, files, asked)
+            former = {name: {listed} for name, listed in earlier(directory).items()}
+            going, left = _leftover(directory, {**former, **(mixed or {})}, files)
+            coming = [_coming(staging, name, overwrite=overwrite) for name in files]
+            put_in_place(staging, [*coming, *going])
+    except OSError as error:
+        raise FileTrouble(f"{directory} cannot be written: {because(error)}") from None
     return Written(
         tuple(directory / name for name in files),
         tuple(directory / change.name for change in going),
@@ -115,12 +109,7 @@ def _refuse_existing(targets: Sequence[Path], *, overwrite: bool) -> None:
 
 def _make_ready(staging: Staging, files: Mapping[str, Write], asked: Sequence[int]) -> None:
     """Write all files into the hidden folder. asked: requests to stop, which grow meanwhile."""
-    try:
-        staging.clear()
-    except OSError as error:
-        raise FileTrouble(
-            f"{staging.directory} cannot be written: {because(error)}; nothing was changed"
-        ) from None
+    staging.clear()
     for name, write in files.items():
         if asked:
             raise KeyboardInterrupt
@@ -139,6 +128,12 @@ def _write(path: Path, target: Path, write: Write) -> None:
         raise FileTrouble(
             f"{target} cannot be written: {because(error)}; nothing was changed"
         ) from None
+
+
+def _coming(staging: Staging, name: str, *, overwrite: bool) -> Change:
+    """A file that is ready; what it replaces is nothing where nothing may be replaced."""
+    there = digest(staging.directory / name) if overwrite else None
+    return Change(name, digest(staging.new / name), there)
 
 
 def _leftover(

@@ -5,7 +5,7 @@ It writes in every format of ``formats.registry`` and knows none of them by name
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PureWindowsPath
 from typing import Any
@@ -74,6 +74,7 @@ def export(
     paper: Paper | None = None,
     overwrite: bool = False,
     allow_failed: bool = False,
+    progress: Callable[[str], None] = lambda doing: None,
 ) -> Export:
     """Write every part of a job, with its manifest.
 
@@ -81,7 +82,7 @@ def export(
     file says goes along, with the values that were changed since it was loaded.
     findings: of this job; looked for if not given. unit: of the meshes' coordinates.
     paper: that drawings are printed on; by default what goes with the design's unit.
-    allow_failed: write although a finding fails.
+    allow_failed: write although a finding fails. progress: is told what is being done.
     Raises FindingFailed, ExportRefused, FileTrouble, DesignError; then nothing was written.
     """
     if not isinstance(source, tuple):
@@ -94,7 +95,8 @@ def export(
     printing = Printing(paper or usual_paper(job.design.units), job.design.units)
     files: Files = {}
     entries: list[dict[str, Any]] = []
-    for part in job.parts:
+    for number, part in enumerate(job.parts, 1):
+        progress(f"writing {part.name}, {number} of {len(job.parts)} parts")
         written, entry = _part_files(job.design, part, f"{stem}-{part.name}", unit, printing)
         files |= written
         entries.append(entry)
@@ -118,6 +120,7 @@ def export(
     )
     contents = f"{stem}-manifest.json"
     files[contents] = (json.dumps(summary, indent=2, ensure_ascii=False) + "\n").encode()
+    progress("putting the files in place")
     stands = write_all(
         Path(directory),
         {name: content(data) for name, data in files.items()},
