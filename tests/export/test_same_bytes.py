@@ -65,10 +65,10 @@ ELSEWHERE: list[dict[str, Any]] = [
     {**HERE, "seed": "random", "language": "de_DE.UTF-8", "umask": 0o077, "days": 1000},
     {**HERE, "days": -4000, "threads": "1"},
 ]
-EXAMPLES = {
-    "wren": "0.05 mm",
-    "linnet": "0.1 mm",
-    "dipper": "0.1 mm",  # a hollow body with a carved top
+EXAMPLES = {  # with the chord error asked for
+    "wren": "0.05 mm",  # a neck and its board
+    "linnet": "0.1 mm",  # a flat body too
+    "dipper": "0.1 mm",  # a hollow body, its top and its back carved
 }
 
 
@@ -112,9 +112,11 @@ def first(tmp_path_factory: pytest.TempPathFactory) -> Any:
     return made
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("surroundings", ELSEWHERE, ids=lambda s: f"seed {s['seed']}")
-@pytest.mark.parametrize("example", EXAMPLES)
+@pytest.mark.parametrize(
+    "example",
+    ["wren", *(pytest.param(name, marks=pytest.mark.slow) for name in EXAMPLES if name != "wren")],
+)
 def test_the_same_design_gives_the_same_bytes_everywhere(
     example: str, surroundings: dict[str, Any], first: Any, tmp_path: Path
 ) -> None:
