@@ -96,8 +96,7 @@ def staging_in(directory: Path) -> Iterator[Staging]:
         raise
     finally:
         if handle is not None:
-            with suppress(OSError):  # closed already, on Windows
-                os.close(handle)
+            _close(staging, handle)
 
 
 def _make(directory: Path) -> None:
@@ -109,56 +108,65 @@ def _make(directory: Path) -> None:
 
 def _lock(staging: Staging) -> int:
     """Make the hidden folder and take its lock. Returns the lock file's descriptor."""
-    path = staging.folder / _LOCK
     try:
         if staging.folder.is_symlink():
             raise NotADirectoryError("it is a link")
         for _ in range(_TRIES):
-            staging.folder.mkdir(exist_ok=True)
-            try:
-                handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
-            except FileNotFoundError:  # the run that had the folder took it away just now
-                continue
-            try:
-                if not _claim(handle):
-                    break
-                if _is_ours(handle, path):
-                    return handle
-            except BaseException:
-                os.close(handle)
-                raise
-            os.close(handle)
+            with suppress(FileExistsError):
+                staging.folder.mkdir()
+            handle = _take(staging.folder / _LOCK)
+            if handle is not None:
+                return handle
+    except BlockingIOError:
+        pass
     except OSError as error:
         raise FileTrouble(
             f"{staging.directory} cannot be written: {because(error)}; nothing was changed"
         ) from None
-    else:
-        os.close(handle)
     raise ExportRefused(
         f"another run of carve is writing into {staging.directory}; nothing was written. "
         "Try again when it has ended"
     )
 
 
-def _claim(handle: int) -> bool:
-    """Whether we have the lock now: False where another run has it."""
+def _take(path: Path) -> int | None:
+    """Open the lock file and take the lock; None where who had it took the file away just now.
+
+    Raises BlockingIOError where another run has it.
+    """
+    try:
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    except FileNotFoundError:
+        return None
+    try:
+        _claim(handle)
+        if _is_ours(handle, path):
+            return handle
+    except BaseException:
+        os.close(handle)
+        raise
+    os.close(handle)
+    return None
+
+
+def _claim(handle: int) -> None:
+    """Take the lock of a file. Raises BlockingIOError where another run has it."""
     if sys.platform == "win32":
         import msvcrt
 
         try:
             msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
         except OSError:
-            return False
-        return True
-    import fcntl
+            raise BlockingIOError from None
+    else:
+        import fcntl
 
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:  # some file systems of a network know no locks; then nobody has one
-        return True
-    return True
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise
+        except OSError:  # some file systems of a network know no locks: then nobody has one
+            return
 
 
 def _is_ours(handle: int, path: Path) -> bool:
@@ -184,14 +192,21 @@ def _clear_away(staging: Staging, handle: int) -> None:
     if _is_ours(handle, lock):
         for path in (staging.new, staging.old, staging.aside):
             _remove(path)
-        if {path.name for path in staging.folder.iterdir()} > {_LOCK}:
-            return  # it stays ours as long as something is in it
-        if sys.platform == "win32":  # where no open file can be removed
-            os.close(handle)
         with suppress(OSError):
+            if {path.name for path in staging.folder.iterdir()} > {_LOCK}:
+                return  # it stays ours as long as something is in it
             lock.unlink()
     with suppress(OSError):  # another run may have it by now
         staging.folder.rmdir()
+
+
+def _close(staging: Staging, handle: int) -> None:
+    """Let go of the lock."""
+    os.close(handle)
+    if sys.platform == "win32":  # where no open file can be removed, ours or another run's
+        with suppress(OSError):
+            (staging.folder / _LOCK).unlink()
+            staging.folder.rmdir()
 
 
 def _remove(path: Path) -> None:

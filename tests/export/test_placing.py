@@ -8,6 +8,7 @@ import errno
 import os
 import signal
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, NoReturn
@@ -90,20 +91,33 @@ def die_at(n: int, *, after: bool, links: bool) -> None:
         setattr(os, name, around(call))
 
 
-def killed(n: int, folder: Path, *, after: bool, links: bool = True) -> bool:
-    """Whether a run over the folder was killed at its n-th call: False where it came to its end."""
+def in_a_process(run: Callable[[], int]) -> int:
+    """Start a process that ends with the status that ``run`` gives, 1 after an error."""
     child = os.fork()
     if child == 0:
-        die_at(n, after=after, links=links)
         status = 1
         try:
-            change(folder)
-            status = 0
+            status = run()
         finally:
             os._exit(status)
-    _, status = os.waitpid(child, 0)
-    assert os.waitstatus_to_exitcode(status) in (0, 9)
-    return os.waitstatus_to_exitcode(status) == 9
+    return child
+
+
+def status_of(child: int) -> int:
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+
+
+def killed(n: int, folder: Path, *, after: bool, links: bool = True) -> bool:
+    """Whether a run over the folder was killed at its n-th call: False where it came to its end."""
+
+    def run() -> int:
+        die_at(n, after=after, links=links)
+        change(folder)
+        return 0
+
+    status = status_of(in_a_process(run))
+    assert status in (0, 9)
+    return status == 9
 
 
 def moments(
@@ -211,6 +225,25 @@ def test_of_two_runs_at_once_the_second_is_refused(tmp_path: Path) -> None:
     assert contents(tmp_path) == OLD
     change(tmp_path)
     assert contents(tmp_path) == NEW
+
+
+@posix
+def test_runs_that_get_in_each_others_way_write_whole_sets_or_none(tmp_path: Path) -> None:
+    sets = [{name: data + bytes([n]) for name, data in NEW.items()} for n in (1, 2, 3)]
+
+    def write(mine: Mapping[str, bytes]) -> int:
+        odd = 0
+        for _ in range(40):
+            try:
+                write_all(tmp_path, writing(mine), overwrite=True)
+            except ExportRefused as error:
+                odd += "another run" not in str(error)
+        return odd
+
+    children = [in_a_process(partial(write, mine)) for mine in sets]
+    assert [status_of(child) for child in children] == [0, 0, 0]
+    assert contents(tmp_path) in sets
+    assert not (tmp_path / NAME).exists()
 
 
 def test_a_link_by_the_name_of_the_hidden_folder_is_not_followed(tmp_path: Path) -> None:
