@@ -5,7 +5,6 @@ Nothing heavy is imported here: the program reads this file before all others.
 
 import os
 import signal
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -47,6 +46,8 @@ def held() -> Iterator[list[int]]:
     stop. At its end each is made again and meets what would have met it before. Only the main
     thread hears of requests; on any other there is nothing to hold.
     """
+    import threading  # late: the program's start waits for this file
+
     asked: list[int] = []
     if threading.current_thread() is not threading.main_thread():
         yield asked
