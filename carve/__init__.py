@@ -28,8 +28,9 @@ no time. Data flows one way through the rooms below: design, shape, solid, parts
 check, export, and last the two faces, ``lab`` and ``cli``.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+# Not from typing, which takes longer to load than all else here: until a program's first line has
+# run, Ctrl-C is Python's own, and this file comes before it. Type checkers know it by its name.
+TYPE_CHECKING = False
 
 if TYPE_CHECKING:
     from carve.check.finding import Finding, FindingCurve, Verdict
@@ -197,10 +198,12 @@ _HOME = {name: module for module, names in _HOMES.items() for name in names}
 
 if not TYPE_CHECKING:  # so that a type checker tells of a name that is none
 
-    def __getattr__(name: str) -> Any:
+    def __getattr__(name: str) -> object:
         # late: whoever imports one name need not wait for all that the others stand on
         if name not in _HOME:
             raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        from importlib import import_module  # late too: the program's start waits for this file
+
         found = globals()[name] = getattr(import_module(_HOME[name]), name)
         return found
 

@@ -16,6 +16,7 @@ from carve import __version__
 from carve.design.values.paper import PAPERS
 from carve.design.values.tolerances import EXPORT_CHORD
 from carve.errors import CarveError, FindingFailed, because
+from carve.stop import CLEAR_LINE
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -59,6 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status = _run(options)
         sys.stdout.flush()
     except KeyboardInterrupt:
+        _progress("")
         print("stopped", file=sys.stderr)
         return STOPPED
     except BrokenPipeError:  # the reader, `head` for one, has seen enough
@@ -75,11 +77,18 @@ def _run(options: argparse.Namespace) -> int:
     try:
         status: int = options.run(options)
     except CarveError as error:
+        _progress("")
         sys.stdout.flush()
         for line in str(error).splitlines():
             print(line, file=sys.stderr)
         return FAILED if isinstance(error, FindingFailed) else WRONG
     return status
+
+
+def _progress(doing: str) -> None:
+    """Say on a terminal what is being done, where it said so before; with "" clear that line."""
+    if sys.stderr.isatty():
+        print(f"{CLEAR_LINE}{doing}", end="", file=sys.stderr, flush=True)
 
 
 def _drop_output() -> None:
@@ -165,10 +174,14 @@ def _export(options: argparse.Namespace) -> int:
 
     text = read_text(options.file)
     design = parse(text, str(options.file), options.file.parent)
-    job = make(design, read_length_argument("--chord-error", options.chord_error))
+    chord = read_length_argument("--chord-error", options.chord_error)
+    _progress("making the parts")
+    job = make(design, chord)
+    _progress("checking them")
     findings = inspect(job)
+    _progress("")
     _print_findings(design.title, findings, design.units)
-    done = export(
+    written = export(
         job,
         options.to,
         (options.file.name, text),
@@ -177,15 +190,15 @@ def _export(options: argparse.Namespace) -> int:
         paper=PAPERS.get(options.paper),
         overwrite=options.overwrite,
         allow_failed=options.even_so,
+        progress=_progress,
     )
-    for path in done.paths:
-        print(f"wrote {path}")
-    if done.had_failures:
-        print("exported although a finding failed; the manifest says so")
+    _progress("")
+    for line in written.done + written.warnings:
+        print(line)
     print()
     for caution in CAUTIONS:
         print(f"! {caution}")
-    return FAILED if done.had_failures else GOOD
+    return FAILED if written.had_failures else GOOD
 
 
 def _lab(options: argparse.Namespace) -> int:

@@ -25,7 +25,7 @@ from carve.design import load
 from carve.parts.job import make
 
 WREN = Path(__file__).parents[1] / "examples" / "wren.toml"
-CARVE = [sys.executable, "-m", "carve.cli"]
+CARVE = [sys.executable, "-m", "carve"]
 
 GOOD, FAILED, WRONG, STOPPED, UNREAD = 0, 1, 2, 130, 141
 
@@ -55,10 +55,15 @@ def of_the_neck(lines: list[str]) -> list[str]:
 @cache
 def on_a_terminal(file: Path, columns: int, **environment: str) -> str:
     """What checking a file prints on a terminal of its own, so many columns wide."""
+    return shown_by("check", str(file), columns=columns, **environment)
+
+
+def shown_by(*arguments: str, columns: int, **environment: str) -> str:
+    """What a command prints on a terminal of its own."""
     pty = pytest.importorskip("pty", reason="terminals as POSIX has them")
     mine, its = pty.openpty()
     env = {**os.environ, "COLUMNS": str(columns), "TERM": "xterm-256color", **environment}
-    process = subprocess.Popen([*CARVE, "check", str(file)], stdout=its, stderr=its, env=env)
+    process = subprocess.Popen([*CARVE, *arguments], stdout=its, stderr=its, env=env)
     os.close(its)
     printed = b""
     while True:
@@ -321,6 +326,20 @@ def test_a_chord_error_out_of_range_is_refused_in_one_sentence(
     assert err.startswith(f'--chord-error: "{written}"')
     assert err.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
+
+
+# How far it has come
+
+
+def test_an_export_says_on_a_terminal_what_it_is_doing_and_clears_that_away(
+    tmp_path: Path,
+) -> None:
+    printed = shown_by("export", str(WREN), "--to", str(tmp_path / "cut"), columns=100)
+    doing = re.findall(r"\r\x1b\[K([^\r\n\x1b]*)", printed)  # CSI K erases a line (ECMA-48)
+    assert doing[:2] == ["making the parts", "checking them"]
+    assert "writing neck, 1 of 2 parts" in doing
+    lines = [line.rpartition("\x1b[K")[2] for line in printed.split("\n")]
+    assert not [line for line in lines if line.startswith(("making", "checking", "writing"))]
 
 
 # Outputs that end early

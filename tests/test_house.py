@@ -28,8 +28,9 @@ ORDER = [
     "export",
     "lab",
     "cli",
+    "__main__",
 ]
-BASE = {"carve", "carve.errors", "carve.arrays"}
+BASE = {"carve", "carve.errors", "carve.arrays", "carve.stop"}
 FACES = {"lab", "cli"}
 GEOMETRY = {"scipy", "manifold3d", "stl", "trimesh", "shapely"}
 

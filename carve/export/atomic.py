@@ -1,14 +1,16 @@
-"""All files or none: written aside, then put in place, never over a file by accident."""
+"""All files or none: made ready aside, then put in place, never over a file by accident."""
 
 import os
-import secrets
 import shutil
-from collections.abc import Collection, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import IO, Protocol
+from typing import IO, NamedTuple, Protocol
 
 from carve.errors import ExportRefused, FileTrouble, because
+from carve.export.journal import Change, digest, is_plain
+from carve.export.placing import finish, put_in_place
+from carve.export.staging import NOTICE, Staging, staging_in
+from carve.stop import held
 
 
 class Write(Protocol):
@@ -16,6 +18,18 @@ class Write(Protocol):
 
     def __call__(self, file: IO[bytes]) -> None:
         """Write to a binary file that is open for writing."""
+
+
+class Written(NamedTuple):
+    """What became of a folder's files.
+
+    paths: those written. removed: those of an earlier set that belong to it no more. left: such as
+    well, but changed since they were written, so they stay.
+    """
+
+    paths: tuple[Path, ...]
+    removed: tuple[Path, ...] = ()
+    left: tuple[Path, ...] = ()
 
 
 def content(data: bytes) -> Write:
@@ -27,32 +41,57 @@ def content(data: bytes) -> Write:
     return write
 
 
-def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -> list[Path]:
+def _no_earlier(directory: Path) -> Mapping[str, str]:
+    return {}
+
+
+def write_all(
+    directory: Path,
+    files: Mapping[str, Write],
+    *,
+    overwrite: bool,
+    earlier: Callable[[Path], Mapping[str, str]] = _no_earlier,
+) -> Written:
     """Write files into a directory, which is made if it isn't there.
 
     files: name to writer. Either all of them stand in the directory afterwards, whole, or
     the directory is as it was. An existing file stays unless ``overwrite``.
-    Returns their paths. Raises ExportRefused where a file is in the way, FileTrouble where
-    the system says no.
+    earlier: asked, once the directory is whole, for the files of an earlier set in it, names with
+    SHA-256. Those that ``files`` has no more go in the same step.
+
+    A run that is killed leaves the old files, or the new ones, or a note that begins
+    "Do not cut"; the next call finishes what it began and takes away what it left. A request to
+    stop waits until the directory is in order. Raises ExportRefused where a file is in the way or
+    another run is writing here, FileTrouble where the system says no.
     """
-    targets = {directory / name: write for name, write in files.items()}
-    _refuse_existing(list(targets), overwrite=overwrite)
-    missing = [path for path in (directory, *directory.parents) if not os.path.lexists(path)]
-    aside: dict[Path, Path] = {}
     try:
-        _make(directory)
-        for target, write in targets.items():
-            aside[target] = _beside(target)
-            _write(aside[target], target, write)
-        _place(aside, overwrite=overwrite)
-    except BaseException:
-        _discard(aside.values())
-        for folder in missing:
-            with suppress(OSError):
-                folder.rmdir()
-        raise
-    _sync(directory)
-    return list(targets)
+        with held() as asked, staging_in(directory) as staging:
+            if (mixed := finish(staging)) is not None:
+                _give_up(staging, overwrite=overwrite)
+            _refuse_existing([directory / name for name in files], overwrite=overwrite)
+            _make_ready(staging, files, asked)
+            former = {name: {listed} for name, listed in earlier(directory).items()}
+            going, left = _leftover(directory, {**former, **(mixed or {})}, files)
+            coming = [_coming(staging, name, overwrite=overwrite) for name in files]
+            put_in_place(staging, [*coming, *going])
+    except OSError as error:
+        raise FileTrouble(f"{directory} cannot be written: {because(error)}") from None
+    return Written(
+        tuple(directory / name for name in files),
+        tuple(directory / change.name for change in going),
+        tuple(directory / name for name in left),
+    )
+
+
+def _give_up(staging: Staging, *, overwrite: bool) -> None:
+    """Forget a set that can no longer be finished, where another takes its place."""
+    if not overwrite:
+        raise ExportRefused(
+            f"an export into {staging.directory} was stopped half way and cannot be finished: what "
+            f"it had made ready is gone, or its files were changed since. {NOTICE} there says "
+            "more; nothing was written (--overwrite replaces)"
+        )
+    staging.journal.unlink(missing_ok=True)  # the note stays until the new set stands
 
 
 def _refuse_existing(targets: Sequence[Path], *, overwrite: bool) -> None:
@@ -68,15 +107,13 @@ def _refuse_existing(targets: Sequence[Path], *, overwrite: bool) -> None:
         )
 
 
-def _make(directory: Path) -> None:
-    try:
-        directory.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileTrouble(f"{directory} cannot be made: {because(error)}") from None
-
-
-def _beside(target: Path) -> Path:
-    return target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
+def _make_ready(staging: Staging, files: Mapping[str, Write], asked: Sequence[int]) -> None:
+    """Write all files into the hidden folder. asked: requests to stop, which grow meanwhile."""
+    staging.clear()
+    for name, write in files.items():
+        if asked:
+            raise KeyboardInterrupt
+        _write(staging.new / name, staging.directory / name, write)
 
 
 def _write(path: Path, target: Path, write: Write) -> None:
@@ -93,84 +130,23 @@ def _write(path: Path, target: Path, write: Write) -> None:
         ) from None
 
 
-def _place(aside: Mapping[Path, Path], *, overwrite: bool) -> None:
-    """Put the finished files in place; on any trouble put everything back as it was."""
-    kept: dict[Path, Path] = {}
-    tried: list[Path] = []
-    try:
-        for target, path in aside.items():
-            tried.append(target)
-            if overwrite and os.path.lexists(target):
-                kept[target] = _beside(target)
-                _keep(target, kept[target])
-                path.replace(target)
-            else:
-                _rename_new(path, target)
-    except BaseException as error:
-        for target in reversed(tried):
-            _put_back(target, aside[target], kept.get(target))
-        if isinstance(error, FileExistsError):
-            raise ExportRefused(f"{tried[-1]} is already there; nothing was written") from None
-        if isinstance(error, OSError):
-            raise FileTrouble(
-                f"{tried[-1]} cannot be put in place: {because(error)}; nothing was changed"
-            ) from None
-        raise
-    _discard(kept.values())
+def _coming(staging: Staging, name: str, *, overwrite: bool) -> Change:
+    """A file that is ready; what it replaces is nothing where nothing may be replaced."""
+    there = digest(staging.directory / name) if overwrite else None
+    return Change(name, digest(staging.new / name), there)
 
 
-def _keep(target: Path, old: Path) -> None:
-    """Keep a file under a second name until its successor stands."""
-    try:
-        os.link(target, old, follow_symlinks=False)
-    except OSError:  # a file system without hard links, such as a memory stick's
-        target.rename(old)
-
-
-def _put_back(target: Path, path: Path, old: Path | None) -> None:
-    """Undo the placing of one file, however far it got. old: where its forerunner was kept."""
-    if old is None:
-        # a target is ours to remove only where our own file has become it
-        if not os.path.lexists(path) or (target.exists() and target.samefile(path)):
-            target.unlink(missing_ok=True)
-    elif os.path.lexists(old):
-        old.replace(target)
-        old.unlink(missing_ok=True)  # two names of one file stay two when one replaces the other
-
-
-def _discard(paths: Collection[Path]) -> None:
-    """Remove files that may be gone already."""
-    try:
-        for path in paths:
-            _remove(path)
-    finally:  # Ctrl-C may have come in between
-        for path in paths:
-            _remove(path)
-
-
-def _remove(path: Path) -> None:
-    with suppress(OSError):  # a folder that takes no file does not let one go either
-        path.unlink()
-
-
-def _rename_new(path: Path, target: Path) -> None:
-    """Rename, but never over a file that has come since it was looked for."""
-    try:
-        os.link(path, target)
-    except FileExistsError:
-        raise
-    except OSError:  # again no hard links
-        if os.path.lexists(target):
-            raise FileExistsError from None
-        path.rename(target)
-    else:
-        path.unlink()
-
-
-def _sync(directory: Path) -> None:
-    with suppress(OSError):  # not every system can sync a directory; the files are synced
-        handle = os.open(directory, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+def _leftover(
+    directory: Path, former: Mapping[str, set[str]], files: Mapping[str, Write]
+) -> tuple[list[Change], list[str]]:
+    """Files of an earlier set that a new one has not: those to remove, and those to leave."""
+    going, left = [], []
+    for name, sums in former.items():
+        if name in files or not is_plain(name):
+            continue
+        there = digest(directory / name)
+        if there in sums:
+            going.append(Change(name, None, there))
+        elif there is not None:
+            left.append(name)
+    return going, left

@@ -5,7 +5,7 @@ It writes in every format of ``formats.registry`` and knows none of them by name
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PureWindowsPath
 from typing import Any
@@ -20,7 +20,7 @@ from carve.errors import FindingFailed
 from carve.export.atomic import content, write_all
 from carve.export.formats.kinds import MeshLabel, Printing
 from carve.export.formats.registry import DRAWING_FORMATS, MESH_FORMATS, TABLE_FORMATS
-from carve.export.manifest import face_entry, manifest, part_entry
+from carve.export.manifest import face_entry, listed_in, manifest, part_entry
 from carve.export.source import design_source
 from carve.parts.assembly import assembly_outlines, assembly_tables
 from carve.parts.job import Job, Part
@@ -34,11 +34,34 @@ from carve.solid.mesh import Mesh
 
 @dataclass(frozen=True, eq=False)
 class Export:
-    """What was written: paths, the findings, and whether some of these had failed."""
+    """What was written: paths, the findings, and whether some of these had failed.
+
+    removed: files of an earlier export of this design that has them no more. left: such as well,
+    but changed since, so they stay.
+    """
 
     paths: tuple[Path, ...]
     findings: tuple[Finding, ...]
     had_failures: bool
+    removed: tuple[Path, ...] = ()
+    left: tuple[Path, ...] = ()
+
+    @property
+    def done(self) -> list[str]:
+        """What was done with the files, a line each."""
+        lines = [f"wrote {path}" for path in self.paths]
+        return lines + [f"removed {path}, which is no longer of this set" for path in self.removed]
+
+    @property
+    def warnings(self) -> list[str]:
+        """What the builder has to know of it, a line each."""
+        lines = [
+            f"left {path}, which is no longer of this set: it was changed since it was exported"
+            for path in self.left
+        ]
+        if self.had_failures:
+            lines.append("exported although a finding failed; the manifest says so")
+        return lines
 
 
 Files = dict[str, bytes]
@@ -55,6 +78,7 @@ def export(
     paper: Paper | None = None,
     overwrite: bool = False,
     allow_failed: bool = False,
+    progress: Callable[[str], None] = lambda doing: None,
 ) -> Export:
     """Write every part of a job, with its manifest.
 
@@ -62,7 +86,7 @@ def export(
     file says goes along, with the values that were changed since it was loaded.
     findings: of this job; looked for if not given. unit: of the meshes' coordinates.
     paper: that drawings are printed on; by default what goes with the design's unit.
-    allow_failed: write although a finding fails.
+    allow_failed: write although a finding fails. progress: is told what is being done.
     Raises FindingFailed, ExportRefused, FileTrouble, DesignError; then nothing was written.
     """
     if not isinstance(source, tuple):
@@ -75,7 +99,8 @@ def export(
     printing = Printing(paper or usual_paper(job.design.units), job.design.units)
     files: Files = {}
     entries: list[dict[str, Any]] = []
-    for part in job.parts:
+    for number, part in enumerate(job.parts, 1):
+        progress(f"writing {part.name}, {number} of {len(job.parts)} parts")
         written, entry = _part_files(job.design, part, f"{stem}-{part.name}", unit, printing)
         files |= written
         entries.append(entry)
@@ -83,7 +108,8 @@ def export(
         assembly_outlines(job.design), assembly_tables(job.design), stem, printing
     )
     text, drawings = _with_own_drawings(source[1], job.design, stem)
-    files |= together | drawings
+    kept = (f"{stem}-as-exported.toml", text.encode())
+    files |= {**together, **drawings, kept[0]: kept[1]}
     digest = hashlib.sha256(source[1].encode()).hexdigest()
     summary = manifest(
         job,
@@ -93,16 +119,19 @@ def export(
         drawings,
         unit,
         (source[0], digest),
+        kept,
         had_failures=had_failures,
     )
-    files[f"{stem}-as-exported.toml"] = text.encode()
-    files[f"{stem}-manifest.json"] = (
-        json.dumps(summary, indent=2, ensure_ascii=False) + "\n"
-    ).encode()
-    paths = write_all(
-        Path(directory), {name: content(data) for name, data in files.items()}, overwrite=overwrite
+    contents = f"{stem}-manifest.json"
+    files[contents] = (json.dumps(summary, indent=2, ensure_ascii=False) + "\n").encode()
+    progress("putting the files in place")
+    stands = write_all(
+        Path(directory),
+        {name: content(data) for name, data in files.items()},
+        overwrite=overwrite,
+        earlier=lambda folder: listed_in(folder / contents),
     )
-    return Export(tuple(paths), findings, had_failures)
+    return Export(stands.paths, findings, had_failures, stands.removed, stands.left)
 
 
 def _part_files(

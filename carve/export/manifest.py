@@ -1,7 +1,9 @@
 """The manifest: what was exported, from what, how large, how good, and what was found."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from carve import __version__
@@ -81,6 +83,7 @@ def manifest(
     drawings: Mapping[str, bytes],
     unit: Unit,
     source: tuple[str, str],
+    kept: tuple[str, bytes],
     *,
     had_failures: bool,
 ) -> dict[str, Any]:
@@ -88,12 +91,13 @@ def manifest(
 
     together: files about all parts as they meet, by name. drawings: the builder's own, as the
     design was made from them. source: name of the design file
-    and SHA-256 of its bytes.
+    and SHA-256 of its bytes. kept: the design as it was exported, its file's name and content.
     """
     return {
         "title": job.design.title,
         "made_by": f"carve {__version__}",
         "design_file": {"name": source[0], "sha256": source[1]},
+        "design_as_exported": _file(*kept),
         "unit": unit,
         "handed": job.design.handed,
         "frame": in_words(INSTRUMENT, job.design.handed),
@@ -105,6 +109,29 @@ def manifest(
         "findings": [as_plain(finding) for finding in findings],
         "cautions": list(CAUTIONS),
     }
+
+
+def listed_in(path: Path) -> dict[str, str]:
+    """The files that a manifest lists, by name, with their SHA-256; none where it cannot be read.
+
+    Those are all of its set but itself.
+    """
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return dict(_listed(found))
+
+
+def _listed(entry: Any) -> Iterator[tuple[str, str]]:
+    if isinstance(entry, dict):
+        name, digest = entry.get("file"), entry.get("sha256")
+        if isinstance(name, str) and isinstance(digest, str):
+            yield name, digest
+        entry = list(entry.values())
+    if isinstance(entry, list):
+        for inner in entry:
+            yield from _listed(inner)
 
 
 def _rounded(values: Any) -> list[float]:

@@ -1,6 +1,6 @@
 """Which trials there are."""
 
-from trials import lab_states
+from trials import kills, lab_states
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = (lab_states.TRIAL,)
+TRIALS: tuple[Trial, ...] = (kills.TRIAL, lab_states.TRIAL)

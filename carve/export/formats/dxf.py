@@ -53,6 +53,8 @@ def _written(drawing: Drawing) -> bytes:
     for circle in drawing.circles:
         layer = _layer(document, circle.layer, circle.style)
         space.add_circle((circle.x, circle.y), circle.radius, dxfattribs={"layer": layer})
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)  # or ezdxf does, in the order of a set, which is chance
     text = io.StringIO()
     document.write(text)
     return document.encode(text.getvalue())

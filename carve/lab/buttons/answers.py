@@ -27,13 +27,11 @@ def exported(done: Export, on_screen: Sequence[Finding], changed: Sequence[str])
     on_screen: findings of the same design as they are shown. changed: as ``changed_elsewhere``.
     """
     folder = done.paths[0].parent
-    files = "".join(f"<div>wrote {escape(str(path))}</div>" for path in done.paths)
+    files = "".join(f"<div>{escape(line)}</div>" for line in done.done)
     listed = f"<details><summary>the files</summary>{files}</details>"
     found = f"exported the design on the dials: {len(done.paths)} files in {folder}\n"
     found += f"as exported: {summary(done.findings)}"
-    warnings = list(other_verdicts(done.findings, on_screen))
-    if done.had_failures:
-        warnings.append("exported although a finding failed; the manifest says so")
+    warnings = [*other_verdicts(done.findings, on_screen), *done.warnings]
     if changed:
         warnings += [*changed, "The export has the design and the drawings as the lab has them."]
     cautions = message("\n".join(CAUTIONS), Verdict.WARNING)
