@@ -51,6 +51,7 @@ CHECKS: tuple[ListedCheck, ...] = (
     ListedCheck("neck.smoothness"),
     ListedCheck("neck.wood_around_holes"),
     ListedCheck("neck.profile"),
+    ListedCheck("neck.heel_blend"),
     ListedCheck("fretboard.radius"),
     ListedCheck("plate.heights", with_body),
     ListedCheck("fretboard.frets"),

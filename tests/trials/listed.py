@@ -1,5 +1,6 @@
 """Which trials there are."""
 
+from trials import stations_by_heel
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = ()
+TRIALS: tuple[Trial, ...] = (stations_by_heel.TRIAL,)
