@@ -63,6 +63,7 @@ CHECKS: tuple[ListedCheck, ...] = (
     ListedCheck("assembly.string_intonation"),
     ListedCheck("plate.pads", with_body),
     ListedCheck("every_part.blank"),
+    ListedCheck("body.wires", with_body),
     ListedCheck("body.boards", with_body),
     ListedCheck("cover.gap", with_body),
     ListedCheck("cover.ledge", with_body),

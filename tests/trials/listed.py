@@ -1,6 +1,6 @@
 """Which trials there are."""
 
-from trials import stations_by_heel
+from trials import stations_by_heel, wire_ways
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = (stations_by_heel.TRIAL,)
+TRIALS: tuple[Trial, ...] = (stations_by_heel.TRIAL, wire_ways.TRIAL)
