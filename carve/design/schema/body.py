@@ -65,8 +65,7 @@ class Pocket(Table):
         default="pocket",
         description="what it is for, and so its layer: pocket, neck (it alone may run out of the "
         "outline), pickup, control, switch, battery, jack, bridge, cover recess, weight relief, "
-        "sound hole (of a hollow body), hole; wires must reach from pickups, switches, batteries "
-        "and bridges to the controls, and from there to the jack",
+        "sound hole (of a hollow body), hole",
     )
     face: PocketFace = Field(
         default="front", description='"front" (the top) or "back": where it opens'

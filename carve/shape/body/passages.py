@@ -158,8 +158,7 @@ class Ways:
 
     def _middle(self, numbers: Sequence[int]) -> tuple[float, float, float]:
         """A place in the opening between two cavities, or in the middle of one."""
-        shape = self._shape
-        plan = shape.within[numbers[0]]
+        shape, plan = self._shape, self._shape.within[numbers[0]]
         for number in numbers[1:]:
             shared = shapely.intersection(plan, shape.within[number])
             plan = plan if shared.is_empty else shared
@@ -209,14 +208,11 @@ def _smaller(plan: BaseGeometry, by: float) -> BaseGeometry:
 
 
 def _height(shape: BodyShape, number: int) -> float:
-    """How thick a ball a cavity is high enough for, mm."""
-    taken, plan = shape.removals[number], shape.within[number]
-    if isinstance(taken, RoundBore):
+    """How thick a ball a cavity is high enough for somewhere, mm."""
+    if isinstance(taken := shape.removals[number], RoundBore):
         return 2 * taken.radius
-    low, high = _heights(shape, number, _around(plan))
-    # a graduated chamber is as high as it is anywhere, another cut as all over its plan
-    varies = taken.opens == "nowhere"
-    return float((high - low).max() if varies else high.min() - low.max())
+    low, high = _heights(shape, number, _around(shape.within[number]))
+    return float((high - low).max())
 
 
 def _spans(shape: BodyShape, one: int, other: int) -> list[Span]:
@@ -232,15 +228,19 @@ def _around(plan: BaseGeometry) -> Array:
 
 
 def _heights(shape: BodyShape, number: int, points: Array) -> tuple[Array, Array]:
-    """(n,) and (n,): floor and ceiling of a cavity over points (n, 2), within the body's faces."""
+    """(n,) and (n,): floor and ceiling of a cavity over points (n, 2), below faces and covers."""
     low, high = shape.removals[number].heights(points)
-    return np.maximum(low, shape.back_at(points)), np.minimum(high, shape.top_at(points))
+    low, high = np.maximum(low, shape.back_at(points)), np.minimum(high, shape.top_at(points))
+    for cover in (cut for cut in shape.cuts if cut.kind == "cover recess"):
+        under = shapely.intersects_xy(cover.polygon, *points.T)
+        low = np.where(under & (cover.opens == "back"), np.maximum(low, cover.high), low)
+        high = np.where(under & (cover.opens == "front"), np.minimum(high, cover.low), high)
+    return low, high
 
 
 def _span(shape: BodyShape, number: int, plan: BaseGeometry) -> Span:
     """Floor and ceiling of a cavity between which all of a part of its plan is free."""
-    taken = shape.removals[number]
-    if isinstance(taken, RoundBore):
+    if isinstance(taken := shape.removals[number], RoundBore):
         return taken.axis - taken.radius, taken.axis + taken.radius
     low, high = _heights(shape, number, _around(plan))
     return float(low.max()), float(high.min())

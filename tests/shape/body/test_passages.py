@@ -113,6 +113,14 @@ def test_a_chamber_carries_wires_and_a_neck_pocket_and_a_cover_recess_do_not(blo
     assert width(block(A, B, box("link", 110, 90, 12.0))) == pytest.approx(12.0, abs=FOUND)
 
 
+def test_a_cover_takes_its_thickness_from_a_channel_under_it(block):
+    a, b = (one | {"face": "back"} for one in (A, B))
+    way = slot("way", 110, 90, 20.0, 8.0, face="back")
+    assert width(block(a, b, way)) == pytest.approx(8.0, abs=FOUND)
+    cover = box("cover", 110, 180, 2.5, width=80.0, face="back", kind="cover recess")
+    assert width(block(a, b, way, cover)) == pytest.approx(5.5, abs=FOUND)
+
+
 def test_where_there_is_no_way_the_least_wood_between_is_told(block):
     shape = block(A, B, box("half way", 105, 10, 20.0))  # x 100 to 110
     way = Ways(shape).widest(0, (1,))
