@@ -22,7 +22,7 @@ SEED = 4077
 SIZE = (120.0, 80.0, 36.0)  # mm, of the block
 PITCH = 0.5  # mm, of a voxel
 BLURRED = 1.5  # mm of a way's width; three voxels
-UNDERSTATED = 0.25  # of a width, by which a way past a bore may be wider than is said
+UNDERSTATED = 0.4  # of a width, by which a way is wider where a bore only grazes a cavity
 CHORD = 0.05  # mm
 EVERYWHERE = np.ones((3, 3, 3))
 
