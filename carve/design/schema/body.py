@@ -261,12 +261,12 @@ class BodyLimits(CoverLimits, CarvedPlateLimits):
     hollow_rim: Annotated[float, Length(0, 100)] = Field(
         default=5.0, description="least thickness of a hollow body's sides"
     )
-    wire_channel: Annotated[float, Length(0, 40, Dial(2, 16, 0.5))] = Field(
+    wire_channel: Annotated[float, Length(0, 40)] = Field(
         default=6.0,
         description="least width of the way for wires from pickup, switch and battery to the "
         "controls, and on to the jack: a round bar so thick passes everywhere",
     )
-    ground_wire: Annotated[float, Length(0, 40, Dial(1, 12, 0.5))] = Field(
+    ground_wire: Annotated[float, Length(0, 40)] = Field(
         default=2.0,
         description="the same for the one wire from the bridge's pocket to the controls",
     )
