@@ -270,3 +270,45 @@ def _heel(dice: Dice, neck_width: float) -> dict[str, Any]:
             for side in (-1, 1)
         ]
     return heel
+
+
+def random_heel_after_stations(seed: int, number: int) -> dict[str, Any]:
+    """A neck with stations at the 1st and the 12th fret, and its heel end anywhere behind those.
+
+    As common necks have them, of every scale: guitars from 560 to 650 mm, and basses. The blend's
+    length is stated in half of them, whatever the station says to it.
+    """
+    dice = Dice(seed, number)
+    scale = 864.0 if dice.true(0.15) else dice.figure(560, 650)
+    board, nut, end = dice.figure(4.5, 7), dice.figure(40, 54), dice.whole(12, 24)
+    first = dice.figure(19.5, 23)
+    twelfth = first + dice.figure(0, 3)
+    # as deep as the shaft comes to it, carried on to the heel end, or deeper
+    deep = first + 2.2 * (twelfth - first) - board + dice.figure(0.5, 30)
+    heel: dict[str, Any] = {
+        "kind": dice.one_of("bolted", "tenon"),
+        "length": dice.figure(35, 85),
+        "depth": deep,
+    }
+    if heel["kind"] == "tenon":
+        heel["width"] = nut - 12
+    if dice.true(0.25):
+        heel = {"kind": "carved", "depth": dice.figure(60, 90), "cap_length": dice.figure(6, 14)}
+        heel |= {"cap_width": dice.figure(32, 40)}
+    if dice.true():
+        heel["blend"] = dice.figure(30 if heel["kind"] == "carved" else 10, 70)
+    return {
+        "scale_length": scale,
+        "fretboard": {"thickness": board, "frets": end - 1},
+        "neck": {
+            "nut_width": nut,
+            "heel_width": nut + dice.figure(8, 14),
+            "heel_end": f"fret {end}",
+            "blank": {"length": 1500, "width": 300, "thickness": 160},
+            "stations": [
+                {"at": "fret 1", "thickness": first, "shape": _profile(dice)},
+                {"at": "fret 12", "thickness": twelfth, "shape": _profile(dice)},
+            ],
+            "heel": heel,
+        },
+    }

@@ -13,6 +13,7 @@ from carve.shape.assembly.side_view import body_plane
 from carve.shape.neck.area import neck_volume
 from carve.shape.neck.build import neck_shape
 from carve.shape.neck.finish import neck_film
+from carve.shape.neck.heel_blend import SAME_PLACE
 from carve.shape.neck.shape import NeckShape
 from carve.solid.faces import Faces
 from carve.solid.mesh import Mesh
@@ -73,7 +74,7 @@ class _Neck(PartType[NeckShape]):
 
         title, unit = f"{design.title}, neck", design.units
         asked = design.neck.gauges
-        places = [station.at for station in design.neck.stations] if asked is None else list(asked)
+        places = stations_on_shaft(design, shape) if asked is None else list(asked)
         named = [(place.show(unit), design.place(place)) for place in places]
         drawn = {
             "from-above": plan_view(shape, title, unit),
@@ -94,6 +95,12 @@ class _Neck(PartType[NeckShape]):
         from carve.shape.views.neck_sections import neck_cuts
 
         return neck_cuts(shape, design.units)
+
+
+def stations_on_shaft(design: Design, shape: NeckShape) -> list[Place]:
+    """Places of the stations before the heel: on the heel itself no gauge fits."""
+    end = shape.shaft_end + SAME_PLACE
+    return [s.at for s in design.neck.stations if design.place(s.at) <= end]
 
 
 NECK = _Neck()

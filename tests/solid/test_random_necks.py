@@ -74,7 +74,7 @@ def _stations_off(design: Design, mesh: Mesh, theirs: trimesh.Trimesh, shape: Ne
     over = design.fretboard.thickness + shape.film.back + shape.film.board_top
     for station in design.neck.stations:
         x = design.place(station.at)
-        if x >= shape.carved_end - 0.01:
+        if x > shape.shaft_end + 1e-9:  # on the heel: tests/trials/stations_by_heel.py
             continue
         on_keel = (np.abs(mesh.points[:, 0] - x) < WRITTEN) & (np.abs(mesh.points[:, 1]) < WRITTEN)
         measured = -float(mesh.points[on_keel, 2].min(initial=np.inf)) + over

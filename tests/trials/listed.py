@@ -1,6 +1,11 @@
 """Which trials there are."""
 
-from trials import kills, lab_states
+from trials import kills, lab_states, stations_by_heel, wire_ways
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = (kills.TRIAL, lab_states.TRIAL)
+TRIALS: tuple[Trial, ...] = (
+    stations_by_heel.TRIAL,
+    wire_ways.TRIAL,
+    lab_states.TRIAL,
+    kills.TRIAL,
+)

@@ -1,4 +1,8 @@
-"""The profile at each station as asked, measured on the mesh and not on the formula."""
+"""The profile at each station as asked, measured on the mesh and not on the formula.
+
+A station that lies on the heel says what the shaft runs toward. No caliper finds that there, since
+the heel's own back is there; so it is measured where the shaft ends.
+"""
 
 from collections.abc import Iterator
 
@@ -14,6 +18,7 @@ from carve.design.values.profile import show_profile
 from carve.design.values.units import show_length
 from carve.parts.job import Job, Part
 from carve.shape.neck.finish import BARE, NeckFilm
+from carve.shape.neck.heel_blend import SAME_PLACE
 from carve.shape.neck.shape import NeckShape
 from carve.solid.measure import slice_at, to_segments
 from carve.solid.mesh import Mesh
@@ -34,21 +39,29 @@ def _at_station(
     job: Job, part: Part[NeckShape], back: Mesh, number: int, station: Station
 ) -> Iterator[Finding]:
     limit, unit = job.design.limits.profile, job.design.units
-    x = job.design.place(station.at)
+    at = job.design.place(station.at)
+    x = min(at, part.shape.shaft_end)
+    on_heel = at > x + SAME_PLACE
+    asked_for = float(part.shape.thickness(np.array([x]))[0]) if on_heel else station.thickness
     inside = float(np.clip(x, NUDGE, part.shape.length - NUDGE))
     outline = slice_at(back, inside)
     keel = outline.reshape(-1, 2)[np.argmin(outline[..., 1])]
     film = part.shape.film
     thickness = part.shape.board - float(keel[1]) + film.back + film.board_top
     place = station.at.show(unit)
-    yield within(thickness, station.thickness, limit).finding(
+    toward = f"{show_length(x, unit)} from the nut, where the shaft ends" if on_heel else place
+    yield within(thickness, asked_for, limit).finding(
         part=part.name,
         name=f"thickness:stations[{number}]",
-        check=f"thickness at {place}",
-        place=place,
+        check=f"thickness {'toward' if on_heel else 'at'} {place}",
+        place=toward,
         point=(x, float(keel[0]), float(keel[1])),
         source=f"neck.stations[{number}].thickness, limits.profile; common practice",
         advice=FINER,
+        detail=f"{place} lies on the heel; the shaft runs toward "
+        f"{show_length(station.thickness, unit)} there"
+        if on_heel
+        else "",
     )
     # wood + film = asked: the mesh must lie one film, square to the surface, within what is asked
     whole = part.shape.finished().section(x, 41)
@@ -61,12 +74,13 @@ def _at_station(
     yield at_most(float(away[worst]), limit).finding(
         part=part.name,
         name=f"profile:stations[{number}]",
-        check=f"profile at {place}",
-        place=place,
+        check=f"profile {'toward' if on_heel else 'at'} {place}",
+        place=toward,
         point=(x, float(asked[worst, 0]), float(asked[worst, 1])),
         source=f"neck.stations[{number}].shape, limits.profile; common practice",
         advice=FINER if film == BARE else f"{FINER}, or lay a thinner film (finish.films)",
-        detail=f"{show_profile(station.shape)}, {show_length(width, unit)} wide"
+        detail=("" if on_heel else f"{show_profile(station.shape)}, ")
+        + f"{show_length(width, unit)} wide"
         + (", finished" if film != BARE else "")
         + (", beyond the slanted nut" if cut else ""),
     )

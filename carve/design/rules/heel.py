@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from carve.design.derived.board_plan import board_plan
+from carve.design.derived.heel_blend import longest_blend, shortest_blend
 from carve.design.schema.design import Design
 from carve.design.schema.heel import Heel, HeelKind
 from carve.design.values.tolerances import LEAST_WOOD, TINY
@@ -113,8 +114,8 @@ def _through(design: Design, heel: Heel) -> Iterator[str]:
 def _place(design: Design, heel: Heel) -> Iterator[str]:
     before = heel.cap_length or 0.0
     start = heel_start(design)
-    blend = start - before - heel.blend
-    if blend <= 0:
+    blend = shortest_blend(heel) if heel.blend is None else longest_blend(heel)
+    if start - before - blend <= 0:
         key, long, reach, end = "length", heel.length or 0.0, start, "neck.heel_end"
         if heel.kind in ("carved", "through"):
             key, long, end = "blend", before, "its body's edge"
@@ -122,20 +123,19 @@ def _place(design: Design, heel: Heel) -> Iterator[str]:
             reach = design.place(design.neck.heel_end)
         own = f"{design.show(long)} and " if long else ""
         yield (
-            f"neck.heel.{key}: {own}the blend of {design.show(heel.blend)} (neck.heel.blend) are "
+            f"neck.heel.{key}: {own}the blend of {design.show(blend)} (neck.heel.blend) are "
             f"longer than the neck, {design.show(reach)} ({end}); make them shorter"
         )
         return
-    shorter = {"carved": " or neck.heel.cap_length", "through": ""}
-    for number, station in enumerate(design.neck.stations):
-        x = design.place(station.at)
-        if x > blend + 1e-9:
-            yield (
-                f"neck.stations[{number}].at: {station.at.show(design.units)} lies "
-                f"{design.show(x - blend)} within the heel, which begins to flow out of the shaft "
-                f"{design.show(blend)} from the nut; move the station, or make neck.heel.blend"
-                f"{shorter.get(heel.kind, ' or neck.heel.length')} shorter"
-            )
+    last = start - before - shortest_blend(heel)
+    number, first = min(enumerate(design.neck.stations), key=lambda one: design.place(one[1].at))
+    x = design.place(first.at)
+    if x > last + 1e-9:
+        yield (
+            f"neck.stations[{number}].at: the first station, {first.at.show(design.units)}, lies "
+            f"{design.show(x - last)} within the heel; at least one station lies before it, at "
+            f"most {design.show(last)} from the nut"
+        )
 
 
 def _width(design: Design, heel: Heel) -> Iterator[str]:

@@ -27,6 +27,7 @@ PocketKind = Literal[
     "control",
     "switch",
     "battery",
+    "jack",
     "bridge",
     "cover recess",
     "weight relief",
@@ -34,6 +35,7 @@ PocketKind = Literal[
     "hole",
 ]
 PocketShape = Literal["rectangle", "circle", "slot", "polygon", "heel", "drawing"]
+BoreKind = Literal["bore", "jack"]
 PocketFace = Literal["front", "back"]
 Through = Literal["through"]
 GlueJoint = Literal["centre line", "anywhere"]
@@ -62,8 +64,8 @@ class Pocket(Table):
     kind: PocketKind = Field(
         default="pocket",
         description="what it is for, and so its layer: pocket, neck (it alone may run out of the "
-        "outline), pickup, control, switch, battery, bridge, cover recess, weight relief, sound "
-        "hole (of a hollow body), hole",
+        "outline), pickup, control, switch, battery, jack, bridge, cover recess, weight relief, "
+        "sound hole (of a hollow body), hole",
     )
     face: PocketFace = Field(
         default="front", description='"front" (the top) or "back": where it opens'
@@ -137,6 +139,11 @@ class Bore(Table):
         max_length=40,
         pattern=r"^[^\p{Cc}\p{Zl}\p{Zp}]*$",
         description="to speak of it, a line of 1 to 40 characters",
+    )
+    kind: BoreKind = Field(
+        default="bore",
+        description='what it is for: "jack" (the output jack, which wires must reach), or "bore" '
+        "(anything else, a way for wires say)",
     )
     x: Annotated[float, Length(-_REACH, _REACH, Dial(-50, 550, 0.1))] = Field(
         description="of a place on its axis near the outline; it opens where the axis crosses "
@@ -253,6 +260,15 @@ class BodyLimits(CoverLimits, CarvedPlateLimits):
     )
     hollow_rim: Annotated[float, Length(0, 100)] = Field(
         default=5.0, description="least thickness of a hollow body's sides"
+    )
+    wire_channel: Annotated[float, Length(0, 40)] = Field(
+        default=6.0,
+        description="least width of the way for wires from pickup, switch and battery to the "
+        "controls, and on to the jack: a round bar so thick passes everywhere",
+    )
+    ground_wire: Annotated[float, Length(0, 40)] = Field(
+        default=2.0,
+        description="the same for the one wire from the bridge's pocket to the controls",
     )
     body_edge: Annotated[float, Length(0, 20)] = Field(
         default=0.5,

@@ -62,9 +62,11 @@ class Heel(Table):
         description="of the block's, the tenon's or the cap's flat back below the glue face; of a "
         "core, between the body's edge plane and its back, which is parallel to it"
     )
-    blend: Annotated[float, Length(5, 250, Dial(10, 100, 0.5))] = Field(
+    blend: Annotated[float, Length(5, 250, Dial(10, 100, 0.5))] | None = Field(
+        default=None,
         description="length over which the shaft's back flows into that depth, before the block, "
-        "the tenon, the cap or the body's edge"
+        "the tenon, the cap or the body's edge; left out, 40 mm. It is shorter where a station "
+        "lies in it: the blend then begins at that station, where the thickness is as asked",
     )
     width: Annotated[float, Length(10, 150, Dial(25, 80, 0.1))] | None = Field(
         default=None,

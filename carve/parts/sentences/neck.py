@@ -41,8 +41,8 @@ HEAD_PARTS: dict[HeadPart, str] = {
 def _(problem: HeelBeforeStation, unit: Unit) -> str:
     return (
         f"neck.heel.blend: the heel begins to flow out of the shaft {problem.heel:.2f} mm from the "
-        f"nut, before the station at {problem.station:.2f} mm; make neck.heel.blend shorter or "
-        "move the station"
+        f"nut, before the first station at {problem.station:.2f} mm; make neck.heel.blend shorter "
+        "or move that station toward the nut"
     )
 
 

@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from carve.arrays import Array
-from carve.design.schema.body import Bore, PocketKind
+from carve.design.schema.body import Bore, BoreKind, PocketKind
 from carve.errors import ShapeError
 from carve.shape.body.problems import BoreBesideBody
 from carve.shape.planar.inset import Plan
@@ -99,7 +99,7 @@ class Cut:
 class RoundBore:
     """A level round hole from the body's side.
 
-    key, name: as a cut's. start: (2,) x, y in mm of the axis where it enters the wood. along:
+    key, name, kind: as a cut's. start: (2,) x, y in mm of the axis where it enters the wood. along:
     (2,) its direction, of length 1. radius, depth: mm. before: mm that its plan runs out of the
     outline, to clear it. axis: mm, its height.
     """
@@ -112,6 +112,7 @@ class RoundBore:
     depth: float
     before: float
     axis: float
+    kind: BoreKind = "bore"
 
     @property
     def aside(self) -> Array:
@@ -198,4 +199,5 @@ def bore_in(bore: Bore, key: str, outline: BaseGeometry) -> RoundBore:
         depth=bore.depth,
         before=before,
         axis=-bore.below,
+        kind=bore.kind,
     )

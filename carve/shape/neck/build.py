@@ -12,19 +12,27 @@ from typing import assert_never
 import numpy as np
 
 from carve.arrays import Array
+from carve.design.derived.heel_blend import longest_blend, shortest_blend
 from carve.design.schema.design import Neck, Station
 from carve.design.schema.headstock import Headstock
 from carve.design.schema.heel import Heel
 from carve.design.values.fan import corner_behind
-from carve.errors import ShapeError
-from carve.shape.neck.carved_heel import carved_heel_curve
+from carve.shape.neck.carved_heel import carved_heel_curve, steepest
 from carve.shape.neck.channel import channels
 from carve.shape.neck.finish import BARE, NeckFilm
 from carve.shape.neck.headstock.build import joined_head
 from carve.shape.neck.headstock.shape import HeadShape
 from carve.shape.neck.headstock.volute import VoluteShape, volute_shape
 from carve.shape.neck.heel import BodyPlane, HeelShape, heel_shape, slanted_corners
-from carve.shape.neck.problems import HeelBeforeStation
+from carve.shape.neck.heel_blend import (
+    SAME_PLACE,
+    STEEPEST_BACK,
+    bend_at,
+    blend_begins,
+    can_be_cut,
+    cut_short,
+    into_block,
+)
 from carve.shape.neck.shape import NeckShape
 from carve.shape.numeric.blend import chain, in_turn, level
 from carve.shape.numeric.monotone_spline import smooth_through
@@ -32,7 +40,6 @@ from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 
 SQUARE_TOLERANCE = 0.01  # mm over a heel's depth; a face that leans less is square
 KNOWN_BEYOND = 1.5  # mm that the surface is known beyond a slanted end
-SAME_PLACE = 1e-9  # mm
 
 
 def neck_shape(
@@ -62,7 +69,6 @@ def neck_shape(
     heel = None
     if neck.heel is not None:
         heel = replace(heel_shape(neck.heel, length, taper, through, lean), slant=heel_slant)
-        _hold_behind_stations(heel, float(places[-1]))
     reach = corner_behind(nut_slant, neck.nut_width / 2, flare)
     before = reach + KNOWN_BEYOND if reach and neck.headstock is None else 0.0
     after = 0.0
@@ -70,10 +76,15 @@ def neck_shape(
         corners = slanted_corners(length, heel_slant, neck.heel_width / 2, flare)
         after = float(corners[:, 0].max()) - length + KNOWN_BEYOND
     depths = [station.thickness - board - film.back - film.board_top for station in stations]
-    shaft_end = length if heel is None else heel.blend
-    curves = _shaft(places, np.array(depths), taper, shaft_end, (before, after))
-    if heel is not None and neck.heel is not None:
-        curves, heel = _with_heel(curves, neck.heel, heel, taper, lean)
+    back = length if heel is None else max(heel.blend, float(places[-1]))
+    depth = smooth_through(places, np.array(depths), (-before, back + after), "straight")
+    if heel is None or neck.heel is None:
+        curves = _shaft(depth, taper, length)
+    else:
+        heel = _begun(heel, neck.heel, depth, places, lean)
+        curves = _shaft(cut_short(depth, heel.blend), taper, heel.blend)
+        bend = bend_at(depth, heel.blend, float(places[-1]))
+        curves, heel = _with_heel(curves, neck.heel, heel, bend, taper, lean)
     head, volute = None, None
     if neck.headstock is not None:
         curves, head, volute = _with_headstock(curves, neck.headstock, taper, reach)
@@ -130,29 +141,43 @@ def _lean(heel: Heel | None, body: BodyPlane | None) -> float:
     return lean if lean * heel.depth >= SQUARE_TOLERANCE else 0.0
 
 
-def _hold_behind_stations(heel: HeelShape, last: float) -> None:
-    """Raises ShapeError where the heel begins before the last station, mm from the nut."""
-    if last > heel.blend + SAME_PLACE:
-        raise ShapeError(HeelBeforeStation(heel.blend, last))
+def _begun(
+    heel: HeelShape, asked: Heel, depth: PiecewisePolynomial, places: Array, lean: float
+) -> HeelShape:
+    """The heel, its blend beginning where the stations let it.
+
+    depth: of the shaft. places: (n,) mm, of the stations. lean: of a carved heel's face.
+    Raises ShapeError where the heel leaves no station on the shaft.
+    """
+    last = float(places[-1])
+    if heel.kind == "carved":
+        nose = stop = heel.start - asked.depth * lean - (asked.cap_length or 0.0)
+
+        def makeable(begin: float) -> bool:
+            slope = float(depth.derivative()(begin))
+            return max(slope, 0.0) < steepest(asked, depth, begin, nose) <= STEEPEST_BACK
+
+    else:
+        stop = heel.start
+
+        def makeable(begin: float) -> bool:
+            bend = bend_at(depth, begin, last)
+            return can_be_cut(into_block(depth, begin, bend, (stop, heel.depth, heel.slope)))
+
+    longest, shortest = longest_blend(asked), shortest_blend(asked)
+    begin = blend_begins(places, stop, longest, shortest, makeable)
+    # the place itself, where it stays: worked out anew it would differ by a rounding error
+    return heel if begin <= heel.blend + SAME_PLACE else replace(heel, blend=begin)
 
 
-def _shaft(
-    places: Array,
-    depths: Array,
-    taper: tuple[float, float],
-    end: float,
-    beyond: tuple[float, float],
-) -> _Curves:
+def _shaft(depth: PiecewisePolynomial, taper: tuple[float, float], end: float) -> _Curves:
     """The shaft from the nut to its end: a back all round, and straight edges.
 
-    places, depths: (n,) mm, of the stations. taper: half width at the nut in mm and its growth
-    per mm. end: mm from the nut. beyond: mm that the back is known before the nut and after the
-    end.
+    depth: of the back. taper: half width at the nut in mm and its growth per mm. end: mm from
+    the nut.
     """
-    before, after = beyond
     half, flare = taper
     edge = chain((0.0, end), (half, half + flare * end), (flare, flare))
-    depth = smooth_through(places, depths, (-before, end + after), "straight")
     return _Curves(depth, level((0.0, end), 0.0), edge, edge)
 
 
@@ -178,16 +203,24 @@ def _dial_curves(
 
 
 def _with_heel(
-    shaft: _Curves, asked: Heel, heel: HeelShape, taper: tuple[float, float], lean: float
+    shaft: _Curves,
+    asked: Heel,
+    heel: HeelShape,
+    bend: float,
+    taper: tuple[float, float],
+    lean: float,
 ) -> tuple[_Curves, HeelShape]:
     """The shaft's curves carried on to the heel end, and the heel, a carved one with its cap.
 
-    taper: the neck's half width at the nut in mm and its growth per mm. lean: of a carved
-    heel's face, mm toward the nut per mm down.
+    bend: second derivative of the shaft's depth where it leaves off, per mm. taper: the neck's
+    half width at the nut in mm and its growth per mm. lean: of a carved heel's face, mm toward the
+    nut per mm down.
     """
     match heel.kind:
         case "carved":
-            keel, cap = carved_heel_curve(asked, shaft.depth, heel.start, taper, lean)
+            keel, cap = carved_heel_curve(
+                asked, shaft.depth, (heel.blend, heel.start), bend, taper, lean
+            )
             heel = replace(heel, cap=cap)
             depth = in_turn(shaft.depth, keel)
             squared = in_turn(shaft.squared, level((heel.blend, heel.start), 0.0))
@@ -197,7 +230,10 @@ def _with_heel(
                 squared = in_turn(squared, level(tongue, 1.0))
         case "bolted" | "tenon" | "through":
             places = heel.blend, heel.start, heel.end
-            depth = in_turn(shaft.depth, _into_block(shaft.depth, heel))
+            block = heel.start, heel.depth, heel.slope
+            depth = in_turn(
+                shaft.depth, into_block(shaft.depth, heel.blend, bend, block), _flat_back(heel)
+            )
             squared = in_turn(shaft.squared, chain(places, (0.0, 1.0, 1.0), (0.0, 0.0, 0.0)))
         case _:
             assert_never(heel.kind)
@@ -206,15 +242,10 @@ def _with_heel(
     return _Curves(depth, squared, edge, edge), heel
 
 
-def _into_block(shaft: PiecewisePolynomial, heel: HeelShape) -> PiecewisePolynomial:
-    """Depth from where the shaft leaves off to the heel end. No station lies there.
-
-    Beyond its last station the shaft goes on straight, so the blend begins without curvature.
-    """
-    value, slope = float(shaft(heel.blend)), float(shaft.derivative()(heel.blend))
+def _flat_back(heel: HeelShape) -> PiecewisePolynomial:
+    """Depth of the flat back from where it begins to the heel end."""
     back = heel.back_depth(np.array([heel.start, heel.end]))
-    places = heel.blend, heel.start, heel.end
-    return chain(places, (value, *back), (slope, heel.slope, heel.slope))
+    return chain((heel.start, heel.end), (back[0], back[1]), (heel.slope, heel.slope))
 
 
 def _into_sides(heel: HeelShape, half: float, flare: float) -> tuple[PiecewisePolynomial, ...]:

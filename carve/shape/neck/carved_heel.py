@@ -21,13 +21,13 @@ from carve.arrays import Array
 from carve.design.schema.heel import Heel
 from carve.design.values.tolerances import LEAST_WOOD
 from carve.errors import ShapeError
+from carve.shape.neck.heel_blend import STEEPEST_BACK
 from carve.shape.neck.problems import CapWidth, CarvedHeelShallow, CarvedHeelSteep, TongueWide
 from carve.shape.neck.section import DEGREE, bernstein
 from carve.shape.numeric.monotone_spline import quintics
 from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.numeric.root import root_between
 
-STEEPEST_BACK = 6.0  # mm down per mm along, 80.5 degrees; steeper ones no ball cutter leaves clean
 MOST_INWARD = 0.9  # of the half width by which flanks come in; beyond it they meet
 CONTROL_HEIGHTS = np.array(
     [0.0, -0.22, -0.46, -0.72, -1.0, -1.0]
@@ -92,42 +92,55 @@ class CapShape:
 
 
 def carved_heel_curve(
-    heel: Heel, shaft: PiecewisePolynomial, start: float, taper: tuple[float, float], lean: float
+    heel: Heel,
+    shaft: PiecewisePolynomial,
+    reach: tuple[float, float],
+    bend: float,
+    taper: tuple[float, float],
+    lean: float,
 ) -> tuple[PiecewisePolynomial, CapShape]:
     """Depth of the keel from the blend to the body's edge, the cap not taken off, and the cap.
 
-    shaft: depth before it. start: mm from the nut to the body's edge. taper: the neck's half
-    width at the nut in mm and its growth per mm. lean: as the cap's.
+    shaft: depth before it, bend: its second derivative where the blend begins, per mm. reach: mm
+    from the nut to where the blend begins and to the body's edge. taper: the neck's half width
+    at the nut in mm and its growth per mm. lean: as the cap's.
     Raises ShapeError where heel, cap and tongue do not go together.
     """
     length, width = heel.cap_length or 0.0, heel.cap_width or 0.0
+    blend, start = reach
     foot = start - heel.depth * lean
     half = taper[0] + taper[1] * foot
     nose = foot - length
-    blend = nose - heel.blend
+    long = nose - blend
     value, slope = float(shaft(blend)), float(shaft.derivative()(blend))
-    # the mean of both slopes, over the blend, is the way down
-    steep = 2 * (heel.depth - value) / heel.blend - slope
+    steep = steepest(heel, shaft, blend, nose)
     if steep <= max(slope, 0.0):
         raise ShapeError(CarvedHeelShallow(heel.depth, value))
     if steep > STEEPEST_BACK:
         # the shaft goes on straight to the cap: from a shorter blend it has less way down
-        straight = value + slope * heel.blend
+        straight = value + slope * long
         shortest = math.ceil(200 * (heel.depth - straight) / (STEEPEST_BACK - slope)) / 100
-        raise ShapeError(
-            CarvedHeelSteep(heel.blend, heel.depth, math.atan(STEEPEST_BACK), shortest)
-        )
+        raise ShapeError(CarvedHeelSteep(long, heel.depth, math.atan(STEEPEST_BACK), shortest))
     deepest = heel.depth + steep * length
     section = _section(heel, heel.depth / deepest, width / 2 / half, half)
     keel = quintics(
         np.array([blend, nose, start]),
         np.array([value, heel.depth, heel.depth + steep * (start - nose)]),
         np.array([slope, steep, steep]),
-        np.zeros(3),
+        np.array([bend, 0.0, 0.0]),
     )
     cap = CapShape(heel.depth, blend, nose, foot, start, deepest, section, lean)
     _tongue_fits(heel, cap, half)
     return keel, cap
+
+
+def steepest(heel: Heel, shaft: PiecewisePolynomial, blend: float, nose: float) -> float:
+    """Slope of the keel where the cap begins, mm down per mm along.
+
+    The mean of both slopes, over the blend, is the way down. blend, nose: mm from the nut.
+    """
+    slope = float(shaft.derivative()(blend))
+    return 2 * (heel.depth - float(shaft(blend))) / (nose - blend) - slope
 
 
 def _section(heel: Heel, level: float, aside: float, half: float) -> Array:

@@ -11,6 +11,7 @@ from typing import assert_never
 import numpy as np
 
 from carve.arrays import Array
+from carve.design.derived.heel_blend import longest_blend
 from carve.design.schema.heel import Heel, HeelKind
 from carve.shape.neck.carved_heel import CapShape
 from carve.shape.planar.rounded_polygon import arc_error, area, lost_at_corner, rounded
@@ -84,6 +85,14 @@ class HeelShape:
     def shouldered(self) -> bool:
         """Whether what goes into the body is narrower than the neck before it."""
         return _has_shoulders(self.kind)
+
+    @property
+    def blend_end(self) -> float:
+        """Where the blend has come to the block, the tenon, the core or the cap, mm from the nut.
+
+        Of a carved heel it is known once it has its cap.
+        """
+        return self.start if self.cap is None else self.cap.nose
 
     @property
     def butts(self) -> bool:
@@ -201,7 +210,7 @@ def heel_shape(
     body: BodyPlane | None = None,
     lean: float = 0.0,
 ) -> HeelShape:
-    """The heel as the design asks for it, a carved one still without its cap.
+    """The heel as the design asks for it, its blend as long as asked, and still without its cap.
 
     end: mm from the nut. taper: the neck's half width at the nut and its growth per mm. body:
     needed where the neck goes through it. lean: of the body's side against a carved heel, mm
@@ -223,7 +232,7 @@ def heel_shape(
         depth, slope = float(body.below(np.array([start]), heel.depth)[0]), math.tan(body.angle)
     return HeelShape(
         kind=heel.kind,
-        blend=start - heel.depth * lean - cap - heel.blend,
+        blend=start - heel.depth * lean - cap - longest_blend(heel),
         start=start,
         end=end,
         depth=depth,

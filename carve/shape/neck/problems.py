@@ -13,7 +13,7 @@ HeadSide = Literal["bass", "treble"]
 
 @dataclass(frozen=True)
 class HeelBeforeStation(Problem):
-    """The heel begins to flow out of the shaft before the last station. Both: places."""
+    """The heel begins to flow out of the shaft before the first station. Both: places."""
 
     heel: float
     station: float

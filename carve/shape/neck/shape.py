@@ -129,6 +129,11 @@ class NeckShape:
         bass, treble = (edge(self._on_neck(x)) for edge in self.edges)
         return np.asarray((bass + treble) / 2)
 
+    @property
+    def shaft_end(self) -> float:
+        """Where the shaft ends and the heel's blend begins, mm from the nut."""
+        return self.length if self.heel is None else self.heel.blend
+
     def taper(self, x: Array) -> Array:
         """(n,) half width in mm that nut and heel end ask for at x (n,), carried on behind."""
         return np.asarray(
@@ -287,7 +292,8 @@ class NeckShape:
 
     def breaks(self) -> Array:
         """Places in mm between which everything is smooth, from the start to the heel end."""
-        places = [self.start, 0.0, self.length, *self.stations, *self.depth_curve.x]
+        stations = self.stations[self.stations < self.carved_end]
+        places = [self.start, 0.0, self.length, *stations, *self.depth_curve.x]
         places += [*self.squared.x, *self.edges[0].x, *self.edges[1].x]
         if self.head is not None:
             places += [-self.head.seat, -self.head.seat - self.head.ramp]

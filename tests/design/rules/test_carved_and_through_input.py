@@ -23,7 +23,11 @@ CARVED = [
         "neck.heel.holes",
         ["not allowed", '"carved"'],
     ),
-    ({"neck.heel.blend": 250.0}, "neck.stations[1].at", ["fret 9", "neck.heel.cap_length"]),
+    (
+        {"neck.stations[0].at": 345.0, "neck.stations[1].at": 350.0},
+        "neck.stations[0].at",
+        ["345 mm", "at least one station", "at most 327 mm"],
+    ),
     ({"neck.heel.blend": 250.0, "neck.heel_end": 260.0}, "neck.heel.blend", ["250 mm", "230 mm"]),
     ({f"{TONGUE}.width": 55.0}, f"{TONGUE}.width", ["55 mm", "shoulder"]),
     ({f"{TONGUE}.depth": 83.5}, f"{TONGUE}.depth", ["83.5 mm", "84 mm", "1 mm"]),
@@ -51,7 +55,6 @@ THROUGH = [
     ({"neck.heel_end": 1400.0}, "neck.heel_end", ["1400 mm", "1300 mm"]),
     ({"joint.at": 40.0}, "joint.at", ["40 mm", "50 mm"]),
     ({"joint.at": "fret 26"}, "joint.at", ["671.25 mm", "659.7 mm"]),
-    ({"neck.heel.blend": 240.0}, "neck.stations[1].at", ["fret 12", "blend"]),
     ({"neck.heel.depth": 4.0}, "neck.heel.depth", ["4 mm", "5 mm to 120 mm"]),
 ]
 

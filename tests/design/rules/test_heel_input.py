@@ -16,7 +16,6 @@ ONE_SENTENCE = [
     ({"neck.heel.width": 5.0}, "neck.heel.width", ["5 mm", "10 mm to 150 mm"]),
     ({"neck.heel.corner_radius": -1.0}, "neck.heel.corner_radius", ["-1 mm", "0 mm to 60 mm"]),
     ({"neck.heel.corner_radius": 30.0, HOLES: []}, "neck.heel.corner_radius", ["at most"]),
-    ({"neck.heel.blend": 120.0}, "neck.stations[1].at", ["fret 12", "neck.heel.blend"]),
     ({"neck.heel.length": 299.0, "neck.heel.blend": 150.0}, "neck.heel.length", ["longer than"]),
     ({"neck.heel.angle": 16.0}, "neck.heel.angle", ["16", "0 to 15"]),
     ({"neck.heel.angle": 2.0}, "neck.heel.angle", ["2°", '"bolted"']),
