@@ -10,13 +10,10 @@ from __future__ import annotations
 
 import json
 import os
-import secrets
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from importlib.util import find_spec
@@ -27,6 +24,7 @@ from typing import Any
 from urllib.parse import quote
 
 from carve.errors import CarveError, FileTrouble, because
+from carve.lab.serve import SCRATCH_PREFIX
 
 NOTEBOOK_SUFFIX = ".lab.ipynb"
 EXTENSIONS = Path(__file__).with_name("labextension")
@@ -35,10 +33,19 @@ NEEDED_PACKAGES = ("jupyterlab", "ipywidgets")
 # SIGHUP is a closed terminal; Windows has none.
 STOP_SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 
-# s; a laptop with a cold disk needs about ten to import JupyterLab.
-START_LIMIT = 60.0
-# s between two looks at a starting server; short beside the start, long beside a look.
-LOOK_INTERVAL = 0.1
+HIGHEST_PORT = 65535
+
+# What of the user's own Jupyter settings would let others in. A setting made for a server that
+# many are to reach is none that was made for this one.
+FOR_THIS_USER_ALONE = (
+    "--ServerApp.ip=localhost",
+    "--ServerApp.sock=",
+    "--ServerApp.allow_remote_access=False",
+    "--ServerApp.allow_origin=",
+    "--ServerApp.allow_origin_pat=",
+    "--ServerApp.allow_credentials=False",
+    "--ServerApp.disable_check_xsrf=False",
+)
 
 INTRODUCTION = (
     "Drag a dial and the picture follows. Double-click this text to keep notes of your own here."
@@ -66,49 +73,57 @@ def notebook_for(design_file: Path) -> Path:
     return notebook
 
 
-def command(notebook: Path, *, browser: bool, port: int | None) -> list[str]:
+def command(notebook: Path, *, browser: bool, port: int, scratch: Path) -> list[str]:
     """The command line that serves a notebook's folder and opens the notebook.
 
-    Without a port JupyterLab takes the first free one it finds.
+    scratch: an empty folder that the server may fill, and removes. In it are the workspaces,
+        because the user's own would bring back tabs that were open in other folders, and an error
+        dialog for each that is not in this one.
     """
     options = [
+        *FOR_THIS_USER_ALONE,
         f"--ServerApp.root_dir={notebook.parent.resolve()}",
         f"--LabApp.default_url={_page(notebook)}",
         f"--LabServerApp.extra_labextensions_path={EXTENSIONS}",
+        f"--LabApp.workspaces_dir={scratch}",
         f"--ServerApp.open_browser={browser}",
-        # The redirect file lies in a hidden folder, which browsers in a sandbox cannot read.
-        "--ServerApp.use_redirect_file=False",
+        # The browser is given a file that leads on to the notebook: see `serve.py`.
+        "--ServerApp.use_redirect_file=True",
+        # The address that is printed has neither.
+        "--ServerApp.base_url=/",
+        "--ServerApp.certfile=",
+        f"--ServerApp.port={port}",
+        "--ServerApp.port_retries=0",
         # Without it the kernel prints a warning of eavesdroppers, which is no way to be greeted.
         "--KernelManager.transport_encryption=auto",
+        # s; an idle kernel ends at once, and one that is deep in a calculation has nothing to save.
+        "--KernelManager.shutdown_wait_time=3",
+        # It would look for servers of programming languages, by npm, which can outlive the server.
+        "--LanguageServerManager.autodetect=False",
         # Ctrl-C is the answer, not the beginning of a conversation.
         "--ServerApp.answer_yes=True",
         # The log is for people who run servers.
         "--Application.log_level=ERROR",
     ]
-    if port is not None:
-        options += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
-    return [sys.executable, "-m", "jupyterlab", *options]
+    return [sys.executable, "-m", "carve.lab.serve", str(scratch), *options]
 
 
 def launch(design_file: Path, *, browser: bool = True, port: int | None = None) -> int:
     """Open a design in JupyterLab and stay until it ends or Ctrl-C; the exit code.
 
-    Raises CarveError where the design is missing, JupyterLab is not installed, the notebook cannot
-    be written, or the port is taken.
+    Raises CarveError where the design is missing, JupyterLab is not installed or refuses this user,
+    the notebook cannot be written, the port is taken, or the server ends otherwise than it should.
     """
     _require_jupyterlab()
+    _require_ordinary_user()
     if not design_file.is_file():
         raise CarveError(f"There is no design file {design_file.name} in {design_file.parent}.")
     notebook = notebook_for(design_file)
     chosen = _free_port(port)
-    token = secrets.token_urlsafe(24)
-    address = f"http://localhost:{chosen}{_page(notebook)}?token={token}"
-    with tempfile.TemporaryDirectory(prefix="carve-lab-") as scratch:
+    with tempfile.TemporaryDirectory(prefix=SCRATCH_PREFIX) as scratch:
         return _serve(
-            command(notebook, browser=browser, port=chosen),
-            environment=_environment(os.environ, token=token, workspaces=Path(scratch)),
-            port=chosen,
-            welcome=f"{notebook.name} is open at {address}\nCtrl-C here closes it.",
+            command(notebook, browser=browser, port=chosen, scratch=Path(scratch)),
+            environment=_environment(os.environ),
         )
 
 
@@ -173,19 +188,15 @@ def _page(notebook: Path) -> str:
     return f"/lab/tree/{quote(notebook.name)}"
 
 
-def _environment(inherited: Mapping[str, str], *, token: str, workspaces: Path) -> dict[str, str]:
-    """The environment of the server.
-
-    token: here and not among the server's arguments, which everyone on the machine can read.
-    workspaces: an empty folder, because the user's own workspace would bring back tabs that were
-        open in other folders, and an error dialog for each that is not in this one.
-    """
+def _environment(inherited: Mapping[str, str]) -> dict[str, str]:
+    """The environment of the server and its kernels."""
     return {
         **inherited,
-        "JUPYTER_TOKEN": token,
-        "JUPYTERLAB_WORKSPACES_DIR": str(workspaces),
         # "python3" is to mean the Python that has carve, whatever else is registered by that name.
         "JUPYTER_PREFER_ENV_PATH": "1",
+        # A design can come from a stranger, and a file carve.py beside it. Without this Python
+        # would take that for carve, as it looks in the folder where it is started.
+        "PYTHONSAFEPATH": "1",
     }
 
 
@@ -198,27 +209,80 @@ def _require_jupyterlab() -> None:
         )
 
 
+def _require_ordinary_user() -> None:
+    """Say what to do about root before JupyterLab does, in words for people who run servers."""
+    if os.name != "posix" or os.geteuid() != 0 or _root_is_allowed():
+        return
+    from jupyter_core.paths import jupyter_config_dir
+
+    config = Path(jupyter_config_dir(), "jupyter_server_config.json")
+    raise CarveError(
+        "`carve lab` was started as root, whom JupyterLab does not serve; start it as an ordinary "
+        "user or, in a container where root is meant, "
+        f'put {{"ServerApp": {{"allow_root": true}}}} into {config}.'
+    )
+
+
+def _root_is_allowed() -> bool:
+    """Whether the user's own Jupyter settings allow root."""
+    from jupyter_server.serverapp import ServerApp
+
+    allowed = False
+    # JupyterLab reads these two, and lets the second win over the first.
+    for file in ("jupyter_lab_config", "jupyter_server_config"):
+        application = ServerApp(config_file_name=file)
+        application.load_config_file()
+        allowed = bool(application.config.ServerApp.get("allow_root", allowed))
+    return allowed
+
+
 def _free_port(wanted: int | None) -> int:
     """The wanted port if nobody listens on it, or any free one if none is wanted."""
+    from tornado.netutil import bind_sockets
+
+    if wanted is not None and not 0 <= wanted <= HIGHEST_PORT:
+        raise CarveError(
+            f"Port {wanted} cannot be used: a port is a number from 1 to {HIGHEST_PORT}; "
+            "leave --port out to take a free one."
+        )
     try:
-        with socket.create_server(("localhost", wanted or 0)) as probe:
-            return int(probe.getsockname()[1])
-    except (OSError, OverflowError) as error:
+        # As JupyterLab does it: on each address that is called localhost.
+        probes = bind_sockets(wanted or 0, "localhost")
+    except OSError as error:
         raise CarveError(
             f"Port {wanted} cannot be used ({error}); leave --port out to take a free one."
         ) from error
+    port = int(probes[0].getsockname()[1])
+    for probe in probes:
+        probe.close()
+    return port
 
 
-def _serve(arguments: list[str], *, environment: Mapping[str, str], port: int, welcome: str) -> int:
-    """Run the server until it ends or we are asked to stop; the exit code, 0 if asked."""
-    # In a session of its own the server does not see the Ctrl-C of this terminal. It hears of it
-    # from us, once, as a plain request to stop that it does not answer with a question.
-    server = subprocess.Popen(arguments, env=environment, start_new_session=True)
+def _serve(arguments: list[str], *, environment: Mapping[str, str]) -> int:
+    """Run the server until it ends or we are asked to stop; the exit code, always 0.
+
+    Raises CarveError where it ends by itself and not well.
+    """
+    # In a session of its own the server does not see the Ctrl-C of this terminal. It lives as long
+    # as we hold this end of the pipe, and so does not outlive us however we end.
+    server = subprocess.Popen(
+        arguments, env=environment, stdin=subprocess.PIPE, start_new_session=True
+    )
     with _stopping_on_request(server) as asked:
-        if _wait_until_listening(server, port):
-            print(welcome, flush=True)
         code = server.wait()
-    return 0 if asked.is_set() else code
+    if code != 0 and not asked.is_set():
+        raise CarveError(_why(code))
+    return 0
+
+
+def _why(code: int) -> str:
+    """A sentence on a server that ended by itself."""
+    if code < 0:
+        return (
+            f"JupyterLab was ended by {signal.Signals(-code).name}, and the lab with it; "
+            "start `carve lab` again."
+        )
+    return f"JupyterLab ended with exit code {code}; what was wrong stands above, where it said so."
 
 
 @contextmanager
@@ -231,10 +295,8 @@ def _stopping_on_request(server: subprocess.Popen[bytes]) -> Iterator[Event]:
 
     def stop(_signal: int, _frame: FrameType | None) -> None:
         asked.set()
-        # On Windows terminate() would kill the server and leave its kernels; there the server
-        # shares our console and sees Ctrl-C itself.
-        if os.name == "posix":
-            server.terminate()
+        if server.stdin is not None:
+            server.stdin.close()
 
     names = [name for name in STOP_SIGNALS if hasattr(signal, name)]
     before = {name: signal.signal(getattr(signal, name), stop) for name in names}
@@ -243,15 +305,3 @@ def _stopping_on_request(server: subprocess.Popen[bytes]) -> Iterator[Event]:
     finally:
         for name, handler in before.items():
             signal.signal(getattr(signal, name), handler)
-
-
-def _wait_until_listening(server: subprocess.Popen[bytes], port: int) -> bool:
-    """Whether the server accepts connections before it ends or the start takes too long."""
-    deadline = time.monotonic() + START_LIMIT
-    while server.poll() is None and time.monotonic() < deadline:
-        try:
-            with socket.create_connection(("localhost", port), timeout=LOOK_INTERVAL):
-                return True
-        except OSError:
-            time.sleep(LOOK_INTERVAL)
-    return False

@@ -251,8 +251,21 @@ def test_one_ctrl_c_ends_it_without_a_word_of_python(tmp_path: Path) -> None:
         socket.create_connection(("localhost", port), timeout=1).close()
 
 
+@pytest.mark.parametrize(
+    ("settings", "where_the_view_is"),
+    [
+        ({}, r"http://127\.0\.0\.1:\d+/index\.html"),
+        # Through jupyter-server-proxy, as where the browser is on another machine.
+        ({"PYVISTA_TRAME_SERVER_PROXY_PREFIX": "/proxy/"}, r"/proxy/\d+/index\.html"),
+    ],
+    ids=["straight", "proxied"],
+)
 def test_carve_lab_shows_the_neck_and_its_dials_without_a_click(
-    tmp_path: Path, example: Path, browser: Browser
+    tmp_path: Path,
+    example: Path,
+    browser: Browser,
+    settings: dict[str, str],
+    where_the_view_is: str,
 ) -> None:
     """The whole way, from the command line to the picture, with nothing in place of anything."""
     design = tmp_path / "my neck" / "wren.toml"
@@ -260,7 +273,7 @@ def test_carve_lab_shows_the_neck_and_its_dials_without_a_click(
     shutil.copy(example, design)
     process = subprocess.Popen(
         [sys.executable, "-m", "carve.cli", "lab", str(design), "--no-browser"],
-        env=_jupyter_of_its_own(tmp_path / "jupyter"),
+        env={**_jupyter_of_its_own(tmp_path / "jupyter"), **settings},
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -277,6 +290,7 @@ def test_carve_lab_shows_the_neck_and_its_dials_without_a_click(
             expect(page.locator(".carve-neck-stations-2-thickness")).to_be_visible()
             view = page.locator("iframe.carve-view")
             expect(view).to_be_visible(timeout=PATIENCE)
+            assert re.match(where_the_view_is, view.get_attribute("src") or "")
             expect(view.content_frame.locator("img")).to_be_visible(timeout=PATIENCE)
             page.screenshot(path=tmp_path / "carve-lab.png")
     finally:

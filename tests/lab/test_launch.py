@@ -1,10 +1,13 @@
 """What `carve lab` writes and starts, without starting it."""
 
 import json
+import os
+import re
 import socket
+import subprocess
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 from urllib.parse import unquote
 
 import pytest
@@ -18,7 +21,8 @@ from carve.lab.launch import EXTENSIONS, command, launch, notebook_for
 
 @pytest.fixture(autouse=True)
 def _own_jupyter(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Signatures made in a test stay out of the developer's own Jupyter."""
+    """Signatures made in a test stay out of the developer's own Jupyter, and nobody is root."""
+    monkeypatch.setattr(os, "geteuid", lambda: 1000, raising=False)
     monkeypatch.setenv("JUPYTER_DATA_DIR", str(tmp_path_factory.mktemp("jupyter")))
 
 
@@ -123,9 +127,13 @@ def _option(arguments: list[str], name: str) -> str:
     return value
 
 
-def test_jupyterlab_of_this_python_opens_the_notebook_in_its_folder(tmp_path: Path) -> None:
-    arguments = command(tmp_path / "Hälfte 2 #1?.lab.ipynb", browser=True, port=None)
-    assert arguments[:3] == [sys.executable, "-m", "jupyterlab"]
+def _command(notebook: Path, *, browser: bool = True) -> list[str]:
+    return command(notebook, browser=browser, port=8899, scratch=notebook.parent / "scratch")
+
+
+def test_the_server_of_this_python_opens_the_notebook_in_its_folder(tmp_path: Path) -> None:
+    arguments = _command(tmp_path / "Hälfte 2 #1?.lab.ipynb")
+    assert arguments[:3] == [sys.executable, "-m", "carve.lab.serve"]
     assert _option(arguments, "ServerApp.root_dir") == str(tmp_path.resolve())
     page = _option(arguments, "LabApp.default_url")
     assert unquote(page) == "/lab/tree/Hälfte 2 #1?.lab.ipynb"
@@ -133,14 +141,14 @@ def test_jupyterlab_of_this_python_opens_the_notebook_in_its_folder(tmp_path: Pa
 
 
 def test_a_port_that_was_asked_for_is_not_swapped_for_another(tmp_path: Path) -> None:
-    arguments = command(tmp_path / "wren.lab.ipynb", browser=True, port=8899)
+    arguments = _command(tmp_path / "wren.lab.ipynb")
     assert _option(arguments, "ServerApp.port") == "8899"
     assert _option(arguments, "ServerApp.port_retries") == "0"
 
 
 @pytest.mark.parametrize("browser", [True, False])
 def test_the_browser_opens_only_if_wanted(tmp_path: Path, *, browser: bool) -> None:
-    arguments = command(tmp_path / "wren.lab.ipynb", browser=browser, port=None)
+    arguments = _command(tmp_path / "wren.lab.ipynb", browser=browser)
     assert _option(arguments, "ServerApp.open_browser") == str(browser)
 
 
@@ -154,6 +162,21 @@ def test_the_extension_lies_where_jupyterlab_looks_for_it() -> None:
 
 def test_a_taken_port_gives_one_sentence(design: Path) -> None:
     with socket.create_server(("localhost", 0)) as other:
+        port = other.getsockname()[1]
+        with pytest.raises(CarveError, match=rf"^Port {port} cannot be used.*$"):
+            launch(design, browser=False, port=port)
+
+
+def test_a_port_taken_on_the_other_localhost_gives_one_sentence(design: Path) -> None:
+    """A browser may take `localhost` for `::1`, and whoever listens there would get the token."""
+    try:
+        other = socket.create_server(("::1", 0), family=socket.AF_INET6)
+    except OSError as error:
+        pytest.skip(f"this machine has no ::1 ({error})")
+    if not {"::1"} & {place[4][0] for place in socket.getaddrinfo("localhost", 0)}:
+        other.close()
+        pytest.skip("here localhost is 127.0.0.1 alone")
+    with other:
         port = other.getsockname()[1]
         with pytest.raises(CarveError, match=rf"^Port {port} cannot be used.*$"):
             launch(design, browser=False, port=port)
@@ -176,3 +199,70 @@ def test_missing_jupyterlab_gives_one_sentence(
     monkeypatch.setattr(lab, "find_spec", lambda name: None if name == "jupyterlab" else object())
     with pytest.raises(CarveError, match=r"needs jupyterlab, .*pip install jupyterlab$"):
         launch(design, browser=False)
+
+
+@pytest.fixture
+def as_root(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """Root with Jupyter settings of their own; the folder of these."""
+    monkeypatch.setattr(os, "geteuid", lambda: 0, raising=False)
+    folder = tmp_path / "settings of Jupyter"
+    folder.mkdir()
+    monkeypatch.setenv("JUPYTER_CONFIG_DIR", str(folder))
+    return folder
+
+
+@pytest.fixture
+def not_started(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """Command lines that would have been run."""
+    started: list[list[str]] = []
+
+    def run(arguments: list[str], **_: Any) -> NoReturn:
+        started.append(arguments)
+        raise CarveError("not in this test")
+
+    monkeypatch.setattr(subprocess, "Popen", run)
+    return started
+
+
+@pytest.mark.skipif(os.name != "posix", reason="root is of Unix")
+def test_root_is_told_what_to_do_before_anything_is_started(
+    design: Path, as_root: Path, not_started: list[list[str]]
+) -> None:
+    with pytest.raises(CarveError, match=r"^`carve lab` was started as root, .*ordinary user.*$"):
+        launch(design, browser=False)
+    assert not_started == []
+    assert [path.name for path in design.parent.glob("wren*")] == ["wren.toml"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="root is of Unix")
+def test_what_root_is_told_to_set_lets_them_in(
+    design: Path, as_root: Path, not_started: list[list[str]]
+) -> None:
+    with pytest.raises(CarveError) as refused:
+        launch(design, browser=False)
+    said = re.search(r"put (\{.*\}) into (.*)\.$", str(refused.value))
+    assert said
+    Path(said[2]).write_text(said[1], encoding="utf-8")
+    with pytest.raises(CarveError, match="not in this test"):
+        launch(design, browser=False)
+    (arguments,) = not_started
+    assert not [argument for argument in arguments if "allow" in argument and "root" in argument]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="root is of Unix")
+@pytest.mark.parametrize(
+    ("file", "says", "lets_in"),
+    [
+        ("jupyter_server_config.py", "c.ServerApp.allow_root = True", True),
+        ("jupyter_lab_config.py", "c.ServerApp.allow_root = True", True),
+        ("jupyter_server_config.py", "c.ServerApp.allow_root = False", False),
+        ("jupyter_server_config.py", "c.ServerApp.ip = '0.0.0.0'", False),
+    ],
+)
+def test_roots_own_settings_are_heeded(
+    design: Path, as_root: Path, not_started: list[list[str]], file: str, says: str, lets_in: bool
+) -> None:
+    (as_root / file).write_text(says, encoding="utf-8")
+    with pytest.raises(CarveError):
+        launch(design, browser=False)
+    assert bool(not_started) == lets_in

@@ -13,11 +13,11 @@ from __future__ import annotations
 import asyncio
 import html
 import itertools
-import os
 from collections.abc import Callable
 from typing import Any
 
 import ipywidgets
+import pyvista as pv
 from trame.app import get_server
 from trame.ui.html import DivLayout
 from trame.widgets import client as trame_client
@@ -26,6 +26,7 @@ from trame.widgets import rca as trame_rca
 from trame_pyvista.jupyter import build_url
 from trame_pyvista.rca_view import PyVistaRCAView
 
+from carve.lab.view3d.access import ADDRESS, guard, with_secret
 from carve.render.colours import BACKGROUND, INK
 
 JPEG_QUALITY = 95
@@ -96,7 +97,7 @@ class Page:
         except Exception as error:
             self._say(f"The 3D view could not start: {error}")
             raise
-        url = build_url(server, ui=self._name)  # type: ignore[no-untyped-call]
+        url = with_secret(build_url(server, ui=self._name, host=ADDRESS), server)  # type: ignore[no-untyped-call]
         style = f"display: block; width: 100%; height: {self._height}; border: 0"
         self.widget.value = (
             f'<iframe class="carve-view" src="{html.escape(url)}" style="{style}"></iframe>'
@@ -134,15 +135,18 @@ def _server() -> Any:
     """The kernel's trame server for this module's views; starting, or started.
 
     Needs a running event loop. Each kernel has its own server on a free port, so notebooks do not
-    meet, and it is not the one that pyvista's own plots use.
+    meet, and it is not the one that pyvista's own plots use. It listens on this machine alone,
+    whatever TRAME_DEFAULT_HOST says: from another machine it is reached through a proxy.
     """
     server = get_server("carve", client_type="vue3")
     if not server.running:
         trame_rca.initialize(server)
+        guard(server, behind_proxy=pv.global_theme.trame.server_proxy_enabled)
         server.start(
             exec_mode="task",
+            backend="aiohttp",
             port=0,
-            host=os.environ.get("TRAME_DEFAULT_HOST", "127.0.0.1"),
+            host=ADDRESS,
             open_browser=False,
             show_connection_info=False,
             disable_logging=True,
