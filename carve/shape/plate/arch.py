@@ -148,7 +148,7 @@ def arch_surface(foundation: ArchFoundation, arch: Arch) -> ArchSurface:
     long = long_arch(foundation, arch)
     curves, held = [long], [held_curve(long, 0, [station.x for station in arch.stations])]
     for template in arch.templates:
-        cross = _cross(foundation, arch, template, long)
+        cross = cross_template(foundation, arch, template, long)
         curves.append(cross)
         held.append(held_curve(cross, 1, [*(y for y, _ in template.heights), 0.0]))
     plates = _Plates(foundation, tuple(held), figures(curves, arch.pads, arch.depth))
@@ -182,7 +182,7 @@ def long_arch(foundation: ArchFoundation, arch: Arch) -> PiecewisePolynomial:
     return _template(ends, stations, arch.pads, ray, 0)
 
 
-def _cross(
+def cross_template(
     foundation: ArchFoundation, arch: Arch, template: Template, long: PiecewisePolynomial
 ) -> PiecewisePolynomial:
     """A cross template over its reach: y to height in mm."""

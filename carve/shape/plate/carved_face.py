@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from carve.arrays import Array, BoolArray
 from carve.design.schema.plate import CarvedPlate, NeckPlane
@@ -25,6 +26,7 @@ from carve.shape.plate.contour_arch import (
     contour_surface,
     soft_distance,
 )
+from carve.shape.plate.extremes import standing_water
 from carve.shape.plate.foundation import ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, Lines, Pad, StationHeight, Template
 
@@ -97,6 +99,34 @@ class Foundation:
         first = np.array([x[0], y[0]])
         inside[on_grid(self.points, first, PROBE_STEP, (len(y), len(x)))] = True
         return inside.reshape(len(y), len(x)).T
+
+    @cached_property
+    def probed_inner(self) -> BoolArray:
+        """(n, m) which of its places lie within the recurve line, of an arch."""
+        assert self.arch is not None
+        return self.probed & (self.distance.grid(*self.probes) > self.arch.lines.recurve)
+
+    @cached_property
+    def probed_pads(self) -> BoolArray:
+        """(n, m) which of its places lie on a pad, next to it, or where the rim gives way to it."""
+        assert self.arch is not None
+        x, y = self.probes
+        found = np.zeros(self.probed.shape, dtype=bool)
+        for outline in self.arch.lines.pads:
+            wider = shapely.Polygon(outline).buffer(1.5 * PROBE_STEP)
+            shapely.prepare(wider)
+            found |= shapely.contains_xy(wider, x[:, None], y)
+        edge = self.arch.edge
+        return found if edge.away is None else found | (edge.away.grid(x, y) < edge.margin)
+
+    @cached_property
+    def edge_nearer(self) -> tuple[Array, Array]:
+        """(n, m) mm by which the edge comes nearer there than on both sides, along x and along y.
+
+        Within the recurve line, of an arch.
+        """
+        away, inner = self.distance.grid(*self.probes), self.probed_inner
+        return standing_water(away.T, inner.T).T, standing_water(away, inner)
 
     @cached_property
     def share(self) -> Jet | None:

@@ -22,6 +22,7 @@ CLOSER = 5  # times the highest point is looked for more closely
 PLACES = 9  # along a side of the grid on which it is
 ROUNDING = 1e-9  # mm
 PART = 1e5  # mm between the heights of two pieces of a section; no plate is as high
+AROUND = 0  # the first place of a frame stands for all that lies around
 HALVES = ((0, 1), (1, -1), (1, 0), (1, 1))  # steps to half of the eight places around one
 
 
@@ -58,60 +59,98 @@ def tops(z: Array, within: BoolArray, base: float) -> list[Top]:
     within: (n, m) which places there are. base: mm, the height to which a top's prominence is
     counted where no way leads to a higher one.
     """
-    rows, columns = z.shape
-    framed = np.full((rows + 2, columns + 2), -np.inf)
-    framed[1:-1, 1:-1] = np.where(within, z, -np.inf)
+    return _tops(z, within, base, shore=False)
+
+
+def pits(z: Array, within: BoolArray) -> list[Top]:
+    """The pits of heights z (n, m) mm, the deepest first, as tops of the surface upside down.
+
+    within: (n, m) which places there are; over their edge all runs off.
+    """
+    return _tops(-z, within, -np.inf, shore=True)
+
+
+def _tops(z: Array, within: BoolArray, base: float, *, shore: bool) -> list[Top]:
+    """shore: whether what lies around counts, as one top that is higher than all."""
+    rows, columns = (count + 2 for count in z.shape)
+    framed = np.full((rows, columns), -np.inf)
+    np.copyto(framed[1:-1, 1:-1], z, where=within)
+    found = _local(framed, within, np.inf if shore else -np.inf)
+    if not len(found):
+        return []
+    if len(found) == 1 and not shore:  # as of a fair plate
+        row, column = found[0].tolist()
+        return [Top(row, column, float(z[row, column]) - base)]
     heights = framed.ravel()
+    there = np.flatnonzero(np.isfinite(heights))
     # equal heights have an order too, so that a flat has one top
-    rank = np.empty(heights.size, dtype=np.int64)
-    rank[np.argsort(heights, kind="stable")] = np.arange(heights.size)
-    steps = [i * (columns + 2) + j for i, j in HALVES]
-    summits = _summits(rank, np.flatnonzero(np.isfinite(heights)), steps)
-    found = [
-        Top(*(int(at) - 1 for at in divmod(top, columns + 2)), prominence)
-        for top, prominence in _prominences(heights, rank, summits, steps, base)
+    rank = np.zeros(heights.size, dtype=np.int64)
+    rank[there[np.argsort(heights[there], kind="stable")]] = np.arange(1, len(there) + 1)
+    if shore:
+        rank[~np.isfinite(heights)] = heights.size
+        heights[AROUND] = np.inf
+    steps = [i * columns + j for i, j in HALVES]
+    summits = _summits(rank, there, steps)
+    every = np.unique(summits[there])
+    prominences = _prominences(heights, rank, summits, steps) if len(every) > 1 else {}
+    told = [
+        Top(top // columns - 1, top % columns - 1, prominences.get(top, float(heights[top]) - base))
+        for top in every.tolist()
+        if not (shore and top == AROUND)
     ]
-    return sorted(found, key=lambda top: -top.prominence)
+    return sorted(told, key=lambda top: -top.prominence)
+
+
+def _local(framed: Array, within: BoolArray, around: float) -> IntArray:
+    """(k, 2) rows and columns of the places that are higher than their neighbours.
+
+    Of equal ones the last counts as the highest. around: mm, what lies beside.
+    """
+    heights = np.where(np.isfinite(framed), framed, around)
+    here = heights[1:-1, 1:-1]
+    local = within.copy()
+    for i, j in HALVES:
+        after = heights[1 + i : heights.shape[0] - 1 + i, 1 + j : heights.shape[1] - 1 + j]
+        before = heights[1 - i : heights.shape[0] - 1 - i, 1 - j : heights.shape[1] - 1 - j]
+        local &= (here > after) & (here >= before)
+    return np.argwhere(local)
 
 
 def _summits(rank: IntArray, there: IntArray, steps: list[int]) -> IntArray:
     """(size,) the top to which one comes from each place by its highest neighbours, -1 beside."""
-    up = np.full(rank.size, -1, dtype=np.int64)
     best = there.copy()
     for step in (*steps, *(-step for step in steps)):
         best = np.where(rank[there + step] > rank[best], there + step, best)
+    best[rank[best] == rank.size] = AROUND
+    up = np.full(rank.size, -1, dtype=np.int64)
+    up[AROUND] = AROUND
     up[there] = best
-    if np.count_nonzero(best == there) == 1:
-        return np.where(up < 0, up, best[best == there][0])
     while True:
         further = up[up[there]]
         if np.array_equal(further, up[there]):
+            up[AROUND] = -1
             return up
         up[there] = further
 
 
 def _prominences(
-    heights: Array, rank: IntArray, summits: IntArray, steps: list[int], base: float
-) -> list[tuple[int, float]]:
-    """Each top with its prominence in mm."""
-    every = [int(top) for top in np.unique(summits[summits >= 0])]
-    if len(every) == 1:
-        return [(every[0], float(heights[every[0]]) - base)]
-    passes = _passes(heights, summits, steps)
-    leader = {top: top for top in every}
+    heights: Array, rank: IntArray, summits: IntArray, steps: list[int]
+) -> dict[int, float]:
+    """Mm of prominence of each top from which a way leads to a higher one."""
+    leader: dict[int, int] = {}
 
     def highest(top: int) -> int:
-        while leader[top] != top:
+        while top in leader:
             top = leader[top]
         return top
 
     found: dict[int, float] = {}
-    for a, b, z in passes:
-        lower, higher = sorted((highest(a), highest(b)), key=lambda top: rank[top])
+    for a, b, z in _passes(heights, summits, steps):
+        lower, higher = sorted((highest(a), highest(b)), key=lambda top: int(rank[top]))
         if lower != higher:
             leader[lower] = higher
             found[lower] = float(heights[lower]) - z
-    return [(top, found.get(top, float(heights[top]) - base)) for top in every]
+    return found
 
 
 def _passes(heights: Array, summits: IntArray, steps: list[int]) -> list[tuple[int, int, float]]:
@@ -166,7 +205,11 @@ def hollows(z: Array, within: BoolArray, least: float) -> Hollows:
         [a + int(np.argmax(flat[a:b])) for a, b in zip(first, last, strict=True)], dtype=np.int64
     )
     return Hollows(
-        depth, first // columns, first % columns, bottom % columns, last - columns * (first // columns)
+        depth,
+        first // columns,
+        first % columns,
+        bottom % columns,
+        last - columns * (first // columns),
     )
 
 
