@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
 from carve.check.judge import within
-from carve.check.reading.carved_faces import MeasuredFace, carved_faces
+from carve.check.reading.carved_faces import MeasuredFace, carved_faces, highest_point_of
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
-from carve.shape.plate.fairness import highest_asked, highest_of
+from carve.shape.plate.fairness import highest_asked
 
 
 @looks_at(each=BodyShape, keys=("limits.arch_highest", "units", *CARVED_FACES))
@@ -28,7 +28,7 @@ def check(job: Job) -> Iterator[Finding]:
     limit, unit = job.design.limits.arch_highest, job.design.units
     for face in carved_faces(job):
         asked = highest_asked(face.carving)
-        highest = highest_of(face.carving)
+        highest = highest_point_of(face.carving)
         yield within(highest.value, asked, limit, missed=Verdict.WARNING).finding(
             part=face.part.name,
             name=f"highest-point:{face.name}",

@@ -103,7 +103,10 @@ class CarvedPlate(Table):
         "bends",
     )
     stations: tuple[ArchStation, ...] = Field(
-        default=(), description="of the long arch, one at least unless `contours` are given"
+        default=(),
+        description="of the long arch, one at least unless `contours` are given: it is the "
+        "smoothest curve through them that never overshoots, level where it ends at the recurve's "
+        "line, and the plate is held to it along the whole centre line",
     )
     templates: tuple[ArchTemplate, ...] = Field(default=(), description="cross templates, if any")
     pads: tuple[ArchPad, ...] = Field(default=(), description="places that stay flat, if any")

@@ -27,7 +27,7 @@ from carve.shape.plate.contour_arch import (
     soft_distance,
 )
 from carve.shape.plate.extremes import standing_water
-from carve.shape.plate.foundation import ArchFoundation, arch_foundation
+from carve.shape.plate.foundation import PAD_MARGIN, ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, Lines, Pad, StationHeight, Template
 
 RIDGE_WIDTH = 12.0  # mm; of a ridge where the builder says nothing
@@ -37,6 +37,7 @@ CACHE_SLOPE = 0.01
 MAP_STEP = 1.0  # mm
 BEYOND_PAD = 6.0  # mm, a knot's step
 PROBE_STEP = 2.0  # mm between the places where slope and curvature are looked at
+SECTIONS = 2  # of these from one section to the next that is looked at for hollows
 
 PlateSurface = ArchSurface | ContourSurface
 """Either way of giving a carved plate."""
@@ -101,32 +102,38 @@ class Foundation:
         return inside.reshape(len(y), len(x)).T
 
     @cached_property
-    def probed_inner(self) -> BoolArray:
-        """(n, m) which of its places lie within the recurve line, of an arch."""
-        assert self.arch is not None
-        return self.probed & (self.distance.grid(*self.probes) > self.arch.lines.recurve)
+    def sections(self) -> tuple[Array, Array]:
+        """X (n,) and y (m,) mm of sections across and along: at every second of ``probes``."""
+        x, y = self.probes
+        return x[::SECTIONS], y[::SECTIONS]
 
     @cached_property
-    def probed_pads(self) -> BoolArray:
-        """(n, m) which of its places lie on a pad, next to it, or where the rim gives way to it."""
+    def inner(self) -> BoolArray:
+        """(n, m) which places on ``sections`` lie within the recurve line, of an arch."""
         assert self.arch is not None
-        x, y = self.probes
-        found = np.zeros(self.probed.shape, dtype=bool)
+        within = self.probed[::SECTIONS, ::SECTIONS]
+        return within & (self.distance.grid(*self.sections) > self.arch.lines.recurve)
+
+    @cached_property
+    def near_pads(self) -> BoolArray:
+        """(n, m) which of them lie on a pad, or where the plate comes from it, of an arch."""
+        assert self.arch is not None
+        x, y = self.sections
+        found = np.zeros(self.inner.shape, dtype=bool)
         for outline in self.arch.lines.pads:
-            wider = shapely.Polygon(outline).buffer(1.5 * PROBE_STEP)
-            shapely.prepare(wider)
-            found |= shapely.contains_xy(wider, x[:, None], y)
-        edge = self.arch.edge
-        return found if edge.away is None else found | (edge.away.grid(x, y) < edge.margin)
+            around = shapely.Polygon(outline).buffer(PAD_MARGIN)
+            shapely.prepare(around)
+            found |= shapely.contains_xy(around, x[:, None], y)
+        return found
 
     @cached_property
     def edge_nearer(self) -> tuple[Array, Array]:
         """(n, m) mm by which the edge comes nearer there than on both sides, along x and along y.
 
-        Within the recurve line, of an arch.
+        At places on ``sections`` within the recurve line, of an arch.
         """
-        away, inner = self.distance.grid(*self.probes), self.probed_inner
-        return standing_water(away.T, inner.T).T, standing_water(away, inner)
+        away = self.distance.grid(*self.sections)
+        return standing_water(away.T, self.inner.T).T, standing_water(away, self.inner)
 
     @cached_property
     def share(self) -> Jet | None:

@@ -18,8 +18,8 @@ import numpy as np
 from carve.arrays import Array, BoolArray, IntArray
 from carve.shape.plate.relief import Extreme, Relief
 
-CLOSER = 5  # times the highest point is looked for more closely
-PLACES = 9  # along a side of the grid on which it is
+CLOSER = 3  # times the highest point is looked for more closely
+PLACES = 17  # along a side of the grid on which it is
 ROUNDING = 1e-9  # mm
 PART = 1e5  # mm between the heights of two pieces of a section; no plate is as high
 AROUND = 0  # the first place of a frame stands for all that lies around

@@ -5,10 +5,10 @@ is measured twice over: by the tops and pits of the whole surface, and by the ho
 sections along and across, which show a groove that falls all along (plate/extremes.py).
 Asked for is
 
-- a top for each of the long arch, and for each more of a cross template,
+- a top for each of the long arch, and for each of a cross template beside it,
 - a hollow of a section where the edge comes nearer and goes away again, as along a waist,
 - a hollow of a section along where the long arch has one, and across where a template has one,
-- and whatever touches a pad.
+- and whatever comes near a pad.
 """
 
 import math
@@ -23,7 +23,7 @@ import shapely
 from carve.arrays import Array, BoolArray
 from carve.shape.numeric.piecewise_polynomial import PiecewisePolynomial
 from carve.shape.plate.arch import ArchSurface, cross_template, long_arch
-from carve.shape.plate.carved_face import CarvedFace
+from carve.shape.plate.carved_face import SECTIONS, CarvedFace
 from carve.shape.plate.extremes import Top, highest_point, hollows, pits, standing_water, tops
 from carve.shape.plate.relief import Extreme
 from carve.shape.plate.request import Arch
@@ -33,6 +33,7 @@ Sort = Literal["top", "pit", "hollow along", "hollow across"]
 
 LEAST = 1e-4  # mm; less is not looked at
 NEARER = 0.1  # mm by which the edge must come nearer than on both sides
+ASIDE = 3.0  # mm from the centre line from which on a template's top is another than its own
 CLOSE = 0.125  # mm between the places at which the deepest hollow is measured
 PLACES = 400  # along a held curve, where its tops are counted
 
@@ -81,7 +82,7 @@ def unasked(face: CarvedFace) -> list[Unasked]:
 
 @dataclass(frozen=True, eq=False)
 class _ProbedArch:
-    """An arch on its foundation's ``probes``."""
+    """An arch on its foundation's ``sections``."""
 
     face: CarvedFace
     surface: ArchSurface
@@ -90,17 +91,17 @@ class _ProbedArch:
     @property
     def z(self) -> Array:
         """(n, m) mm."""
-        return self.face.jet.z
+        return self.face.jet.z[::SECTIONS, ::SECTIONS]
 
     @property
     def within(self) -> BoolArray:
         """(n, m) which places lie inside the recurve line."""
-        return self.face.foundation.probed_inner
+        return self.face.foundation.inner
 
     @property
-    def on_pad(self) -> BoolArray:
-        """(n, m) which places are a pad's."""
-        return self.face.foundation.probed_pads
+    def near_pad(self) -> BoolArray:
+        """(n, m) which places are near a pad."""
+        return self.face.foundation.near_pads
 
     @cached_property
     def held(self) -> tuple[PiecewisePolynomial, tuple[PiecewisePolynomial, ...]]:
@@ -113,7 +114,9 @@ class _ProbedArch:
     def tops(self) -> Iterator[Unasked]:
         """Tops beyond the number asked for."""
         long, across = self.held
-        asked = _count_tops(long) + sum(_count_tops(curve) - 1 for curve in across)
+        asked = len(_tops_of(long)) + sum(
+            (np.abs(_tops_of(curve)) > ASIDE).sum() for curve in across
+        )
         yield from self._said("top", tops(self.z, self.within, -self.asked.depth)[asked:])
 
     def pits(self) -> Iterator[Unasked]:
@@ -121,9 +124,9 @@ class _ProbedArch:
         yield from self._said("pit", pits(self.z, self.within))
 
     def _said(self, sort: Sort, found: list[Top]) -> Iterator[Unasked]:
-        x, y = self.face.foundation.probes
+        x, y = self.face.foundation.sections
         for top in found:
-            if top.prominence > LEAST and not self.on_pad[top.row, top.column]:
+            if top.prominence > LEAST and not self.near_pad[top.row, top.column]:
                 place = float(x[top.row]), float(y[top.column])
                 yield Unasked(sort, top.prominence, place)
 
@@ -141,28 +144,30 @@ class _ProbedArch:
         self, sort: Sort, axis: int, held: tuple[PiecewisePolynomial, ...]
     ) -> Iterator[Unasked]:
         """Those that are not asked for, the deepest measured anew. held: the curves along them."""
-        asked = self.on_pad | (self.face.foundation.edge_nearer[axis] > NEARER)
+        asked = self.near_pad | (self.face.foundation.edge_nearer[axis] > NEARER)
         z, within = self.z, self.within
         if axis == 0:
             z, within, asked = z.T, within.T, asked.T
         found = hollows(z, within, LEAST)
         row, bottom = found.row, found.bottom
         banks = (found.first, found.last)
-        along = self.face.foundation.probes[axis]
-        low = np.zeros(len(row), dtype=bool)
+        along = self.face.foundation.sections[axis]
+        dips = np.zeros(len(row), dtype=bool)
         for curve in held:
             heights = curve(np.clip(along, curve.x[0], curve.x[-1]))
-            low |= heights[bottom] < np.minimum(*(heights[bank] for bank in banks)) - LEAST
+            dips |= heights[bottom] < np.minimum(*(heights[bank] for bank in banks)) - LEAST
         before = np.cumsum(np.pad(asked, ((0, 0), (1, 0))), axis=1)
         touched = before[row, found.last + 1] > before[row, found.first]
-        left = np.flatnonzero(~(low | touched))
-        across = self.face.foundation.probes[1 - axis]
+        left = np.flatnonzero(~(dips | touched))
+        across, last = self.face.foundation.sections[1 - axis], len(along) - 1
         for number, k in enumerate(left[np.argsort(-found.depth[left])]):
             depth, at = float(found.depth[k]), float(along[bottom[k]])
             if number == 0:
-                reach = (max(found.first[k] - 1, 0), min(found.last[k] + 1, len(along) - 1))
-                ends = [float(along[end]) for end in reach if within[row[k], end]]
-                depth, at = self._measured(axis, float(across[row[k]]), (ends[0], ends[-1]))
+                # a bank's own top may lie up to one place further out
+                low = found.first[k] - bool(within[row[k], max(found.first[k] - 1, 0)])
+                high = found.last[k] + bool(within[row[k], min(found.last[k] + 1, last)])
+                reach = (float(along[max(low, 0)]), float(along[min(high, last)]))
+                depth, at = self._measured(axis, float(across[row[k]]), reach)
             place = (float(across[row[k]]), at)
             yield Unasked(sort, depth, place if axis else place[::-1])
 
@@ -178,8 +183,9 @@ class _ProbedArch:
         return float(water[deepest]), float(along[deepest])
 
 
-def _count_tops(curve: PiecewisePolynomial) -> int:
-    """How many tops a held curve has."""
+def _tops_of(curve: PiecewisePolynomial) -> Array:
+    """(k,) mm along a held curve at which it has its tops."""
     places = np.linspace(curve.x[0], curve.x[-1], PLACES)
-    hills = hollows(-curve(places)[None], np.ones((1, PLACES), dtype=bool), LEAST)
-    return max(1, len(hills.depth))
+    heights = curve(places)[None]
+    found = tops(heights, np.ones(heights.shape, dtype=bool), -np.inf)
+    return places[[top.column for top in found if top.prominence > LEAST]]
