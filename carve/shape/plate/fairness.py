@@ -175,7 +175,8 @@ class _ProbedArch:
         self, axis: int, section: float, reach: tuple[float, float]
     ) -> tuple[float, float]:
         """Mm of a hollow's depth on the surface, and its bottom's place along the section."""
-        along = np.linspace(*reach, max(2, math.ceil((reach[1] - reach[0]) / CLOSE)))
+        low, high = math.ceil(reach[0] / CLOSE), math.floor(reach[1] / CLOSE)
+        along = CLOSE * np.arange(low, high + 1, dtype=float)  # one of them on the centre line
         sections = np.full_like(along, section)
         z = self.surface(sections, along) if axis else self.surface(along, sections)
         water = standing_water(z[None], np.ones((1, len(z)), dtype=bool))[0]

@@ -83,7 +83,7 @@ def test_a_template_says_what_the_arch_is_beside_the_centre_line(dipper):
 
 
 def test_a_groove_that_the_stations_make_is_warned_of(dipper):
-    stations = [{"x": x, "height": z} for x, z in ((270.0, 16.0), (420.0, 10.0))]
+    stations = [{"x": x, "height": z} for x, z in ((278.0, 16.0), (400.0, 2.0))]
     _, found = made(dipper, {**PLAIN, "body.top.stations": stations})
     finding = found[UNASKED]
     assert finding.id == "body.fairness:top"
