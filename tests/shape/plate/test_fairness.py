@@ -7,6 +7,7 @@ import pytest
 import shapely
 from outlines import CUTAWAY, HORNED, LOPSIDED, WAISTED, curve, smooth
 from scipy.signal import find_peaks
+from trials.plates import TRIAL
 
 from carve.arrays import Array
 from carve.shape.numeric.bspline import Spline
@@ -172,3 +173,10 @@ def at_stations_alone(on: ArchFoundation, arch: Arch) -> Spline:
     heights: Array = np.array([station.height + arch.depth for station in arch.stations])
     values = np.r_[np.zeros(2 * len(points)), heights]
     return plate(on.lattice, holds, share=on.share).through(values)
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_a_falloff_puts_no_groove_on_a_random_plate(number: int) -> None:
+    """``scripts/trials plates`` tries many more."""
+    outcome = TRIAL.once(number)
+    assert outcome.verdict == "held", outcome.said
