@@ -115,6 +115,13 @@ class Foundation:
         return within & (self.distance.grid(*self.sections) > self.arch.lines.recurve)
 
     @cached_property
+    def in_trough(self) -> BoolArray:
+        """(n, m) which of them lie no more than a knot's step inside the recurve line."""
+        assert self.arch is not None
+        end = self.arch.lines.recurve + self.arch.lattice.step
+        return self.inner & (self.distance.grid(*self.sections) < end)
+
+    @cached_property
     def near_pads(self) -> BoolArray:
         """(n, m) which of them lie on a pad, or where the plate comes from it, of an arch."""
         assert self.arch is not None

@@ -8,6 +8,7 @@ Asked for is
 - a top for each of the long arch, and for each of a cross template beside it,
 - a hollow of a section where the edge comes nearer and goes away again, as along a waist,
 - a hollow of a section along where the long arch has one, and across where a template has one,
+- a hollow of a section that runs along the recurve's trough, and shows how soon the plate rises,
 - and whatever comes near a pad.
 """
 
@@ -145,9 +146,9 @@ class _ProbedArch:
     ) -> Iterator[Unasked]:
         """Those that are not asked for, the deepest measured anew. held: the curves along them."""
         asked = self.near_pad | (self.face.foundation.edge_nearer[axis] > NEARER)
-        z, within = self.z, self.within
+        z, within, in_trough = self.z, self.within, self.face.foundation.in_trough
         if axis == 0:
-            z, within, asked = z.T, within.T, asked.T
+            z, within, asked, in_trough = z.T, within.T, asked.T, in_trough.T
         found = hollows(z, within, LEAST)
         row, bottom = found.row, found.bottom
         banks = (found.first, found.last)
@@ -158,7 +159,7 @@ class _ProbedArch:
             dips |= heights[bottom] < np.minimum(*(heights[bank] for bank in banks)) - LEAST
         before = np.cumsum(np.pad(asked, ((0, 0), (1, 0))), axis=1)
         touched = before[row, found.last + 1] > before[row, found.first]
-        left = np.flatnonzero(~(dips | touched))
+        left = np.flatnonzero(~(dips | touched | in_trough[row, bottom]))
         across, last = self.face.foundation.sections[1 - axis], len(along) - 1
         for number, k in enumerate(left[np.argsort(-found.depth[left])]):
             depth, at = float(found.depth[k]), float(along[bottom[k]])
