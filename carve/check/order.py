@@ -54,6 +54,8 @@ CHECKS: tuple[ListedCheck, ...] = (
     ListedCheck("neck.heel_blend"),
     ListedCheck("fretboard.radius"),
     ListedCheck("plate.heights", with_body),
+    ListedCheck("plate.highest_point", with_body),
+    ListedCheck("plate.fairness", with_body),
     ListedCheck("fretboard.frets"),
     ListedCheck("plate.slope", with_body),
     ListedCheck("fretboard.tang"),

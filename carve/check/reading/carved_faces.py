@@ -8,13 +8,17 @@ import numpy as np
 from carve.arrays import Array
 from carve.design.schema.design import Design
 from carve.design.schema.plate import CarvedPlate
+from carve.parts.cache import kept_many
 from carve.parts.job import Job, Part
 from carve.shape.body.shape import BodyShape
 from carve.shape.plate.carved_face import CarvedFace
+from carve.shape.plate.fairness import Unasked, highest_of, unasked
+from carve.shape.plate.relief import Extreme
 from carve.solid.body import BACK, TOP
 from carve.solid.measure import height_over
 from carve.solid.mesh import Mesh
 
+FACES = 8  # of which is kept what was looked for all over them
 CUT_AWAY = "cut away there, so told by the surface before its pockets"
 
 
@@ -63,6 +67,18 @@ class MeasuredFace:
         """A place on it in the body's frame."""
         z = height if self.name == "top" else -self.part.shape.thickness - height
         return x, y, z
+
+
+@kept_many(FACES)
+def highest_point_of(carving: CarvedFace) -> Extreme:
+    """The highest point of a face in mm, kept while the face stays as it is."""
+    return highest_of(carving)
+
+
+@kept_many(FACES)
+def unasked_of(carving: CarvedFace) -> tuple[Unasked, ...]:
+    """What stands out of a face that nobody asked for, likewise."""
+    return tuple(unasked(carving))
 
 
 def carved_faces(job: Job) -> Iterator[MeasuredFace]:

@@ -19,7 +19,7 @@ _HIGHEST = 80.0  # mm; of an arch
 
 
 class ArchStation(Table):
-    """A height of the long arch, on the centre line."""
+    """A height through which the long arch runs, on the centre line."""
 
     x: Annotated[float, Length(-_REACH, _REACH, Dial(0, 500, 0.5))] = Field(
         description="from the body's edge toward the tail"
@@ -43,7 +43,7 @@ class ArchTemplate(Table):
         ),
     ] = Field(
         description="y and height of points beside the centre line, where the long arch's height "
-        "holds"
+        "holds; the plate is held to the smooth curve through them along the whole section"
     )
 
 
@@ -103,7 +103,10 @@ class CarvedPlate(Table):
         "bends",
     )
     stations: tuple[ArchStation, ...] = Field(
-        default=(), description="of the long arch, one at least unless `contours` are given"
+        default=(),
+        description="of the long arch, one at least unless `contours` are given: it is the "
+        "smoothest curve through them that never overshoots, level where it ends at the recurve's "
+        "line, and the plate is held to it along the whole centre line",
     )
     templates: tuple[ArchTemplate, ...] = Field(default=(), description="cross templates, if any")
     pads: tuple[ArchPad, ...] = Field(default=(), description="places that stay flat, if any")
@@ -133,6 +136,16 @@ class CarvedPlateLimits(Table):
     arch: Annotated[float, Length(0.001, 5)] = Field(
         default=0.1,
         description="how far an arch, on the mesh, may be from the heights asked for",
+    )
+    arch_highest: Annotated[float, Length(0.001, 20)] = Field(
+        default=0.25,
+        description="how far the highest point of a carved plate may be from the highest height "
+        "asked for; beyond it the check warns",
+    )
+    arch_fair: Annotated[float, Length(0.001, 5)] = Field(
+        default=0.02,
+        description="how high or deep a top, a pit or a groove of an arch may be that nobody asked "
+        "for; above it the check warns",
     )
     arch_falloff: Annotated[float, Length(0.01, 50)] = Field(
         default=1.0, description="how far the falloff, as measured, may be from the one asked for"

@@ -3,7 +3,10 @@
 From the outline inward: the *ledge* is flat. From its inner edge a cove of one given section
 leads down to the *recurve* line, the outline's offset, where the plate is level and lowest.
 Inside that line lies the *arch*, the surface of least bending energy (plate/thin_plate.py) that is
-clamped along the recurve and passes through the long arch, the cross templates and the pads.
+clamped along the recurve and held to the long arch, the cross templates and the pads.
+
+The *long arch* is a curve through its stations, and the plate is held to it along the whole centre
+line. Held at the stations alone, a plate lies millimetres elsewhere between them.
 
 Why the cove is drawn and not solved: once height and slope are held along a closed line, what
 lies inside and what lies outside no longer know of each other. The least energy outside is a
@@ -148,7 +151,7 @@ def arch_surface(foundation: ArchFoundation, arch: Arch) -> ArchSurface:
     long = long_arch(foundation, arch)
     curves, held = [long], [held_curve(long, 0, [station.x for station in arch.stations])]
     for template in arch.templates:
-        cross = _cross(foundation, arch, template, long)
+        cross = cross_template(foundation, arch, template, long)
         curves.append(cross)
         held.append(held_curve(cross, 1, [*(y for y, _ in template.heights), 0.0]))
     plates = _Plates(foundation, tuple(held), figures(curves, arch.pads, arch.depth))
@@ -182,7 +185,7 @@ def long_arch(foundation: ArchFoundation, arch: Arch) -> PiecewisePolynomial:
     return _template(ends, stations, arch.pads, ray, 0)
 
 
-def _cross(
+def cross_template(
     foundation: ArchFoundation, arch: Arch, template: Template, long: PiecewisePolynomial
 ) -> PiecewisePolynomial:
     """A cross template over its reach: y to height in mm."""

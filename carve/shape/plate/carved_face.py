@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from carve.arrays import Array, BoolArray
 from carve.design.schema.plate import CarvedPlate, NeckPlane
@@ -25,7 +26,8 @@ from carve.shape.plate.contour_arch import (
     contour_surface,
     soft_distance,
 )
-from carve.shape.plate.foundation import ArchFoundation, arch_foundation
+from carve.shape.plate.extremes import standing_water
+from carve.shape.plate.foundation import PAD_MARGIN, ArchFoundation, arch_foundation
 from carve.shape.plate.request import Arch, Lines, Pad, StationHeight, Template
 
 RIDGE_WIDTH = 12.0  # mm; of a ridge where the builder says nothing
@@ -35,6 +37,7 @@ CACHE_SLOPE = 0.01
 MAP_STEP = 1.0  # mm
 BEYOND_PAD = 6.0  # mm, a knot's step
 PROBE_STEP = 2.0  # mm between the places where slope and curvature are looked at
+SECTIONS = 2  # of these from one section to the next that is looked at for hollows
 
 PlateSurface = ArchSurface | ContourSurface
 """Either way of giving a carved plate."""
@@ -97,6 +100,47 @@ class Foundation:
         first = np.array([x[0], y[0]])
         inside[on_grid(self.points, first, PROBE_STEP, (len(y), len(x)))] = True
         return inside.reshape(len(y), len(x)).T
+
+    @cached_property
+    def sections(self) -> tuple[Array, Array]:
+        """X (n,) and y (m,) mm of sections across and along: at every second of ``probes``."""
+        x, y = self.probes
+        return x[::SECTIONS], y[::SECTIONS]
+
+    @cached_property
+    def inner(self) -> BoolArray:
+        """(n, m) which places on ``sections`` lie within the recurve line, of an arch."""
+        assert self.arch is not None
+        within = self.probed[::SECTIONS, ::SECTIONS]
+        return within & (self.distance.grid(*self.sections) > self.arch.lines.recurve)
+
+    @cached_property
+    def in_trough(self) -> BoolArray:
+        """(n, m) which of them lie no more than a knot's step inside the recurve line."""
+        assert self.arch is not None
+        end = self.arch.lines.recurve + self.arch.lattice.step
+        return self.inner & (self.distance.grid(*self.sections) < end)
+
+    @cached_property
+    def near_pads(self) -> BoolArray:
+        """(n, m) which of them lie on a pad, or where the plate comes from it, of an arch."""
+        assert self.arch is not None
+        x, y = self.sections
+        found = np.zeros(self.inner.shape, dtype=bool)
+        for outline in self.arch.lines.pads:
+            around = shapely.Polygon(outline).buffer(PAD_MARGIN)
+            shapely.prepare(around)
+            found |= shapely.contains_xy(around, x[:, None], y)
+        return found
+
+    @cached_property
+    def edge_nearer(self) -> tuple[Array, Array]:
+        """(n, m) mm by which the edge comes nearer there than on both sides, along x and along y.
+
+        At places on ``sections`` within the recurve line, of an arch.
+        """
+        away = self.distance.grid(*self.sections)
+        return standing_water(away.T, self.inner.T).T, standing_water(away, self.inner)
 
     @cached_property
     def share(self) -> Jet | None:

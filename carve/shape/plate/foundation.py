@@ -21,7 +21,13 @@ from carve.shape.numeric.bspline import (
     centres,
 )
 from carve.shape.planar.offset import across, inset, spaced
-from carve.shape.plate.edge_distance import KNOT_STEP, EdgeField, edge_field, plate_lattice
+from carve.shape.plate.edge_distance import (
+    KNOT_STEP,
+    EdgeField,
+    edge_field,
+    plate_lattice,
+    smooth_step,
+)
 from carve.shape.plate.problems import (
     PadBesideBody,
     PadNoPolygon,
@@ -45,6 +51,7 @@ FULL_LENGTH, LEAN_LENGTH = (
     0.12,
     0.25,
 )  # lengths of the elastic foundation, as shares of the half width (see ``ArchFoundation.full``)
+FOLLOWS, FOLLOWS_OVER = 1.0, 4.0  # lengths from the centre line (see ``ArchFoundation.full``)
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +82,17 @@ class ArchFoundation:
 
     @cached_property
     def full(self) -> Plate:
-        """The plate drawn up to the long arch's height: it rises at once, its top is broad."""
-        return self._plate(FULL_LENGTH * self.half_width)
+        """The plate drawn up to the long arch's height: it rises at once, its top is broad.
+
+        Near the centre line it is drawn to the long arch's slope and bending too. Drawn to its
+        height alone it would round its hollow toward the tail, lie above it there, and be pulled
+        down to it along a groove. Farther out the long arch has no say in slopes: in a horn it
+        would tilt the plate below the recurve.
+        """
+        length = FULL_LENGTH * self.half_width
+        away = np.abs(centres(self.lattice)[1]) / length
+        follows = 1 - smooth_step((away - FOLLOWS) / FOLLOWS_OVER)
+        return self._plate(length, np.broadcast_to(follows, self.share.shape))
 
     @cached_property
     def lean(self) -> Plate:
@@ -136,7 +152,7 @@ class ArchFoundation:
             points = points[~shapely.contains_xy(shapely.Polygon(outline), points)]
         return points
 
-    def _plate(self, length: float | None) -> Plate:
+    def _plate(self, length: float | None, follows: Array | None = None) -> Plate:
         spacing = self.lattice.step / SAMPLES_PER_STEP
         points, square, stands_for = self.ring
         holds: list[Hold] = [
@@ -149,7 +165,7 @@ class ArchFoundation:
             ),
             *(held(self.lattice, p, STIFFNESS * spacing**2) for p in self.pad_samples),
         ]
-        return plate(self.lattice, holds, self._free(), length, self.share)
+        return plate(self.lattice, holds, self._free(), length, self.share, follows)
 
     def _free(self) -> BoolArray:
         """Which B-splines reach the outline's inside."""

@@ -13,7 +13,7 @@ PlanPoint = tuple[float, float]
 
 @dataclass(frozen=True)
 class StationHeight:
-    """A height of the long arch. x, height: mm, above the edge plane."""
+    """A height through which the long arch runs. x, height: mm, above the edge plane."""
 
     x: float
     height: float
@@ -75,8 +75,9 @@ class Arch:
 
     ledge: width of the flat rim. recurve: how far inside the outline its line runs, more than the
     ledge. depth: of the recurve below the edge plane, 0 or more. stations: of the long arch, one
-    at least. falloff: on the widest cross-section, from the recurve line to where the surface has
-    risen half-way to its crown; None for what least energy gives. key: the table's name.
+    at least; the plate is held to the curve through them along the whole centre line. falloff: on
+    the widest cross-section, from the recurve line to where the surface has risen half-way to its
+    crown; None for what least energy gives. key: the table's name.
     """
 
     ledge: float

@@ -110,6 +110,7 @@ def plate(
     free: BoolArray | None = None,
     length: float | None = None,
     share: Array | None = None,
+    follows: Array | None = None,
 ) -> Plate:
     """Factor a plate in its holds.
 
@@ -119,6 +120,8 @@ def plate(
     gains 2 / length^2 times the square of the slope and 1 / length^4 times the square of the
     distance to the foundation, which is critical damping.
     share: of each part of each cell that counts, as ``bspline.centres`` has them.
+    follows: of the same parts, from 0 to 1: where 1, the elastic foundation draws the plate to the
+    slope and the bending of its field as well; left out, to the field's height alone and to level.
     """
     every = np.arange(lattice.size) if free is None else np.flatnonzero(free)
     matrix = bending(lattice, share) + LEAST_PULL * mass(lattice)
@@ -126,7 +129,10 @@ def plate(
     if length is not None:
         springs = sparse.csr_array(mass(lattice, share) / length**4)
         matrix = matrix + springs + 2 / length**2 * steepness(lattice, share)
-        elastic = sparse.csr_array(springs[every])
+        if follows is not None:
+            there = follows if share is None else share * follows
+            springs = springs + 2 / length**2 * steepness(lattice, there) + bending(lattice, there)
+        elastic = sparse.csr_array(sparse.csr_array(springs)[every])
     together = sparse.vstack([hold.rows for hold in holds], format="csr")
     stiffness = np.concatenate([hold.stiffness for hold in holds])
     pull = sparse.csr_array((sparse.diags_array(stiffness) @ together).T)

@@ -5,7 +5,7 @@ import pytest
 import shapely
 from thin_plates import STIFF, box, circle, clamped, within
 
-from carve.shape.numeric.bspline import bending, lattice_over
+from carve.shape.numeric.bspline import PARTS_PER_CELL, along_x, bending, lattice_over
 from carve.shape.planar.offset import spaced
 from carve.shape.plate.thin_plate import held, held_slope, plate
 
@@ -71,3 +71,21 @@ def test_a_bedded_plate_comes_to_its_bed_and_not_beyond_it() -> None:
     far = x / 15.0
     assert z == pytest.approx(10 * (1 - (1 + far) * np.exp(-far)), abs=0.005)
     assert z.max() <= 10.0
+
+
+@pytest.mark.parametrize("follows", [False, True])
+def test_a_bed_that_waves_is_smoothed_unless_slope_and_bending_are_followed(follows: bool) -> None:
+    """Without, a wave cos kx comes out lower by (1 + k^2 L^2)^2, by the bedded plate's equation.
+
+    Which is f_xxxx - 2 f_xx / L^2 + f / L^4 = h / L^4.
+    """
+    length, wave = 15.0, 2 * np.pi / 120
+    lattice = lattice_over(np.array([-300.0, -30.0]), np.array([300.0, 30.0]), 5.0)
+    everywhere = np.ones([count * PARTS_PER_CELL for count in lattice.cells])
+    nothing = held(lattice, np.array([[290.0, 0.0]]), 0.0)
+    made = plate(lattice, [nothing], length=length, follows=everywhere if follows else None)
+    knots = lattice.low[0] + lattice.step * np.arange(lattice.cells[0] + 1)
+    field = made.through(np.zeros(1), onto=along_x(lattice, np.cos(wave * knots)))
+    x = np.linspace(-60, 60, 121)
+    lower = 1.0 if follows else (1 + (wave * length) ** 2) ** 2
+    assert field(x, np.zeros_like(x)) == pytest.approx(np.cos(wave * x) / lower, abs=2e-3)
