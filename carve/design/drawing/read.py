@@ -6,7 +6,7 @@ outline stands in the design, and so does the unit where the file names none.
 
 import math
 
-from carve.design.drawing.model import FARTHEST, LARGEST, Drawn, Unreadable
+from carve.design.drawing.model import FARTHEST, LARGEST, Drawn, Unreadable, listed_whys
 from carve.design.values.quote import quoted
 
 _GZIP = b"\x1f\x8b"
@@ -31,6 +31,8 @@ def read_drawing(data: bytes) -> Drawn:
     if data.startswith(_GZIP):
         raise Unreadable("is compressed; save it as a plain SVG")
     drawn = read_svg(data) if _is_xml(data) else read_dxf(data)
+    if not drawn.chains and drawn.hidden:
+        raise Unreadable(f"shows no lines and no curves: {listed_whys(drawn.hidden)}")
     if not drawn.chains:
         besides = f", only {', '.join(drawn.skipped)}" if drawn.skipped else ""
         raise Unreadable(f"holds no lines and no curves{besides}")
