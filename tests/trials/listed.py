@@ -1,5 +1,6 @@
 """Which trials there are."""
 
+from trials.drawings import TRIAL as DRAWINGS
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = ()
+TRIALS: tuple[Trial, ...] = (DRAWINGS,)

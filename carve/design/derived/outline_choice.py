@@ -30,6 +30,12 @@ from carve.errors import DesignError
 MOST_NAMED = 8  # layers or curves that a sentence lists
 BEND_TOLERANCE = 0.01  # mm that a centre line may be bent
 
+Named = Chain | Loop | Open | Hidden | NoCurve
+"""What lies on layers and may have names."""
+
+Laid = Named | UnscaledBlock
+"""What lies on layers."""
+
 
 @dataclass(frozen=True)
 class DrawingPage:
@@ -138,7 +144,8 @@ def candidates(
     """
     if outline.layer is not None:
         _hold_to_layers(page, outline.layer, f"{key}.layer")
-    _hold_to_units(page, outline.layer, f"{key}.file")
+    if outline.curve is None:  # what a block repeats has no name to be chosen by
+        _hold_to_units(page, outline.layer, f"{key}.file")
     loops = chosen(page, outline)
     left = [way for way in page.joined.open if is_chosen(way, outline)]
     if outline.layer is None and outline.curve is None:
@@ -175,7 +182,7 @@ def chosen(page: DrawingPage, outline: OutlineFile) -> tuple[Loop, ...]:
     return tuple(loop for loop in page.joined.loops if is_chosen(loop, outline))
 
 
-def is_chosen(one: Chain | Loop | Open | Hidden | NoCurve, outline: OutlineFile) -> bool:
+def is_chosen(one: Named, outline: OutlineFile) -> bool:
     """Whether something lies where the outline's keys ask for it, and is called as they say."""
     return (outline.layer is None or on(one, outline.layer)) and (
         outline.curve is None or outline.curve in one.names
@@ -224,8 +231,8 @@ def _hold_to_units(page: DrawingPage, layer: str | None, key: str) -> None:
             raise DesignError(
                 [
                     f"{key}: in {quoted(page.file)} the block {quoted(block.name)} counts in "
-                    f"{block.unit}, but is inserted without a scale where {block.into} count; scale "
-                    f"it{by} in the drawing, or give the block its drawing's unit"
+                    f"{block.unit}, but is inserted without a scale where {block.into} count; "
+                    f"scale it{by} in the drawing, or give the block its drawing's unit"
                 ]
             )
 
@@ -254,8 +261,9 @@ def _said_open(page: DrawingPage, key: str, way: Open, unit: Unit) -> str:
 def hold_centre(page: DrawingPage, layer: str, key: str) -> None:
     """Raises DesignError where the layer isn't there or holds anything but one straight line."""
     _hold_to_layers(page, layer, f"{key}.centre_layer")
+    _hold_to_units(page, layer, f"{key}.centre_layer")
     start, stop = centre_line(page, layer)
-    points = [point for piece in _pieceson(page, layer) for point in piece]
+    points = [point for piece in _pieces_on(page, layer) for point in piece]
     if math.dist(start, stop) < 1 or max(_aside(p, start, stop) for p in points) > BEND_TOLERANCE:
         raise DesignError(
             [
@@ -267,7 +275,7 @@ def hold_centre(page: DrawingPage, layer: str, key: str) -> None:
 
 def centre_line(page: DrawingPage, layer: str) -> tuple[Point, Point]:
     """Both ends of the centre line, mm on the page: the furthest points of what the layer holds."""
-    pieces = _pieceson(page, layer)
+    pieces = _pieces_on(page, layer)
     points = [point for piece in pieces for point in piece]
     start, stop = max(
         ((a, b) for a in (pieces[0][0], pieces[0][3]) for b in points),
@@ -277,7 +285,7 @@ def centre_line(page: DrawingPage, layer: str) -> tuple[Point, Point]:
     return start, stop
 
 
-def _pieceson(page: DrawingPage, layer: str) -> list[Piece]:
+def _pieces_on(page: DrawingPage, layer: str) -> list[Piece]:
     return [piece for chain in page.chains if on(chain, layer) for piece in chain.pieces]
 
 
@@ -287,7 +295,7 @@ def _aside(point: Point, start: Point, stop: Point) -> float:
     return abs((bx - ax) * (py - ay) - (by - ay) * (px - ax)) / math.dist(start, stop)
 
 
-def on(one: Chain | Loop | Open | Hidden | NoCurve | UnscaledBlock, layer: str) -> bool:
+def on(one: Laid, layer: str) -> bool:
     """Whether it lies on a layer; the case of letters doesn't count, as DXF has it."""
     return layer.casefold() in (name.casefold() for name in one.layers)
 

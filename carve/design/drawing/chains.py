@@ -64,11 +64,13 @@ def joined_chains(chains: Sequence[Chain], gap: float) -> Joined:
     """Join chains that lie on the same layer and meet end to end.
 
     chains: in mm. gap: mm that their ends may be apart. Ends that are nearest to each other
-    are joined first. A chain drawn twice counts once.
+    are joined first. A chain drawn twice counts once, and one without any length not at all.
     """
     by_layer: dict[tuple[str, ...], list[Chain]] = defaultdict(list)
     for chain in chains:
-        by_layer[chain.layers].append(chain)
+        start = chain.pieces[0][0]
+        if any(point != start for piece in chain.pieces for point in piece):
+            by_layer[chain.layers].append(chain)
     loops: list[Loop] = []
     gaps: list[Gap] = []
     left: list[Open] = []

@@ -11,7 +11,7 @@ import io
 import logging
 import math
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
@@ -22,6 +22,7 @@ from carve.design.drawing.dxf_shown import (
     MM_A_UNIT,
     LayerStates,
     clips_of,
+    lost,
     no_curve,
     unit_inside,
     unscaled,
@@ -77,7 +78,7 @@ def _unheard() -> Iterator[None]:
 
 def _read(data: bytes) -> Drawn:
     try:
-        document = _document(data)
+        document, fixes = _document(data)
         unit = document.header.get("$INSUNITS", 0)
     except Exception as error:  # a damaged file makes the library stumble anywhere
         raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
@@ -88,6 +89,10 @@ def _read(data: bytes) -> Drawn:
     try:
         _hold_within_reason(document)
         reading.read(document.modelspace())
+        reading.no_curves += lost(data, fixes, unit_mm or 1.0)
+        if not reading.chains and any(map(_has_paper, document.layouts)):
+            paper = NoCurve((), (), "what lies on a paper layout", None)
+            reading.no_curves.append(paper)
     except Unreadable:
         raise
     except Exception as error:
@@ -103,14 +108,16 @@ def _read(data: bytes) -> Drawn:
     )
 
 
-def _document(data: bytes) -> Document:
+def _document(data: bytes) -> tuple[Document, Sequence[Any]]:
+    """The file's contents, and what had to be mended in it."""
     from ezdxf import recover
     from ezdxf.document import Drawing as NewDocument
     from ezdxf.lldxf.tagger import binary_tags_loader
 
     if data.startswith(_BINARY):
-        return NewDocument.load(binary_tags_loader(data))
-    return recover.read(io.BytesIO(data))[0]
+        return NewDocument.load(binary_tags_loader(data)), ()
+    document, auditor = recover.read(io.BytesIO(data))
+    return document, auditor.fixes
 
 
 def _said(error: Exception) -> str:
@@ -199,6 +206,10 @@ class _Reading:
                 self.no_curves.append(NoCurve((on,), names, cut, pieces[0][0]))
         if not drawn:
             self.no_curves.append(no_curve(entity, on, scale))
+
+
+def _has_paper(layout: Any) -> bool:
+    return not layout.is_modelspace and any(one.dxftype() != "VIEWPORT" for one in layout)
 
 
 def _hold_within_reason(document: Document) -> None:

@@ -12,7 +12,9 @@ So an insert that counts in another unit and has no scale was never scaled.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import io
+import re
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from carve.design.drawing.clipping import Clip
@@ -64,6 +66,7 @@ _KINDS = {
     "3DFACE": "solid",
     "POLYLINE": "mesh",
 }
+_BY_HANDLE = re.compile(r"\(#([0-9A-Fa-f]+)\)")
 _PLACES = ("insert", "location", "start", "defpoint", "center")
 
 
@@ -109,7 +112,7 @@ def no_curve(entity: Any, layer: str, scale: float) -> NoCurve:
 
 def _place(entity: Any, scale: float) -> tuple[float, float] | None:
     for name in _PLACES:
-        point = entity.dxf.get(name)
+        point = entity.dxf.get(name) if entity.is_supported_dxf_attrib(name) else None
         if point is not None:
             return float(point[0]) * scale, float(point[1]) * scale
     try:
@@ -119,6 +122,35 @@ def _place(entity: Any, scale: float) -> tuple[float, float] | None:
     except Exception:  # a damaged entity, or a sort that has no place: it is told all the same
         return None
     return (box.center.x * scale, box.center.y * scale) if box.has_data else None
+
+
+def lost(data: bytes, fixes: Iterable[Any], scale: float) -> Iterator[NoCurve]:
+    """Entities that ezdxf took out of a damaged file while it mended it.
+
+    data: the file. fixes: as ezdxf's auditor tells of them; it has forgotten the entities, so
+    that they are looked up in the file again. scale: mm a unit.
+    """
+    gone = {
+        match[1]
+        for fix in fixes
+        if fix.message.startswith("Deleted") and (match := _BY_HANDLE.search(fix.message))
+    }
+    if not gone:
+        return
+    from ezdxf.recover import Recover
+
+    sections = Recover.run(io.BytesIO(data)).section_dict
+    for tags in (*sections.get("ENTITIES", ()), *sections.get("BLOCKS", ())):
+        if str(tags.get_first_value(5, "")).upper() not in gone:
+            continue
+        kind, layer = str(tags[0].value), str(tags.get_first_value(8, "0"))
+        name = quoted(str(tags.get_first_value(2, "")))
+        what = f"block {name}, which is missing" if kind == "INSERT" else f"damaged {kind.lower()}"
+        x, y = tags.get_first_value(10, None), tags.get_first_value(20, None)
+        if x is not None and y is None:  # already read as a point
+            x, y = x[0], x[1]
+        at = None if x is None else (float(x) * scale, float(y) * scale)
+        yield NoCurve((layer,), (), what, at)
 
 
 def without_block(insert: Any, layer: str, scale: float) -> NoCurve | None:

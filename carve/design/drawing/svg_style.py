@@ -10,7 +10,7 @@ import re
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from carve.design.drawing.model import Unreadable
 from carve.design.values.quote import quoted
@@ -63,20 +63,16 @@ class Look:
             gone = "it has display: none, or a group around it has"
         if not gone and _is_zero(own.get("opacity", "1")):
             gone = "it has opacity 0, or a group around it has"
-        new = replace(self, gone=gone)
-        for name, key in (("fill", "fill"), ("stroke", "stroke")):
-            value = _given(own, name)
-            if value == "initial":
-                value = "black" if name == "fill" else "none"
-            if value:
-                new = replace(new, **{key: _paints(value)})
-        for name in ("fill_opaque", "stroke_opaque", "stroke_wide"):
-            key = name.replace("opaque", "opacity").replace("wide", "width").replace("_", "-")
-            if value := _given(own, key):
-                new = replace(new, **{name: not _is_zero(value)})
-        if value := _given(own, "visibility"):
-            new = replace(new, visible=value not in ("hidden", "collapse"))
-        return new
+        visible = _given(own, "visibility")
+        return Look(
+            gone,
+            visible not in ("hidden", "collapse") if visible else self.visible,
+            _paints(_given(own, "fill"), "black", inherited=self.fill),
+            _is_seen(_given(own, "fill-opacity"), inherited=self.fill_opaque),
+            _paints(_given(own, "stroke"), "none", inherited=self.stroke),
+            _is_seen(_given(own, "stroke-opacity"), inherited=self.stroke_opaque),
+            _is_seen(_given(own, "stroke-width"), inherited=self.stroke_wide),
+        )
 
     def hidden(self, *, painted: bool = True) -> str:
         """A clause that says why it is not seen, empty where it is. painted: by fill or stroke."""
@@ -100,7 +96,17 @@ def _is_zero(value: str) -> bool:
     return bool(re.search(r"\d", text)) and (text[:1] == "-" or bool(_ZERO.fullmatch(text)))
 
 
-def _paints(value: str) -> bool:
+def _is_seen(value: str, *, inherited: bool) -> bool:
+    """Whether an opacity or a width leaves anything to be seen."""
+    return inherited if not value else not _is_zero(value)
+
+
+def _paints(value: str, initial: str, *, inherited: bool) -> bool:
+    """Whether a paint is one. initial: the property's own first value."""
+    if not value:
+        return inherited
+    if value == "initial":
+        value = initial
     if value in ("none", "transparent"):
         return False
     if re.fullmatch(r"#([0-9a-f]{3}0|[0-9a-f]{6}00)", value):

@@ -48,26 +48,40 @@ def region_of(loop: Loop) -> shapely.Geometry:
 
 
 def outermost(loops: tuple[Loop, ...], page: DrawingPage, outline: OutlineFile, of: Owner) -> Loop:
-    """The one loop that no other lies around. Raises ShapeError where there is not just one."""
+    """The one loop that no other lies around, the first where one is drawn more than once.
+
+    Raises ShapeError where there is not just one.
+    """
     regions = [region_of(loop) for loop in loops]
-    outer = [
-        loop
-        for loop, region in zip(loops, regions, strict=True)
-        if not any(
+    outer: list[tuple[Loop, shapely.Geometry]] = []
+    for loop, region in zip(loops, regions, strict=True):
+        within = any(
             other is not region and other.area > region.area and other.contains(region)
             for other in regions
         )
-    ]
+        if not within and not any(same_region(region, known) for _, known in outer):
+            outer.append((loop, region))
     if len(outer) == 1:
-        return outer[0]
+        return outer[0][0]
     curves = tuple(
-        OuterCurve(next(iter(loop.names), None), _size(loop), page.shown(loop.pieces[0][0]))
-        for loop in outer
+        OuterCurve(next(iter(loop.names), None), size_of(loop), page.shown(loop.pieces[0][0]))
+        for loop, _ in outer
     )
     raise ShapeError(SeveralOuterCurves(of, outline.layer, curves))
 
 
-def _size(loop: Loop) -> tuple[float, float]:
+def same_region(one: shapely.Geometry, other: shapely.Geometry) -> bool:
+    """Whether two curves enclose the same, but for the pen's width."""
+    if one.is_empty or other.is_empty:
+        return False
+    return bool(
+        other.buffer(CROSSING_TOLERANCE).contains(one)
+        and one.buffer(CROSSING_TOLERANCE).contains(other)
+    )
+
+
+def size_of(loop: Loop) -> tuple[float, float]:
+    """Width and height on the page, mm."""
     low, high = curve_extent(Curve(loop.name, loop.pieces))
     return as_point(high - low)
 
