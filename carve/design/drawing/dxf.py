@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carve.design.drawing.clipping import Clip, left_by
+from carve.design.drawing.clipping import Clip, Effort, left_by
 from carve.design.drawing.dxf_shown import (
     MM_A_UNIT,
     LayerStates,
@@ -89,7 +89,7 @@ def _read(data: bytes) -> Drawn:
     try:
         _hold_within_reason(document)
         reading.read(document.modelspace())
-        reading.no_curves += lost(data, fixes, unit_mm or 1.0)
+        reading.no_curves += lost(data, document, fixes, unit_mm or 1.0)
         if not reading.chains and any(map(_has_paper, document.layouts)):
             paper = NoCurve((), (), "what lies on a paper layout", None)
             reading.no_curves.append(paper)
@@ -144,6 +144,7 @@ class _Reading:
         self.states = LayerStates(document)
         self.unit = unit
         self.scale = scale
+        self.effort = Effort()
         self.chains: list[Chain] = []
         self.hidden: list[Hidden] = []
         self.no_curves: list[NoCurve] = []
@@ -196,7 +197,7 @@ class _Reading:
             if not way:
                 continue  # no length
             pieces = moved_pieces(way, larger)
-            left, by = left_by(clips, pieces)
+            left, by = left_by(clips, pieces, self.effort)
             if left == "nothing":
                 self.hidden.append(Hidden((on,), names, f"a {by} cuts all of it off"))
                 continue

@@ -124,17 +124,14 @@ def _place(entity: Any, scale: float) -> tuple[float, float] | None:
     return (box.center.x * scale, box.center.y * scale) if box.has_data else None
 
 
-def lost(data: bytes, fixes: Iterable[Any], scale: float) -> Iterator[NoCurve]:
+def lost(data: bytes, document: Document, fixes: Iterable[Any], scale: float) -> Iterator[NoCurve]:
     """Entities that ezdxf took out of a damaged file while it mended it.
 
-    data: the file. fixes: as ezdxf's auditor tells of them; it has forgotten the entities, so
+    data: the file. document: what was made of it. fixes: as ezdxf's auditor tells of them; it has forgotten the entities, so
     that they are looked up in the file again. scale: mm a unit.
     """
-    gone = {
-        match[1]
-        for fix in fixes
-        if fix.message.startswith("Deleted") and (match := _BY_HANDLE.search(fix.message))
-    }
+    named = {match[1].upper() for fix in fixes for match in _BY_HANDLE.finditer(fix.message)}
+    gone = {handle for handle in named if handle not in document.entitydb}
     if not gone:
         return
     from ezdxf.recover import Recover
@@ -193,9 +190,5 @@ def clips_of(insert: Any, scale: float) -> Iterator[Clip]:
         return
     path = clip.get_wcs_clipping_path()
     corners = [(point[0] * scale, point[1] * scale) for point in path.vertices]
-    if path.is_inverted_clip or len(corners) < 3:
-        yield Clip("block's clipping", None)
-        return
-    import shapely
-
-    yield Clip("block's clipping", shapely.Polygon(corners).buffer(0))
+    followed = len(corners) > 2 and not path.is_inverted_clip
+    yield Clip("block's clipping", (((*corners, corners[0]),),) if followed else None)

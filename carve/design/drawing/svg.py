@@ -25,7 +25,7 @@ from svgelements import (
     Use,
 )
 
-from carve.design.drawing.clipping import Clip, left_by, region_of
+from carve.design.drawing.clipping import Clip, Effort, clip_of, left_by
 from carve.design.drawing.entities import EntityBounds
 from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Hidden, NoCurve, Unreadable
 from carve.design.drawing.svg_style import MARK, Look, Own, take_styles
@@ -223,6 +223,7 @@ class _Reading:
     def __init__(self, styles: Sequence[Own], move: curve.Move) -> None:
         self.styles = styles
         self.move = move
+        self.effort = Effort()
         self.chains: list[Chain] = []
         self.hidden: list[Hidden] = []
         self.no_curves: list[NoCurve] = []
@@ -249,7 +250,7 @@ class _Reading:
         if CUT_OFF in own:
             clips += (Clip(own[CUT_OFF], None),)
         clips += tuple(
-            Clip("clip path", region_of(list(self._shapes(element))))
+            clip_of("clip path", self._shapes(element))
             for element in group
             if _own(element).get(KIND) == CLIP
         )
@@ -280,7 +281,7 @@ class _Reading:
                 if not why:
                     self.no_curves.append(NoCurve(layers, names, kind, pieces[0][0]))
                 continue
-            left, by = left_by(clips, pieces) if not why else ("all", "")
+            left, by = left_by(clips, pieces, self.effort) if not why else ("all", "")
             if left == "nothing":
                 self.hidden.append(Hidden(layers, names, f"a {by} cuts all of it off"))
             elif why:

@@ -84,6 +84,7 @@ def tidy(root: ET.Element, styles: Sequence[Own]) -> None:
             elif name == "symbol":
                 _in_defs(parent, child)
             elif name in ("a", "switch"):
+                _take_one(child)  # while it is still known as what it is
                 child.tag = f"{space}g"
                 child.set(PLAIN, "1")
     used: dict[str, ET.Element] = {}
