@@ -127,8 +127,8 @@ def _place(entity: Any, scale: float) -> tuple[float, float] | None:
 def lost(data: bytes, document: Document, fixes: Iterable[Any], scale: float) -> Iterator[NoCurve]:
     """Entities that ezdxf took out of a damaged file while it mended it.
 
-    data: the file. document: what was made of it. fixes: as ezdxf's auditor tells of them; it has forgotten the entities, so
-    that they are looked up in the file again. scale: mm a unit.
+    data: the file. document: what was made of it. fixes: as ezdxf's auditor tells of them; it
+    has forgotten the entities, so that they are looked up in the file again. scale: mm a unit.
     """
     named = {match[1].upper() for fix in fixes for match in _BY_HANDLE.finditer(fix.message)}
     gone = {handle for handle in named if handle not in document.entitydb}

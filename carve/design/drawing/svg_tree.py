@@ -50,7 +50,7 @@ _UNDRAWN = {
     "script",
     "namedview",
 }
-_WORDS = {"text": "words", "image": "image", "foreignObject": "words"}
+_WORDS = {"text": "words", "image": "image", "foreignObject": "words", "flowRoot": "words"}
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _DRAWN = {*_SHAPES, *_WORDS, "g", "use", "a", "switch", "svg"}
 
@@ -74,6 +74,9 @@ def refuse_moving_styles(root: ET.Element) -> None:
 def tidy(root: ET.Element, styles: Sequence[Own]) -> None:
     """Leave what is drawn, a symbol where it is used. styles: of the elements, by their marks."""
     space = root.tag.removesuffix("svg")
+    for element in root.iter():  # a file may not bring them itself
+        for name in (KIND, CUT_OFF, PLAIN, NAME):
+            element.attrib.pop(name, None)
     cutting = {e.get("id"): e for e in root.iter() if tag(e) in ("clipPath", "mask")}
     for parent in list(root.iter()):
         _take_one(parent)
@@ -113,7 +116,7 @@ def _take_one(parent: ET.Element) -> None:
 def _as_mark(element: ET.Element) -> bool:
     """Make words or an image a tiny line where they begin. Returns whether there are any."""
     name = tag(element)
-    if name == "text" and not "".join(element.itertext()).strip():
+    if name in ("text", "flowRoot") and not "".join(element.itertext()).strip():
         return False
     x, y = (_user_units(element, axis) for axis in ("x", "y"))
     space = element.tag.removesuffix(name)

@@ -125,6 +125,7 @@ def _(problem: LengthDisagrees, unit: Unit) -> str:
         f"{KEYS[problem.of]}.length: {show_length(problem.measured, unit)} by your measure, but "
         f"the drawing's {quoted(problem.curve)} is {show_length(problem.drawn, unit)} long"
         f"{_cause(problem, unit)}"
+        f"{f'; other curves there are not shown: {problem.unseen}' if problem.unseen else ''}"
     )
 
 

@@ -101,7 +101,8 @@ class LengthDisagrees(OutlineProblem):
 
     measured: by the builder. drawn: along the instrument. across: the drawing's width where that
     is the length measured. misread: what the ratio of the two may come from, with that ratio.
-    agrees: share of a length that is allowed between them. toward: where the neck is.
+    agrees: share of a length that is allowed between them. toward: where the neck is. unseen: why
+    the drawing does not show other curves that are asked for, empty where there are none.
     """
 
     curve: str
@@ -111,6 +112,7 @@ class LengthDisagrees(OutlineProblem):
     misread: tuple[tuple[float, Misread], ...]
     agrees: float
     toward: PageSide
+    unseen: str = ""
 
 
 @dataclass(frozen=True)

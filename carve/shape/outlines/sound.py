@@ -115,8 +115,11 @@ def _crossing(ring: Array) -> Point:
     return (float(said[1]), float(said[2])) if said else as_point(ring[0])
 
 
-def hold_to_length(curve: Curve, outline: OutlineFile, of: Owner) -> None:
-    """Raises ShapeError where an outline is not as long as its builder measured it."""
+def hold_to_length(curve: Curve, outline: OutlineFile, of: Owner, unseen: str) -> None:
+    """Raises ShapeError where an outline is not as long as its builder measured it.
+
+    unseen: why other curves are not shown, empty where there are none.
+    """
     measured = outline.length
     if measured is None:
         return
@@ -138,6 +141,7 @@ def hold_to_length(curve: Curve, outline: OutlineFile, of: Owner) -> None:
             misread=misread,
             agrees=LENGTH_AGREES,
             toward=outline.neck_toward,
+            unseen=unseen,
         )
     )
 

@@ -119,6 +119,7 @@ def test_a_drawing_that_shows_nothing_says_why() -> None:
         ('<text x="10" y="20">a</text>', "words", (10, -20)),
         # on a page of 1 mm a unit, an inch is 96 units all the same
         ('<text><tspan x="1in" y="2">a</tspan></text>', "words", (96, -2)),
+        ('<flowRoot><flowRegion><rect x="3" y="4"/></flowRegion>a</flowRoot>', "words", (3, -4)),
         ('<image x="7" y="8" width="3" height="3"/>', "image", (7, -8)),
         (square('mask="url(#m)"') + '<mask id="m"/>', "curve cut off by a mask", (20, -20)),
         (
