@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from carve.design.drawing.chains import Joined, Loop, Open, joined_chains
-from carve.design.drawing.model import Chain, Drawn
+from carve.design.drawing.model import Chain, Drawn, Unreadable
 from carve.design.drawing.source import DrawingFile
 from carve.design.schema.outline import WIDEST_GAP, OutlineFile
 from carve.design.values.curve import Piece, Point, moved_pieces
@@ -75,7 +75,10 @@ def page_of(outline: OutlineFile, key: str) -> DrawingPage:
                 f"of itself, that a unit is {drawn.unit_mm:.6g} mm; leave it out"
             ]
         )
-    return page_in_mm(outline)
+    try:
+        return page_in_mm(outline)
+    except Unreadable as error:
+        raise DesignError([f"{key}.file: {quoted(outline.file.name)} {error}"]) from None
 
 
 def page_in_mm(outline: OutlineFile) -> DrawingPage:

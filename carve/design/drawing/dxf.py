@@ -7,15 +7,22 @@ inserted; what lies on layer 0 of a block lies on the layer of its insert, as th
 
 from __future__ import annotations
 
-import io
 import logging
 import math
+import re
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+from carve.design.drawing.limits import (
+    Budget,
+    WatchedBytes,
+    hold_corners,
+    hold_lines,
+    hold_spline,
+)
 from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
@@ -53,6 +60,7 @@ def read_dxf(data: bytes) -> Drawn:
     """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
         raise Unreadable("is neither SVG nor DXF")
+    hold_lines(data)
     with _unheard():
         return _read(data)
 
@@ -72,38 +80,42 @@ def _unheard() -> Iterator[None]:
 
 
 def _read(data: bytes) -> Drawn:
+    budget = Budget()
     try:
-        document = _document(data)
-        unit = document.header.get("$INSUNITS", 0)
+        document = _document(data, budget)
+        unit = int(document.header.get("$INSUNITS", 0))
+    except Unreadable:
+        raise
     except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
+        raise Unreadable(f"is damaged, or not DXF{_line_in(error)}; save it anew") from None
     if unit != 0 and unit not in _MM_A_UNIT:
         raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = _MM_A_UNIT.get(unit)
     skipped: dict[str, None] = {}
     try:
-        chains = tuple(_chains(document, unit_mm or 1.0, skipped))
+        named = tuple(str(layer.dxf.name) for layer in document.layers)
+        chains = tuple(budget.each(_chains(document, unit_mm or 1.0, skipped)))
     except Unreadable:
         raise
-    except Exception as error:
-        raise Unreadable(f"is damaged: {_said(error)}") from None
-    named = tuple(str(layer.dxf.name) for layer in document.layers)
+    except Exception:
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped), named=named)
 
 
-def _document(data: bytes) -> Document:
+def _document(data: bytes, budget: Budget) -> Document:
     from ezdxf import recover
     from ezdxf.document import Drawing as NewDocument
     from ezdxf.lldxf.tagger import binary_tags_loader
 
     if data.startswith(_BINARY):
         return NewDocument.load(binary_tags_loader(data))
-    return recover.read(io.BytesIO(data))[0]
+    return recover.read(WatchedBytes(data, budget))[0]
 
 
-def _said(error: Exception) -> str:
-    text = (str(error).splitlines() or [""])[0][:100]
-    return text or type(error).__name__
+def _line_in(error: Exception) -> str:
+    """Where the library stumbled, as far as it says so; its other words are not a builder's."""
+    found = re.search(r"\bline:? (\d{1,9})\b", str(error))
+    return f" in line {found[1]}" if found else ""
 
 
 def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Iterator[Chain]:
@@ -160,6 +172,7 @@ def _names(entity: Any) -> tuple[str, ...]:
 
 def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
     if entity.dxftype() == "SPLINE":
+        hold_spline(max(entity.control_points, entity.fit_points, key=len), layer)
         spline = entity.construction_tool()
         _flat([point.z for point in spline.control_points], entity, layer)
         yield tuple(_spline_pieces(spline))
@@ -168,6 +181,7 @@ def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
 
     if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
         return  # a mesh
+    hold_corners(entity, _segments(entity), layer)
     path = make_path(entity, segments=_segments(entity))
     _flat([point.z for point in path.control_vertices()], entity, layer)
     for way in path.sub_paths() if path.has_sub_paths else [path]:

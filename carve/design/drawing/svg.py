@@ -5,7 +5,6 @@ section 7.8): svgelements keeps a millimetre to six figures only. CSS fixes 1 in
 and 96 px.
 """
 
-import io
 import math
 import re
 import xml.etree.ElementTree as ET
@@ -25,6 +24,7 @@ from svgelements import (
     Use,
 )
 
+from carve.design.drawing.limits import Budget, WatchedBytes, hold_attributes, hold_numbers
 from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
 from carve.design.values import curve
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
@@ -32,7 +32,7 @@ from carve.design.values.quote import quoted
 from carve.design.values.units import MM_PER_INCH
 
 DEEPEST_GROUP = 100  # groups in groups; programs nest a dozen
-MOST_ELEMENTS = 100_000  # what `use` repeats among them
+MOST_ELEMENTS = 30_000  # what `use` repeats among them
 PX_PER_INCH = 96.0  # CSS Values and Units, absolute lengths
 
 _MM_A_UNIT = {
@@ -48,6 +48,15 @@ _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z
 _MOVED_BY_STYLE = re.compile(r"(^|[;{\s])(transform|translate|rotate|scale|zoom)\s*:")
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 _LINKS = ("href", "{http://www.w3.org/1999/xlink}href")
+
+_BROKEN = {  # what the parser says, and what a builder can make of it
+    expat.errors.XML_ERROR_NO_ELEMENTS: "it breaks off",
+    expat.errors.XML_ERROR_UNCLOSED_TOKEN: "it breaks off",
+    expat.errors.XML_ERROR_TAG_MISMATCH: "an element is closed that is not open",
+    expat.errors.XML_ERROR_DUPLICATE_ATTRIBUTE: "an element has two attributes of one name",
+    expat.errors.XML_ERROR_JUNK_AFTER_DOC_ELEMENT: "something follows after its end",
+    expat.errors.XML_ERROR_INCORRECT_ENCODING: "it is not in the encoding that it names",
+}
 
 # what is not drawn where it stands
 _UNDRAWN = {
@@ -71,20 +80,25 @@ def read_svg(data: bytes) -> Drawn:
     try:
         root = ET.fromstring(data)  # entities were refused before
     except ET.ParseError as error:  # a prefix that was never declared, for one
-        raise Unreadable(f"is damaged: {error}") from None
+        raise Unreadable(f"is damaged in line {error.position[0]}; save it anew") from None
+    hold_attributes(root)
     if _tag(root) != "svg":
         raise Unreadable(f"is not SVG: it is XML that begins with {quoted(_tag(root))}")
     skipped = tuple(dict.fromkeys(_WORDS[_tag(e)] for e in root.iter() if _tag(e) in _WORDS))
     _tidy(root)
     _held_within_reason(root)
+    hold_numbers(root)
     unit_mm, move = _page(root)
+    budget = Budget()
     try:
         # not reified: svgelements would skew an ellipse's two radii and take them for the new ones
-        source = io.BytesIO(ET.tostring(root))
+        source = WatchedBytes(ET.tostring(root), budget)
         tree = SVG.parse(source, reify=False, ppi=PX_PER_INCH, on_error="raise")
-        chains = tuple(_chains(tree, (), move)) if isinstance(tree, Group) else ()
-    except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged: {_first_line(error)}") from None
+        chains = tuple(budget.each(_chains(tree, (), move))) if isinstance(tree, Group) else ()
+    except Unreadable:
+        raise
+    except Exception:  # a damaged file makes the library stumble anywhere, and say so in its words
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     groups = (element for element in root.iter() if _tag(element) == "g")
     named = tuple(name for group in groups if (name := group.get(_LABEL) or group.get("id")))
     return Drawn(chains, unit_mm, y_down=True, skipped=skipped, named=named)
@@ -119,9 +133,11 @@ def _look_first(data: bytes) -> None:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
-        what = expat.ErrorString(error.code)
-        raise Unreadable(f"is damaged: {what} in line {error.lineno}") from None
-    except LookupError:
+        what = _BROKEN.get(expat.ErrorString(error.code) or "", "this is no XML")
+        raise Unreadable(f"is damaged in line {error.lineno}: {what}; save it anew") from None
+    except (LookupError, ValueError) as error:  # also what expat is told is an encoding, and isn't
+        if isinstance(error, Unreadable):
+            raise
         raise Unreadable("is written in an encoding nobody knows; save it as UTF-8") from None
 
 
@@ -238,7 +254,7 @@ def _size(root: ET.Element, name: str) -> float | None:
     unit = _MM_A_UNIT.get(match[2].lower()) if match else None
     if match is None or unit is None:
         return None
-    size = float(match[1]) * unit
+    size = float(match[1]) * unit  # its digits are held within reason before
     if not 0 < size < 1e6:
         raise Unreadable(f"is damaged: its {name} is {quoted(text)}")
     return size
@@ -335,7 +351,3 @@ def _raised(start: Point, control: Point, stop: Point) -> Piece:
 
 def _point(point: Any) -> Point:
     return float(point[0]), float(point[1])
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:120]
