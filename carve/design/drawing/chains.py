@@ -175,11 +175,11 @@ def _partners(chains: Sequence[Chain], gap: float) -> dict[End, End]:
                     away = math.dist(_end(chains, one), _end(chains, other))
                     if away <= reach:
                         pairs.append((away, one, other))
-            if len(pairs) > MOST_MEETINGS:
-                raise Unreadable(
-                    f"has more than {MOST_MEETINGS} pairs of ends within {reach:g} mm of each "
-                    "other; leave out what is no outline, or make `gap` less"
-                )
+                if len(pairs) > MOST_MEETINGS:
+                    raise Unreadable(
+                        f"has more than {MOST_MEETINGS} pairs of ends within {reach:g} mm of each "
+                        "other; leave out what is no outline, or make `gap` less"
+                    )
     partner: dict[End, End] = {}
     for _, one, other in sorted(pairs):
         if one not in partner and other not in partner:

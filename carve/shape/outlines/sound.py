@@ -1,6 +1,7 @@
 """Whether a builder's curves can be an outline at all: one, of a size, and not crossing itself."""
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from carve.design.values.tolerances import LENGTH_AGREES
 from carve.errors import ShapeError
 from carve.shape.outlines.problems import (
     CurveCrosses,
+    CurveEmpty,
     CurveSize,
     LengthDisagrees,
     Misread,
@@ -27,6 +29,7 @@ from carve.shape.planar.outline import polygon
 
 CROSSING_TOLERANCE = 0.01  # mm, chord error where crossings and nesting are looked for
 SMALLEST = 5.0  # mm; less is a screw's hole, not an outline
+CORNERS = 3  # of whatever encloses something
 RATIO_AGREES = 0.02  # of a well-known ratio, to be taken for it
 
 _WELL_KNOWN: tuple[tuple[float, Misread], ...] = (
@@ -50,14 +53,7 @@ def region_of(loop: Loop) -> shapely.Geometry:
 def outermost(loops: tuple[Loop, ...], page: DrawingPage, outline: OutlineFile, of: Owner) -> Loop:
     """The one loop that no other lies around. Raises ShapeError where there is not just one."""
     regions = [region_of(loop) for loop in loops]
-    outer = [
-        loop
-        for loop, region in zip(loops, regions, strict=True)
-        if not any(
-            other is not region and other.area > region.area and other.contains(region)
-            for other in regions
-        )
-    ]
+    outer = [loops[number] for number in _outer(regions)]
     if len(outer) == 1:
         return outer[0]
     curves = tuple(
@@ -65,6 +61,19 @@ def outermost(loops: tuple[Loop, ...], page: DrawingPage, outline: OutlineFile, 
         for loop in outer
     )
     raise ShapeError(SeveralOuterCurves(of, outline.layer, curves))
+
+
+def _outer(regions: Sequence[shapely.Geometry]) -> list[int]:
+    """The numbers of those regions that no larger one contains."""
+    areas = shapely.area(regions)
+    tree = shapely.STRtree(regions)
+    within = np.zeros(len(regions), dtype=bool)
+    for number in np.argsort(-areas, kind="stable"):  # what lies in an inner one lies in its outer
+        if not within[number]:
+            shapely.prepare(regions[number])
+            inside = tree.query(regions[number], predicate="contains")
+            within[inside[areas[inside] < areas[number]]] = True
+    return [int(number) for number in np.flatnonzero(~within)]
 
 
 def _size(loop: Loop) -> tuple[float, float]:
@@ -85,10 +94,12 @@ def sound(
     for it, None for the outline itself. Raises ShapeError where it is not.
     """
     ring = polygon(curve, CROSSING_TOLERANCE)
-    size = np.ptp(ring, axis=0)
+    size = np.ptp(ring, axis=0) if len(ring) else np.zeros(2)
     name = None if page is None else curve.name
     if not smallest <= size.max() <= LONGEST_OUTLINE:
         raise ShapeError(CurveSize(of, name, as_point(size), smallest, LONGEST_OUTLINE, where))
+    if len(ring) < CORNERS or shapely.MultiPoint(ring).convex_hull.area == 0:
+        raise ShapeError(CurveEmpty(of, name, where))
     if not shapely.LinearRing(ring).is_simple or not shapely.Polygon(ring).is_valid:
         at = _crossing(ring)
         raise ShapeError(CurveCrosses(of, name, at if page is None else page.shown(at), where))
