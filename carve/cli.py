@@ -66,7 +66,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return UNREAD
     except OSError as error:
         _drop_output()
-        print(f"the output cannot be written: {because(error)}", file=sys.stderr)
+        # what is printed has no name; a file that nobody expected trouble from has
+        what = "the output" if error.filename is None else f"the file {error.filename}"
+        print(f"{what} cannot be written: {because(error)}", file=sys.stderr)
         return WRONG
     return status
 
@@ -164,7 +166,7 @@ def _export(options: argparse.Namespace) -> int:
     from carve.shop.cautions import CAUTIONS
 
     text = read_text(options.file)
-    design = parse(text, str(options.file), options.file.parent)
+    design = parse(text, f"the design file {options.file}", options.file.parent)
     job = make(design, read_length_argument("--chord-error", options.chord_error))
     findings = inspect(job)
     _print_findings(design.title, findings, design.units)

@@ -1,6 +1,6 @@
 """Which trials there are."""
 
-from trials.drawings import TRIAL as DRAWINGS
+from trials import drawings, mutants
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = (DRAWINGS,)
+TRIALS: tuple[Trial, ...] = (mutants.TRIAL, drawings.TRIAL)

@@ -17,6 +17,7 @@ from carve.design.drawing.model import (
     Drawn,
     Hidden,
     NoCurve,
+    Unreadable,
     UnscaledBlock,
     listed_whys,
 )
@@ -94,7 +95,10 @@ def page_of(outline: OutlineFile, key: str) -> DrawingPage:
                 f"of itself, that a unit is {drawn.unit_mm:.6g} mm; leave it out"
             ]
         )
-    return page_in_mm(outline)
+    try:
+        return page_in_mm(outline)
+    except Unreadable as error:
+        raise DesignError([f"{key}.file: {quoted(outline.file.name)} {error}"]) from None
 
 
 def page_in_mm(outline: OutlineFile) -> DrawingPage:

@@ -7,9 +7,9 @@ inserted; what lies on layer 0 of a block lies on the layer of its insert, as th
 
 from __future__ import annotations
 
-import io
 import logging
 import math
+import re
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -27,6 +27,13 @@ from carve.design.drawing.dxf_shown import (
     unit_inside,
     unscaled,
     without_block,
+)
+from carve.design.drawing.limits import (
+    Budget,
+    WatchedBytes,
+    hold_corners,
+    hold_lines,
+    hold_spline,
 )
 from carve.design.drawing.model import (
     ARC_TURN,
@@ -58,6 +65,7 @@ def read_dxf(data: bytes) -> Drawn:
     """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
         raise Unreadable("is neither SVG nor DXF")
+    hold_lines(data)
     with _unheard():
         return _read(data)
 
@@ -77,38 +85,42 @@ def _unheard() -> Iterator[None]:
 
 
 def _read(data: bytes) -> Drawn:
+    budget = Budget()
     try:
-        document, fixes = _document(data)
-        unit = document.header.get("$INSUNITS", 0)
+        document, fixes = _document(data, budget)
+        unit = int(document.header.get("$INSUNITS", 0))
+    except Unreadable:
+        raise
     except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
+        raise Unreadable(f"is damaged, or not DXF{_line_in(error)}; save it anew") from None
     if unit != 0 and unit not in MM_A_UNIT:
         raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = MM_A_UNIT.get(unit)
-    reading = _Reading(document, unit, unit_mm or 1.0)
+    reading = _Reading(document, unit, unit_mm or 1.0, budget)
     try:
+        named = tuple(str(layer.dxf.name) for layer in document.layers)
         _hold_within_reason(document)
         reading.read(document.modelspace())
-        reading.no_curves += lost(data, document, fixes, unit_mm or 1.0)
+        reading.no_curves += lost(WatchedBytes(data, budget), document, fixes, unit_mm or 1.0)
         if not reading.chains and any(map(_has_paper, document.layouts)):
             paper = NoCurve((), (), "what lies on a paper layout", None)
             reading.no_curves.append(paper)
     except Unreadable:
         raise
-    except Exception as error:
-        raise Unreadable(f"is damaged: {_said(error)}") from None
+    except Exception:
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     return Drawn(
         tuple(reading.chains),
         unit_mm,
         y_down=False,
-        named=tuple(str(layer.dxf.name) for layer in document.layers),
+        named=named,
         hidden=tuple(reading.hidden),
         no_curves=tuple(reading.no_curves),
         unscaled=tuple(reading.unscaled),
     )
 
 
-def _document(data: bytes) -> tuple[Document, Sequence[Any]]:
+def _document(data: bytes, budget: Budget) -> tuple[Document, Sequence[Any]]:
     """The file's contents, and what had to be mended in it."""
     from ezdxf import recover
     from ezdxf.document import Drawing as NewDocument
@@ -116,13 +128,14 @@ def _document(data: bytes) -> tuple[Document, Sequence[Any]]:
 
     if data.startswith(_BINARY):
         return NewDocument.load(binary_tags_loader(data)), ()
-    document, auditor = recover.read(io.BytesIO(data))
+    document, auditor = recover.read(WatchedBytes(data, budget))
     return document, auditor.fixes
 
 
-def _said(error: Exception) -> str:
-    text = (str(error).splitlines() or [""])[0][:100]
-    return text or type(error).__name__
+def _line_in(error: Exception) -> str:
+    """Where the library stumbled, as far as it says so; its other words are not a builder's."""
+    found = re.search(r"\bline:? (\d{1,9})\b", str(error))
+    return f" in line {found[1]}" if found else ""
 
 
 @dataclass(frozen=True)
@@ -140,7 +153,8 @@ class _Around:
 class _Reading:
     """What is found while entities are walked. unit: of $INSUNITS. scale: mm a unit."""
 
-    def __init__(self, document: Document, unit: int, scale: float) -> None:
+    def __init__(self, document: Document, unit: int, scale: float, budget: Budget) -> None:
+        self.budget = budget
         self.states = LayerStates(document)
         self.unit = unit
         self.scale = scale
@@ -154,6 +168,7 @@ class _Reading:
         """Read entities, those of blocks where they are inserted."""
         around = around or _Around(self.unit)
         for entity in entities:
+            self.budget.spend()
             own = str(entity.dxf.get("layer", "0"))
             on = around.layer if own == "0" and around.layer is not None else own
             kind = entity.dxftype()
@@ -196,6 +211,7 @@ class _Reading:
             drawn = True
             if not way:
                 continue  # no length
+            self.budget.spend(len(way))
             pieces = moved_pieces(way, larger)
             left, by = left_by(clips, pieces, self.effort)
             if left == "nothing":
@@ -245,6 +261,7 @@ def _names(entity: Any) -> tuple[str, ...]:
 
 def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
     if entity.dxftype() == "SPLINE":
+        hold_spline(max(entity.control_points, entity.fit_points, key=len), layer)
         spline = entity.construction_tool()
         _flat([point.z for point in spline.control_points], entity, layer)
         yield tuple(_spline_pieces(spline))
@@ -253,6 +270,7 @@ def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
 
     if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
         return  # a mesh
+    hold_corners(entity, _segments(entity), layer)
     path = make_path(entity, segments=_segments(entity))
     _flat([point.z for point in path.control_vertices()], entity, layer)
     for way in path.sub_paths() if path.has_sub_paths else [path]:

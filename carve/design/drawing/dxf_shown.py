@@ -12,10 +12,9 @@ So an insert that counts in another unit and has no scale was never scaled.
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from carve.design.drawing.clipping import Clip
 from carve.design.drawing.model import NoCurve, UnscaledBlock
@@ -124,7 +123,9 @@ def _place(entity: Any, scale: float) -> tuple[float, float] | None:
     return (box.center.x * scale, box.center.y * scale) if box.has_data else None
 
 
-def lost(data: bytes, document: Document, fixes: Iterable[Any], scale: float) -> Iterator[NoCurve]:
+def lost(
+    data: BinaryIO, document: Document, fixes: Iterable[Any], scale: float
+) -> Iterator[NoCurve]:
     """Entities that ezdxf took out of a damaged file while it mended it.
 
     data: the file. document: what was made of it. fixes: as ezdxf's auditor tells of them; it
@@ -136,7 +137,7 @@ def lost(data: bytes, document: Document, fixes: Iterable[Any], scale: float) ->
         return
     from ezdxf.recover import Recover
 
-    sections = Recover.run(io.BytesIO(data)).section_dict
+    sections = Recover.run(data).section_dict
     for tags in (*sections.get("ENTITIES", ()), *sections.get("BLOCKS", ())):
         if str(tags.get_first_value(5, "")).upper() not in gone:
             continue

@@ -8,6 +8,7 @@ from carve.design.values.curve import Piece, Point
 
 ARC_TURN = math.pi / 12  # of a piece of an arc; it is off by 4e-8 of its radius
 LARGEST = 10_000_000  # bytes; a full-size drawing with every screw takes a tenth of it
+LEAVE_OUT = "; leave out pictures and what is no line"
 
 MOST_WHYS = 3  # reasons that a sentence gives
 

@@ -5,9 +5,7 @@ section 7.8): svgelements keeps a millimetre to six figures only. CSS fixes 1 in
 and 96 px.
 """
 
-import io
 import math
-import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
@@ -27,15 +25,15 @@ from svgelements import (
 
 from carve.design.drawing.clipping import Clip, Effort, clip_of, left_by
 from carve.design.drawing.entities import EntityBounds
+from carve.design.drawing.limits import Budget, WatchedBytes, hold_attributes, hold_numbers
 from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Hidden, NoCurve, Unreadable
+from carve.design.drawing.svg_page import page_of
 from carve.design.drawing.svg_style import MARK, Look, Own, take_styles
 from carve.design.drawing.svg_tree import (
     CLIP,
     CUT_OFF,
     KIND,
     LABEL,
-    LENGTH,
-    MM_A_UNIT,
     NAME,
     PLAIN,
     PX_PER_INCH,
@@ -48,8 +46,17 @@ from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
 
 DEEPEST_GROUP = 100  # groups in groups; programs nest a dozen
-MOST_ELEMENTS = 100_000  # what `use` repeats among them
+MOST_ELEMENTS = 30_000  # what `use` repeats among them
 _LINKS = ("href", "{http://www.w3.org/1999/xlink}href")
+
+_BROKEN = {  # what the parser says, and what a builder can make of it
+    expat.errors.XML_ERROR_NO_ELEMENTS: "it breaks off",
+    expat.errors.XML_ERROR_UNCLOSED_TOKEN: "it breaks off",
+    expat.errors.XML_ERROR_TAG_MISMATCH: "an element is closed that is not open",
+    expat.errors.XML_ERROR_DUPLICATE_ATTRIBUTE: "an element has two attributes of one name",
+    expat.errors.XML_ERROR_JUNK_AFTER_DOC_ELEMENT: "something follows after its end",
+    expat.errors.XML_ERROR_INCORRECT_ENCODING: "it is not in the encoding that it names",
+}
 
 
 def read_svg(data: bytes) -> Drawn:
@@ -58,7 +65,8 @@ def read_svg(data: bytes) -> Drawn:
     try:
         root = ET.fromstring(data)  # entities were refused before
     except ET.ParseError as error:  # a prefix that was never declared, for one
-        raise Unreadable(f"is damaged: {error}") from None
+        raise Unreadable(f"is damaged in line {error.position[0]}; save it anew") from None
+    hold_attributes(root)
     if tag(root) != "svg":
         raise Unreadable(f"is not SVG: it is XML that begins with {quoted(tag(root))}")
     refuse_moving_styles(root)
@@ -67,16 +75,20 @@ def read_svg(data: bytes) -> Drawn:
     styles = take_styles(root)
     tidy(root, styles)
     _held_within_reason(root)
-    unit_mm, move = _page(root)
-    reading = _Reading(styles, move)
+    hold_numbers(root)
+    unit_mm, move = page_of(root)
+    budget = Budget()
+    reading = _Reading(styles, move, budget)
     try:
         # not reified: svgelements would skew an ellipse's two radii and take them for the new ones
-        source = io.BytesIO(ET.tostring(root))
+        source = WatchedBytes(ET.tostring(root), budget)
         tree = SVG.parse(source, reify=False, ppi=PX_PER_INCH, on_error="raise")
         if isinstance(tree, Group):
             reading.read(tree, (), reading.look(tree, Look()), (), labelled=False)
-    except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged: {_first_line(error)}") from None
+    except Unreadable:
+        raise
+    except Exception:  # a damaged file makes the library stumble anywhere, and say so in its words
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     return Drawn(
         tuple(reading.chains),
         unit_mm,
@@ -110,9 +122,11 @@ def _look_first(data: bytes) -> None:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
-        what = expat.ErrorString(error.code)
-        raise Unreadable(f"is damaged: {what} in line {error.lineno}") from None
-    except LookupError:
+        what = _BROKEN.get(expat.ErrorString(error.code) or "", "this is no XML")
+        raise Unreadable(f"is damaged in line {error.lineno}: {what}; save it anew") from None
+    except (LookupError, ValueError) as error:  # also what expat is told is an encoding, and isn't
+        if isinstance(error, Unreadable):
+            raise
         raise Unreadable("is written in an encoding nobody knows; save it as UTF-8") from None
 
 
@@ -152,75 +166,11 @@ def _held_within_reason(root: ET.Element) -> None:
     weigh(root, 0)
 
 
-def _page(root: ET.Element) -> tuple[float | None, curve.Move]:
-    """How long a unit is in mm, and the move from the root's units to mm with y upward.
-
-    Where the file doesn't say, None, and the move only turns y. The root loses its size, so
-    that svgelements leaves its units alone.
-    """
-    wide, high = (_size(root, name) for name in ("width", "height"))
-    box = _box(root.get("viewBox"))
-    fit = (root.get("preserveAspectRatio") or "xMidYMid meet").split()
-    for name in ("width", "height", "viewBox", "preserveAspectRatio", "x", "y"):
-        root.attrib.pop(name, None)
-    if box is None:
-        if wide is None and high is None:
-            return None, (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
-        # without a viewBox a unit is a CSS pixel; shares of the page are of its size
-        unit = MM_A_UNIT["px"]
-        across, tall = ((side or unit) / unit for side in (wide, high))
-        root.set("viewBox", f"0 0 {across!r} {tall!r}")
-        return unit, (unit, 0.0, 0.0, -unit, 0.0, 0.0)
-    left, top, across, tall = box
-    # svgelements shifts by the corner of the viewBox, so that is taken off here already
-    root.set("viewBox", f"{left!r} {top!r} {across!r} {tall!r}")
-    if wide is None and high is None:
-        return None, (1.0, 0.0, 0.0, -1.0, left, -top)
-    scales = [side / long for side, long in ((wide, across), (high, tall)) if side is not None]
-    x_scale, y_scale = scales[0], scales[-1]  # a side left out follows the other
-    shift_x = shift_y = 0.0
-    if fit[0] != "none":
-        scale = (max if fit[1:] == ["slice"] else min)(x_scale, y_scale)
-        shift_x = (x_scale - scale) * across * _share(fit[0][:4])
-        shift_y = (y_scale - scale) * tall * _share(fit[0][4:])
-        x_scale = y_scale = scale
-    return x_scale, (x_scale, 0.0, 0.0, -y_scale, shift_x, -shift_y)
-
-
-def _share(word: str) -> float:
-    """How much of the room left over lies before the drawing: xMin none, xMid half, xMax all."""
-    return {"min": 0.0, "max": 1.0}.get(word[1:].lower(), 0.5)
-
-
-def _size(root: ET.Element, name: str) -> float | None:
-    """The page's width or height in mm, None where it says no physical unit."""
-    text = root.get(name)
-    match = LENGTH.fullmatch(text) if text else None
-    unit = MM_A_UNIT.get(match[2].lower()) if match else None
-    if match is None or unit is None:
-        return None
-    size = float(match[1]) * unit
-    if not 0 < size < 1e6:
-        raise Unreadable(f"is damaged: its {name} is {quoted(text)}")
-    return size
-
-
-def _box(text: str | None) -> tuple[float, float, float, float] | None:
-    if text is None:
-        return None
-    try:
-        left, top, across, tall = (float(part) for part in re.split(r"[\s,]+", text.strip()))
-    except ValueError:
-        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}") from None
-    if not (0 < across < 1e9 and 0 < tall < 1e9 and abs(left) < 1e9 and abs(top) < 1e9):
-        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}")
-    return left, top, across, tall
-
-
 class _Reading:
     """What is found while the tree is walked. styles: of the elements, by their marks."""
 
-    def __init__(self, styles: Sequence[Own], move: curve.Move) -> None:
+    def __init__(self, styles: Sequence[Own], move: curve.Move, budget: Budget) -> None:
+        self.budget = budget
         self.styles = styles
         self.move = move
         self.effort = Effort()
@@ -304,6 +254,7 @@ class _Reading:
         own = element.transform
         there = (own.a, own.b, own.c, own.d, own.e, own.f)
         for pieces in _ways(element.segments(transformed=False)):
+            self.budget.spend(len(pieces))
             yield moved_pieces(moved_pieces(pieces, there), self.move)
 
 
@@ -366,7 +317,3 @@ def _raised(start: Point, control: Point, stop: Point) -> Piece:
 
 def _point(point: Any) -> Point:
     return float(point[0]), float(point[1])
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:120]

@@ -15,7 +15,7 @@ from carve.design.schema.fields import Along, Count, FretList, Length, Number, P
 from carve.design.schema.table import Table
 from carve.design.values.quote import quoted, quoted_key
 from carve.design.values.units import Unit
-from carve.errors import DesignError
+from carve.errors import DesignError, first_of_each
 
 LONGEST_LIST = 160  # characters of known keys that a sentence may name
 
@@ -38,11 +38,18 @@ def read_design(
         design = Design.model_validate(data, context=context)
     except ValidationError as error:
         problems = [item for item in error.errors() if not _unjudged(item, data)]
-        raise DesignError([_sentence(item, spoken) for item in problems]) from None
+        told = first_of_each(problems, _alike)
+        sentences = [_sentence(item, spoken) for item in told]
+        raise DesignError(sentences, len(problems) - len(told)) from None
     contradicting = contradictions(design)
     if contradicting:
         raise DesignError(contradicting)
     return design
+
+
+def _alike(item: Any) -> tuple[str, ...]:
+    """What the same trouble at other entries of a list has in common with this one."""
+    return item["type"], *(str(step) for step in item["loc"] if not isinstance(step, int))
 
 
 def _unjudged(item: Any, data: Mapping[str, Any]) -> bool:

@@ -19,6 +19,8 @@ MM_PER_INCH = 25.4  # exact by definition (international inch, 1959)
 
 MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "in": MM_PER_INCH}
 
+LONGEST_LENGTH = 80  # characters of a length written as text
+
 _SPELLINGS: dict[str, Unit] = {
     "mm": "mm",
     "millimetre": "mm",
@@ -85,7 +87,7 @@ def read_length_argument(
 
 
 def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
-    match = _NUMBER.fullmatch(text)
+    match = _number_in(text)
     if match is None:
         raise ValueError(f"{quoted(text)} is not a length; {_HOW_TO_WRITE}")
     if match["unit"]:
@@ -106,6 +108,11 @@ def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
     return (-number if match["sign"] in ("-", "−") else number), unit
 
 
+def _number_in(text: str) -> re.Match[str] | None:
+    # the pattern takes a time that grows with the square of the digits
+    return _NUMBER.fullmatch(text) if len(text) <= LONGEST_LENGTH else None
+
+
 def _as_float(number: int | float) -> float:
     try:
         return float(number)
@@ -115,7 +122,7 @@ def _as_float(number: int | float) -> float:
 
 def spelled_unit(text: str) -> Unit | None:
     """The unit that a length written as text gives itself, or None where it gives none."""
-    match = _NUMBER.fullmatch(text)
+    match = _number_in(text)
     return _SPELLINGS.get(match["unit"].lower()) if match and match["unit"] else None
 
 

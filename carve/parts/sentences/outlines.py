@@ -12,6 +12,7 @@ from carve.shape.outlines.problems import (
     CentreLineLeans,
     CentreLineMisses,
     CurveCrosses,
+    CurveEmpty,
     CurveNarrow,
     CurveOutside,
     CurveSize,
@@ -55,7 +56,7 @@ def _size(size: tuple[float, float], unit: Unit) -> str:
     return " x ".join(show_length(side, unit) for side in size)
 
 
-def _curve(problem: CurveSize | CurveCrosses) -> tuple[str, str]:
+def _curve(problem: CurveSize | CurveCrosses | CurveEmpty) -> tuple[str, str]:
     """The key that asks for a curve, and what the curve is called."""
     key = KEYS[problem.of]
     if problem.where is not None:
@@ -99,6 +100,12 @@ def _(problem: CurveSize, unit: Unit) -> str:
 def _(problem: CurveCrosses, unit: Unit) -> str:
     key, name = _curve(problem)
     return f"{key}: the curve {name} crosses or touches itself at {_place(problem.at, unit)}"
+
+
+@sentence.register
+def _(problem: CurveEmpty, unit: Unit) -> str:
+    key, name = _curve(problem)
+    return f"{key}: the curve {name} encloses nothing, it runs there and back on itself"
 
 
 @sentence.register

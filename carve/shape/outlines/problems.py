@@ -76,6 +76,14 @@ class CurveCrosses(OutlineProblem):
 
 
 @dataclass(frozen=True)
+class CurveEmpty(OutlineProblem):
+    """A closed curve runs there and back and encloses nothing. curve, where: as above."""
+
+    curve: str | None
+    where: str | None = None
+
+
+@dataclass(frozen=True)
 class CentreLineLeans(OutlineProblem):
     """The centre line leans against the page. lean, most: radians. toward: where the neck is."""
 
