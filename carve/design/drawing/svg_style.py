@@ -18,7 +18,15 @@ from carve.design.values.quote import quoted
 MARK = "carve-style"  # attribute with the number of an element's own style
 
 _HIDING = ("display", "visibility", "opacity", "clip-path", "mask")
-_FOLLOWED = (*_HIDING, "fill", "fill-opacity", "stroke", "stroke-opacity", "stroke-width")
+_FOLLOWED = (
+    *_HIDING,
+    "overflow",
+    "fill",
+    "fill-opacity",
+    "stroke",
+    "stroke-opacity",
+    "stroke-width",
+)
 _COMMENT = re.compile(r"/\*.*?\*/|<!--|-->", re.DOTALL)
 _BETWEEN_DECLARATIONS = re.compile(r";(?![^(]*\))")
 _COMPOUND = re.compile(r"(\*|[A-Za-z_][\w-]*)?((?:[.#][\w-]+)*)")

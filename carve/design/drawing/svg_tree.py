@@ -86,6 +86,8 @@ def tidy(root: ET.Element, styles: Sequence[Own]) -> None:
                 parent.remove(child)
             elif name == "symbol":
                 _in_defs(parent, child)
+            elif name == "svg":
+                _as_group(parent, child, styles)
             elif name in ("a", "switch"):
                 _take_one(child)  # while it is still known as what it is
                 child.tag = f"{space}g"
@@ -132,11 +134,42 @@ def _as_mark(element: ET.Element) -> bool:
 def _user_units(element: ET.Element, axis: str) -> float:
     """Where an element or what is in it begins, the first place that is given."""
     for one in element.iter():
-        first = re.split(r"[\s,]+", one.get(axis, "").strip())[0]
-        if (match := LENGTH.fullmatch(first)) is not None:
-            unit = MM_A_UNIT.get(match[2].lower(), MM_A_UNIT["px"])
-            return float(match[1]) * unit / MM_A_UNIT["px"]
+        length = _plain_length(re.split(r"[\s,]+", one.get(axis, "").strip())[0])
+        if length is not None:
+            return length
     return 0.0
+
+
+def _as_group(parent: ET.Element, inner: ET.Element, styles: Sequence[Own]) -> None:
+    """Put a page within the page where it lies, cut off at its edges as it is shown.
+
+    SVG 1.1, sections 7.9 and 14.3.3. One with a viewBox is fitted in by svgelements.
+    """
+    space = inner.tag.removesuffix("svg")
+    sides = [_plain_length(inner.get(name, "")) for name in ("x", "y", "width", "height")]
+    x, y, wide, high = (0.0 if side is None else side for side in sides)
+    wrapper = ET.Element(f"{space}g", {PLAIN: "1"})
+    own = styles[int(inner.get(MARK, "0"))]
+    if own.get("overflow", "hidden") not in ("visible", "auto") and None not in sides[2:]:
+        clip = ET.SubElement(wrapper, f"{space}g", {KIND: CLIP})
+        box = {"x": repr(x), "y": repr(y), "width": repr(wide), "height": repr(high)}
+        ET.SubElement(clip, f"{space}rect", box)
+    parent[list(parent).index(inner)] = wrapper
+    wrapper.append(inner)
+    if inner.get("viewBox") is None:
+        inner.tag = f"{space}g"
+        moved = f"{inner.get('transform', '')} translate({x!r} {y!r})"
+        inner.set("transform", moved.strip())
+        for name in ("x", "y", "width", "height"):
+            inner.attrib.pop(name, None)
+
+
+def _plain_length(text: str) -> float | None:
+    """A length in the units that it is drawn in, None where it is none or a share."""
+    match = LENGTH.fullmatch(text)
+    if match is None or match[2] == "%":
+        return None
+    return float(match[1]) * MM_A_UNIT.get(match[2].lower(), MM_A_UNIT["px"]) / MM_A_UNIT["px"]
 
 
 def _in_defs(parent: ET.Element, symbol: ET.Element) -> None:

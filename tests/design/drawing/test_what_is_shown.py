@@ -166,6 +166,25 @@ def test_what_cuts_nothing_is_not_told(inside: str) -> None:
     assert drawn.no_curves == drawn.hidden == ()
 
 
+@pytest.mark.parametrize(
+    ("inside", "first", "cut"),
+    [
+        ('x="10" y="20" width="30" height="30"', (20, -30), 0),
+        ('x="10" y="20" width="12" height="12"', (20, -30), 1),
+        ('x="10" y="20" width="12" height="12" overflow="visible"', (20, -30), 0),
+        ('x="10" y="20" width="30" height="30" viewBox="0 0 60 60"', (15, -25), 0),
+        ('y="20"', (10, -30), 0),
+    ],
+)
+def test_a_page_within_the_page_lies_where_it_says_and_cuts_at_its_edges(
+    inside: str, first: tuple[float, float], cut: int
+) -> None:
+    drawn = svg(f'<g id="L"><svg {inside}><path d="M 10 10 h 5 v 5 z"/></svg></g>')
+    assert drawn.chains[1].pieces[0][0] == pytest.approx(first)
+    assert drawn.chains[1].layers == ("L",)
+    assert len(drawn.no_curves) == cut
+
+
 # entities
 
 
