@@ -1,8 +1,7 @@
 """SVG files, by svgelements: its paths and shapes as cubic pieces, in mm where the file says so.
 
-The page's size, its viewBox and how the one is fitted into the other are read here (SVG 1.1,
-section 7.8): svgelements keeps a millimetre to six figures only. CSS fixes 1 in at 25.4 mm
-and 96 px.
+``svg_style`` says what of it is seen, ``svg_tree`` makes its tree ready for svgelements,
+``svg_page`` tells how long its unit is. CSS fixes 1 in at 25.4 mm and 96 px.
 """
 
 import math
