@@ -47,7 +47,8 @@ Of the angle, `joint.height` and the bridge's height two say the third, by
   measured along the glue face
 - `z` is the height of the strings' bottoms above the glue face at the saddle
 
-All of it is on the centre line. A string is a straight line. It passes the nut at `z0` and the 12th fret at `z12`, so that
+All of it is on the centre line. A string is a straight line. It passes the nut at `z0` and the
+12th fret at `z12`, so that
 `z = z0 + (z12 - z0) (saddle - x0) / (x12 - x0)`, all measured from the nut along the glue face:
 
     z0  = crown + action.nut_height + b(x0), where action.nut_over is "board"; x0 = 0
