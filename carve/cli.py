@@ -8,12 +8,14 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from carve import __version__
 from carve.design.values.paper import PAPERS
+from carve.design.values.regular_file import shown_path
 from carve.design.values.tolerances import EXPORT_CHORD
 from carve.errors import CarveError, FindingFailed, because
 
@@ -67,8 +69,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         _drop_output()
         # what is printed has no name; a file that nobody expected trouble from has
-        what = "the output" if error.filename is None else f"the file {error.filename}"
-        print(f"{what} cannot be written: {because(error)}", file=sys.stderr)
+        if error.filename is None:
+            print(f"the output cannot be written: {because(error)}", file=sys.stderr)
+        else:
+            name = shown_path(Path(str(error.filename)))
+            print(f"the file {name} cannot be used: {because(error)}", file=sys.stderr)
         return WRONG
     return status
 
@@ -86,7 +91,8 @@ def _run(options: argparse.Namespace) -> int:
 
 def _drop_output() -> None:
     """Let what is still to be written go nowhere, or Python complains when it ends."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with suppress(io.UnsupportedOperation):  # no file stands behind it, so nothing complains either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -166,7 +172,7 @@ def _export(options: argparse.Namespace) -> int:
     from carve.shop.cautions import CAUTIONS
 
     text = read_text(options.file)
-    design = parse(text, f"the design file {options.file}", options.file.parent)
+    design = parse(text, f"the design file {shown_path(options.file)}", options.file.parent)
     job = make(design, read_length_argument("--chord-error", options.chord_error))
     findings = inspect(job)
     _print_findings(design.title, findings, design.units)

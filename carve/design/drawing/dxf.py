@@ -92,7 +92,7 @@ def _read(data: bytes) -> Drawn:
     except Unreadable:
         raise
     except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged, or not DXF{_line_in(error)}; save it anew") from None
+        raise Unreadable(f"is damaged{_line_in(error)}, or not DXF; save it anew") from None
     if unit != 0 and unit not in MM_A_UNIT:
         raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = MM_A_UNIT.get(unit)

@@ -1,6 +1,5 @@
 """From plain data to a design, and from what is wrong with it to sentences."""
 
-import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
@@ -9,6 +8,7 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from carve.design.drawing.source import DrawingSource, no_drawings
+from carve.design.io.spelling import nearest_word
 from carve.design.rules.contradictions import contradictions
 from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
@@ -156,9 +156,9 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
 
 def _hint(name: str, table: type[Table]) -> str:
     """What may have been meant by a key that a table does not know."""
-    near = difflib.get_close_matches(name, table.model_fields, n=1)
-    if near:
-        return f"did you mean {near[0]}?"
+    near = nearest_word(name, table.model_fields)
+    if near is not None:
+        return f"did you mean {near}?"
     known = ", ".join(table.model_fields)
     return f"known: {known}" if len(known) <= LONGEST_LIST else "`carve keys` lists those there are"
 

@@ -19,8 +19,6 @@ MM_PER_INCH = 25.4  # exact by definition (international inch, 1959)
 
 MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "in": MM_PER_INCH}
 
-LONGEST_LENGTH = 80  # characters of a length written as text
-
 _SPELLINGS: dict[str, Unit] = {
     "mm": "mm",
     "millimetre": "mm",
@@ -34,14 +32,15 @@ _SPELLINGS: dict[str, Unit] = {
     "″": "in",
 }
 
+# possessive where digits repeat: trying again takes a time that grows with their square
 _NUMBER = re.compile(
-    r"""\s*(?P<sign>[+\-−]?)\s*
+    r"""(?P<sign>[+\-−]?)\s*
     (?:
         (?P<whole>\d{1,6})(?:\s+|\s*-\s*)(?P<n1>\d{1,6})\s*/\s*(?P<d1>\d{1,6})  # 1-11/16
       | (?P<n2>\d{1,6})\s*/\s*(?P<d2>\d{1,6})                                   # 11/16
-      | (?P<decimal>(?:\d+\.?\d*|\.\d+))                                        # 25.5
+      | (?P<decimal>(?:\d++\.?+\d*+|\.\d++))                                     # 25.5
     )
-    \s*(?P<unit>[^\d\s.,/+\-−].*?)?\s*""",
+    \s*(?P<unit>[^\d\s.,/+\-−].*)?""",
     re.VERBOSE,
 )
 
@@ -87,7 +86,7 @@ def read_length_argument(
 
 
 def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
-    match = _number_in(text)
+    match = _NUMBER.fullmatch(text.strip())
     if match is None:
         raise ValueError(f"{quoted(text)} is not a length; {_HOW_TO_WRITE}")
     if match["unit"]:
@@ -108,11 +107,6 @@ def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
     return (-number if match["sign"] in ("-", "−") else number), unit
 
 
-def _number_in(text: str) -> re.Match[str] | None:
-    # the pattern takes a time that grows with the square of the digits
-    return _NUMBER.fullmatch(text) if len(text) <= LONGEST_LENGTH else None
-
-
 def _as_float(number: int | float) -> float:
     try:
         return float(number)
@@ -122,7 +116,7 @@ def _as_float(number: int | float) -> float:
 
 def spelled_unit(text: str) -> Unit | None:
     """The unit that a length written as text gives itself, or None where it gives none."""
-    match = _number_in(text)
+    match = _NUMBER.fullmatch(text.strip())
     return _SPELLINGS.get(match["unit"].lower()) if match and match["unit"] else None
 
 
