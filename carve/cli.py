@@ -8,12 +8,14 @@ import json
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from carve import __version__
 from carve.design.values.paper import PAPERS
+from carve.design.values.regular_file import shown_path
 from carve.design.values.tolerances import EXPORT_CHORD
 from carve.errors import CarveError, FindingFailed, because
 from carve.stop import CLEAR_LINE
@@ -68,7 +70,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return UNREAD
     except OSError as error:
         _drop_output()
-        print(f"the output cannot be written: {because(error)}", file=sys.stderr)
+        # what is printed has no name; a file that nobody expected trouble from has
+        if error.filename is None:
+            print(f"the output cannot be written: {because(error)}", file=sys.stderr)
+        else:
+            name = shown_path(Path(str(error.filename)))
+            print(f"the file {name} cannot be used: {because(error)}", file=sys.stderr)
         return WRONG
     return status
 
@@ -93,7 +100,8 @@ def _progress(doing: str) -> None:
 
 def _drop_output() -> None:
     """Let what is still to be written go nowhere, or Python complains when it ends."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with suppress(io.UnsupportedOperation):  # no file stands behind it, so nothing complains either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -173,7 +181,7 @@ def _export(options: argparse.Namespace) -> int:
     from carve.shop.cautions import CAUTIONS
 
     text = read_text(options.file)
-    design = parse(text, str(options.file), options.file.parent)
+    design = parse(text, f"the design file {shown_path(options.file)}", options.file.parent)
     chord = read_length_argument("--chord-error", options.chord_error)
     _progress("making the parts")
     job = make(design, chord)

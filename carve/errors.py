@@ -13,8 +13,17 @@ Each message is one plain sentence, fit for the screen as it stands::
     └── FileTrouble     the disk, a folder or a permission said no
 """
 
-from collections.abc import Sequence
+import re
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice, zip_longest
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+MOST_OF_A_KIND, MOST_TOLD = 10, 12  # sentences
 
 
 class CarveError(Exception):
@@ -24,12 +33,16 @@ class CarveError(Exception):
 class DesignError(CarveError):
     """The design file is wrong.
 
-    problems: one sentence each, every one beginning with the key it speaks of.
+    problems: one sentence each, every one beginning with the key it speaks of. left_out: how many
+    more there are that nobody said. The text lists ten sentences of a kind and twelve in all, which
+    is what a screen shows and a builder mends before reading the file again.
     """
 
-    def __init__(self, problems: Sequence[str]) -> None:
+    def __init__(self, problems: Sequence[str], left_out: int = 0) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(self.problems))
+        shown = first_of_each(self.problems, _kind)
+        more = len(self.problems) - len(shown) + left_out
+        super().__init__("\n".join([*shown, *([f"and {more} more"] if more else [])]))
 
 
 @dataclass(frozen=True)
@@ -76,3 +89,27 @@ class FileTrouble(CarveError):  # noqa: N818
 def because(trouble: OSError) -> str:
     """What the operating system said, without its number and path."""
     return (trouble.strerror or str(trouble)).lower()
+
+
+def first_of_each(items: Sequence[T], kind: Callable[[T], Hashable]) -> list[T]:
+    """As many items as a builder is told at once, some of every kind, in the order they have.
+
+    kind: of one item.
+    """
+    if len(items) <= 1:
+        return list(items)
+    kinds: dict[Hashable, list[int]] = defaultdict(list)
+    for number, item in enumerate(items):
+        kinds[kind(item)].append(number)
+    some = (numbers[:MOST_OF_A_KIND] for numbers in kinds.values())
+    in_turn = chain.from_iterable(zip_longest(*some))  # one of each kind, then a second of each
+    chosen = islice((number for number in in_turn if number is not None), MOST_TOLD)
+    return [items[number] for number in sorted(chosen)]
+
+
+_FIGURES = re.compile(r"\d+")
+
+
+def _kind(sentence: str) -> str:
+    """What sentences about entries of one list have in common."""
+    return _FIGURES.sub("", sentence.partition(":")[0])

@@ -41,6 +41,7 @@ class ListedCheck:
 
 CHECKS: tuple[ListedCheck, ...] = (
     ListedCheck("every_part.drawing_scale"),
+    ListedCheck("every_part.drawing_used"),
     ListedCheck("neck.wood_under_channel"),
     ListedCheck("body.wood", with_body),
     ListedCheck("plate.wood", with_body),

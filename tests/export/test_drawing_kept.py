@@ -197,8 +197,8 @@ CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
     [
         ("", "holder.outline: missing; give `file`"),
         ('file = "none.svg"', '.file: "none.svg" cannot be read: no such file or directory'),
-        ('file = "."', '.file: "." cannot be read: is a directory'),
-        ('file = "/dev/null"', "it is no file"),
+        ('file = "."', '.file: "." cannot be read: it is a folder'),
+        ('file = "/dev/null"', "it is a device, and only files are read"),
         ('file = "a\\u0000b"', "no file has such a name"),
         ("file = 7", ".file: 7 is not the name of a file"),
         ('file = "draw.py"', '.file: "draw.py" is neither SVG nor DXF'),

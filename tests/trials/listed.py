@@ -1,9 +1,11 @@
 """Which trials there are."""
 
-from trials import kills, lab_states, plates, stations_by_heel, wire_ways
+from trials import drawings, kills, lab_states, mutants, plates, stations_by_heel, wire_ways
 from trials.trial import Trial
 
 TRIALS: tuple[Trial, ...] = (
+    mutants.TRIAL,
+    drawings.TRIAL,
     stations_by_heel.TRIAL,
     plates.TRIAL,
     wire_ways.TRIAL,

@@ -37,5 +37,5 @@ def check(job: Job) -> Iterator[Finding]:
             source="limits.carved_wood; common practice",
             advice=f"{show_length(judged.missing, unit)} more is needed: make what is cut there "
             "shallower, the arch higher or the body thicker",
-            detail=f"along z, on a map of {MAP_STEP:g} mm",
+            detail=f"along z, on a map of {job.design.show(MAP_STEP)}",
         )

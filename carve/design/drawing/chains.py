@@ -1,15 +1,18 @@
 """Chains that meet end to end, joined into closed curves; what stays open, and where."""
 
+import heapq
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from carve.design.drawing.model import Chain
+from carve.design.drawing.model import Chain, Unreadable
 from carve.design.values.curve import Piece, Point, between_ends, turned_round
 
 MEETING = 0.001  # mm; ends so close are one point, and what is between them is rounding
+
+MOST_MEETINGS = 500_000  # pairs of ends that may be one; two thousand ends at one place
 
 
 @dataclass(frozen=True)
@@ -40,15 +43,21 @@ class Loop:
 class Open:
     """A chain that doesn't close.
 
-    pieces: joined as far as they go. ends: where it stops, mm on the page. away: mm from
-    either end to the nearest other open end, None where there is none but its own start.
+    pieces: joined as far as they go. ends: where it stops, mm on the page. free: every open end
+    there is on its layer, its own among them.
     """
 
     layers: tuple[str, ...]
     names: tuple[str, ...]
     pieces: tuple[Piece, ...]
     ends: tuple[Point, Point]
-    away: tuple[float, float]
+    free: tuple[Point, ...] = field(repr=False, compare=False)
+
+    @property
+    def away(self) -> tuple[float, float]:
+        """From either end to the nearest other open one, mm; infinite where there is none."""
+        first, last = (_away(end, self.free) for end in self.ends)
+        return first, last
 
 
 @dataclass(frozen=True)
@@ -64,16 +73,19 @@ def joined_chains(chains: Sequence[Chain], gap: float) -> Joined:
     """Join chains that lie on the same layer and meet end to end.
 
     chains: in mm. gap: mm that their ends may be apart. Ends that are nearest to each other
-    are joined first. A chain drawn twice counts once.
+    are joined first. A chain drawn twice counts once, and one without any length not at all.
+    Raises Unreadable where so many ends lie together that it would take for ever.
     """
     by_layer: dict[tuple[str, ...], list[Chain]] = defaultdict(list)
     for chain in chains:
-        by_layer[chain.layers].append(chain)
+        start = chain.pieces[0][0]
+        if any(point != start for piece in chain.pieces for point in piece):
+            by_layer[chain.layers].append(chain)
     loops: list[Loop] = []
     gaps: list[Gap] = []
     left: list[Open] = []
     for layers, members in by_layer.items():
-        for way, closed, wide in _ways(_once(members), gap):
+        for way, closed, free in _ways(_once(members), gap):
             names = tuple(dict.fromkeys(name for chain in way for name in chain.names if name))
             pieces, mended = _mended([chain.pieces for chain in way], closed)
             layer = layers[-1] if layers else ""
@@ -81,7 +93,7 @@ def joined_chains(chains: Sequence[Chain], gap: float) -> Joined:
             if closed:
                 loops.append(Loop(layers, names, pieces))
             else:
-                left.append(Open(layers, names, pieces, (pieces[0][0], pieces[-1][3]), wide))
+                left.append(Open(layers, names, pieces, (pieces[0][0], pieces[-1][3]), free))
     return Joined(tuple(loops), tuple(gaps), tuple(left))
 
 
@@ -104,10 +116,10 @@ End = tuple[int, bool]
 
 def _ways(
     chains: Sequence[Chain], gap: float
-) -> Iterator[tuple[list[Chain], bool, tuple[float, float]]]:
-    """Chains in the order they follow one another, whether closed, and what is left open."""
+) -> Iterator[tuple[list[Chain], bool, tuple[Point, ...]]]:
+    """Chains in the order they follow one another, whether closed, and all ends left open."""
     partner = _partners(chains, gap)
-    free: list[Point] = [_end(chains, end) for end in _ends(chains) if end not in partner]
+    free = tuple(_end(chains, end) for end in _ends(chains) if end not in partner)
     used: set[int] = set()
     starts = [end for end in _ends(chains) if end not in partner]  # open ways from their ends
     for end in starts + [end for end in _ends(chains) if not end[1]]:
@@ -125,8 +137,7 @@ def _ways(
                 break
             at = following
         closed = partner.get(leaving) == end
-        first, stop = _end(chains, end), _end(chains, leaving)
-        yield way, closed, (0.0, 0.0) if closed else (_away(first, free), _away(stop, free))
+        yield way, closed, free
 
 
 def _ends(chains: Sequence[Chain]) -> list[End]:
@@ -144,8 +155,8 @@ def _reversed(chain: Chain) -> Chain:
 
 def _away(point: Point, free: Sequence[Point]) -> float:
     """How far the nearest other free end is; the end itself is among them once."""
-    distances = sorted(math.dist(point, other) for other in free)
-    return distances[1] if len(distances) > 1 else math.inf
+    nearest = heapq.nsmallest(2, (math.dist(point, other) for other in free))
+    return nearest[1] if len(nearest) > 1 else math.inf
 
 
 def _partners(chains: Sequence[Chain], gap: float) -> dict[End, End]:
@@ -155,7 +166,7 @@ def _partners(chains: Sequence[Chain], gap: float) -> dict[End, End]:
     for end in _ends(chains):
         x, y = _end(chains, end)
         cells[math.floor(x / reach), math.floor(y / reach)].append(end)
-    pairs = []
+    pairs: list[tuple[float, End, End]] = []
     for (i, j), members in cells.items():
         around = [
             end for a in (-1, 0, 1) for b in (-1, 0, 1) for end in cells.get((i + a, j + b), ())
@@ -166,6 +177,11 @@ def _partners(chains: Sequence[Chain], gap: float) -> dict[End, End]:
                     away = math.dist(_end(chains, one), _end(chains, other))
                     if away <= reach:
                         pairs.append((away, one, other))
+                if len(pairs) > MOST_MEETINGS:
+                    raise Unreadable(
+                        f"has more than {MOST_MEETINGS} pairs of ends within {reach:g} mm of each "
+                        "other; leave out what is no outline, or make `gap` less"
+                    )
     partner: dict[End, End] = {}
     for _, one, other in sorted(pairs):
         if one not in partner and other not in partner:

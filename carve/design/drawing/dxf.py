@@ -7,19 +7,45 @@ inserted; what lies on layer 0 of a block lies on the layer of its insert, as th
 
 from __future__ import annotations
 
-import io
 import logging
 import math
+import re
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
+from carve.design.drawing.clipping import Clip, Effort, left_by
+from carve.design.drawing.dxf_shown import (
+    MM_A_UNIT,
+    LayerStates,
+    clips_of,
+    lost,
+    no_curve,
+    unit_inside,
+    unscaled,
+    without_block,
+)
+from carve.design.drawing.limits import (
+    Budget,
+    WatchedBytes,
+    hold_corners,
+    hold_lines,
+    hold_spline,
+)
+from carve.design.drawing.model import (
+    ARC_TURN,
+    Chain,
+    Drawn,
+    Hidden,
+    NoCurve,
+    Unreadable,
+    UnscaledBlock,
+)
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
-from carve.design.values.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -31,20 +57,6 @@ FLAT_TOLERANCE = 1e-3  # of a unit, that a curve may rise out of the page
 SPLINE_ERROR = 1e-6  # of a spline's size, that its cubic pieces may be off
 SPLINE_HALVINGS = 10  # of one span, at most
 
-_MM_A_UNIT = {
-    1: MM_PER_INCH,
-    2: 12 * MM_PER_INCH,
-    4: 1.0,
-    5: 10.0,
-    6: 1000.0,
-    8: MM_PER_INCH / 1e6,
-    9: MM_PER_INCH / 1e3,
-    10: 36 * MM_PER_INCH,
-    13: 1e-3,
-    14: 100.0,
-}
-"""$INSUNITS: inch, foot, mm, cm, m, microinch, mil, yard, micrometre, decimetre."""
-
 _CURVES = {"LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE"}
 _BINARY = b"AutoCAD Binary DXF"
 
@@ -53,6 +65,7 @@ def read_dxf(data: bytes) -> Drawn:
     """Read a DXF file, with text or binary. Raises Unreadable."""
     if b"SECTION" not in data[:100_000].upper() and not data.startswith(_BINARY):
         raise Unreadable("is neither SVG nor DXF")
+    hold_lines(data)
     with _unheard():
         return _read(data)
 
@@ -72,60 +85,148 @@ def _unheard() -> Iterator[None]:
 
 
 def _read(data: bytes) -> Drawn:
+    budget = Budget()
     try:
-        document = _document(data)
-        unit = document.header.get("$INSUNITS", 0)
-    except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged, or not DXF: {_said(error)}") from None
-    if unit != 0 and unit not in _MM_A_UNIT:
-        raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
-    unit_mm = _MM_A_UNIT.get(unit)
-    skipped: dict[str, None] = {}
-    try:
-        chains = tuple(_chains(document, unit_mm or 1.0, skipped))
+        document, fixes = _document(data, budget)
+        unit = int(document.header.get("$INSUNITS", 0))
     except Unreadable:
         raise
-    except Exception as error:
-        raise Unreadable(f"is damaged: {_said(error)}") from None
-    named = tuple(str(layer.dxf.name) for layer in document.layers)
-    return Drawn(chains, unit_mm, y_down=False, skipped=tuple(skipped), named=named)
+    except Exception as error:  # a damaged file makes the library stumble anywhere
+        raise Unreadable(f"is damaged{_line_in(error)}, or not DXF; save it anew") from None
+    if unit != 0 and unit not in MM_A_UNIT:
+        raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
+    unit_mm = MM_A_UNIT.get(unit)
+    reading = _Reading(document, unit, unit_mm or 1.0, budget)
+    try:
+        named = tuple(str(layer.dxf.name) for layer in document.layers)
+        _hold_within_reason(document)
+        reading.read(document.modelspace())
+        reading.no_curves += lost(WatchedBytes(data, budget), document, fixes, unit_mm or 1.0)
+        if not reading.chains and any(map(_has_paper, document.layouts)):
+            paper = NoCurve((), (), "what lies on a paper layout", None)
+            reading.no_curves.append(paper)
+    except Unreadable:
+        raise
+    except Exception:
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
+    return Drawn(
+        tuple(reading.chains),
+        unit_mm,
+        y_down=False,
+        named=named,
+        hidden=tuple(reading.hidden),
+        no_curves=tuple(reading.no_curves),
+        unscaled=tuple(reading.unscaled),
+    )
 
 
-def _document(data: bytes) -> Document:
+def _document(data: bytes, budget: Budget) -> tuple[Document, Sequence[Any]]:
+    """The file's contents, and what had to be mended in it."""
     from ezdxf import recover
     from ezdxf.document import Drawing as NewDocument
     from ezdxf.lldxf.tagger import binary_tags_loader
 
     if data.startswith(_BINARY):
-        return NewDocument.load(binary_tags_loader(data))
-    return recover.read(io.BytesIO(data))[0]
+        return NewDocument.load(binary_tags_loader(data)), ()
+    document, auditor = recover.read(WatchedBytes(data, budget))
+    return document, auditor.fixes
 
 
-def _said(error: Exception) -> str:
-    text = (str(error).splitlines() or [""])[0][:100]
-    return text or type(error).__name__
+def _line_in(error: Exception) -> str:
+    """Where the library stumbled, as far as it says so; its other words are not a builder's."""
+    found = re.search(r"\bline:? (\d{1,9})\b", str(error))
+    return f" in line {found[1]}" if found else ""
 
 
-def _chains(document: Document, scale: float, skipped: dict[str, None]) -> Iterator[Chain]:
-    larger = (scale, 0.0, 0.0, scale, 0.0, 0.0)
+@dataclass(frozen=True)
+class _Around:
+    """What an insert lays on its block. layer: it lies on, None outside of blocks. gone: why
+    nothing is shown, empty where it is. clips: what cuts off. unit: that it counts in.
+    """
 
-    def walk(entities: Any, layer: str | None) -> Iterator[Chain]:
+    unit: int
+    layer: str | None = None
+    gone: str = ""
+    clips: tuple[Clip, ...] = ()
+
+
+class _Reading:
+    """What is found while entities are walked. unit: of $INSUNITS. scale: mm a unit."""
+
+    def __init__(self, document: Document, unit: int, scale: float, budget: Budget) -> None:
+        self.budget = budget
+        self.states = LayerStates(document)
+        self.unit = unit
+        self.scale = scale
+        self.effort = Effort()
+        self.chains: list[Chain] = []
+        self.hidden: list[Hidden] = []
+        self.no_curves: list[NoCurve] = []
+        self.unscaled: dict[UnscaledBlock, None] = {}
+
+    def read(self, entities: Any, around: _Around | None = None) -> None:
+        """Read entities, those of blocks where they are inserted."""
+        around = around or _Around(self.unit)
         for entity in entities:
+            self.budget.spend()
             own = str(entity.dxf.get("layer", "0"))
-            on = layer if own == "0" and layer is not None else own
+            on = around.layer if own == "0" and around.layer is not None else own
             kind = entity.dxftype()
             if kind == "INSERT":
-                for one in entity.multi_insert() if entity.mcount > 1 else [entity]:
-                    yield from walk(one.virtual_entities(), on)
-            elif kind in _CURVES or kind == "SPLINE":
-                for pieces in _ways(entity, on):
-                    if pieces:
-                        yield Chain((on,), _names(entity), moved_pieces(pieces, larger))
-            else:
-                skipped[kind] = None
+                self._insert(entity, on, around)
+                continue
+            why = around.gone or self.states.why_hidden(entity, on)
+            if kind in _CURVES or kind == "SPLINE":
+                self._curve(entity, on, why, around.clips)
+            elif not why:
+                self.no_curves.append(no_curve(entity, on, self.scale))
 
-    _hold_within_reason(document)
-    yield from walk(document.modelspace(), None)
+    def _insert(self, insert: Any, on: str, around: _Around) -> None:
+        gone = around.gone or self.states.hides_all(insert, on)
+        if (missing := without_block(insert, on, self.scale)) is not None:
+            if not gone:
+                self.no_curves.append(missing)
+            return
+        if not gone and (doubt := unscaled(insert, around.unit, on)) is not None:
+            self.unscaled[doubt] = None
+        self.read(insert.attribs, _Around(around.unit, around.layer, gone))
+        clips = around.clips + tuple(clips_of(insert, self.scale))
+        inside = _Around(unit_inside(insert, around.unit), on, gone, clips)
+
+        def left_out(entity: Any, _: str) -> None:
+            if not gone:
+                self.no_curves.append(no_curve(entity, on, self.scale))
+
+        for one in insert.multi_insert() if insert.mcount > 1 else [insert]:
+            self.read(one.virtual_entities(skipped_entity_callback=left_out), inside)
+
+    def _curve(self, entity: Any, on: str, why: str, clips: tuple[Clip, ...]) -> None:
+        names, scale = _names(entity), self.scale
+        if why:
+            self.hidden.append(Hidden((on,), names, why))
+            return
+        larger = (scale, 0.0, 0.0, scale, 0.0, 0.0)
+        drawn = False
+        for way in _ways(entity, on):
+            drawn = True
+            if not way:
+                continue  # no length
+            self.budget.spend(len(way))
+            pieces = moved_pieces(way, larger)
+            left, by = left_by(clips, pieces, self.effort)
+            if left == "nothing":
+                self.hidden.append(Hidden((on,), names, f"a {by} cuts all of it off"))
+                continue
+            self.chains.append(Chain((on,), names, pieces))
+            if left == "part":
+                cut = f"curve cut off by a {by}"
+                self.no_curves.append(NoCurve((on,), names, cut, pieces[0][0]))
+        if not drawn:
+            self.no_curves.append(no_curve(entity, on, scale))
+
+
+def _has_paper(layout: Any) -> bool:
+    return not layout.is_modelspace and any(one.dxftype() != "VIEWPORT" for one in layout)
 
 
 def _hold_within_reason(document: Document) -> None:
@@ -160,6 +261,7 @@ def _names(entity: Any) -> tuple[str, ...]:
 
 def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
     if entity.dxftype() == "SPLINE":
+        hold_spline(max(entity.control_points, entity.fit_points, key=len), layer)
         spline = entity.construction_tool()
         _flat([point.z for point in spline.control_points], entity, layer)
         yield tuple(_spline_pieces(spline))
@@ -168,6 +270,7 @@ def _ways(entity: Any, layer: str) -> Iterator[tuple[Piece, ...]]:
 
     if entity.dxftype() == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline):
         return  # a mesh
+    hold_corners(entity, _segments(entity), layer)
     path = make_path(entity, segments=_segments(entity))
     _flat([point.z for point in path.control_vertices()], entity, layer)
     for way in path.sub_paths() if path.has_sub_paths else [path]:

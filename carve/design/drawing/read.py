@@ -6,7 +6,14 @@ outline stands in the design, and so does the unit where the file names none.
 
 import math
 
-from carve.design.drawing.model import FARTHEST, LARGEST, Drawn, Unreadable
+from carve.design.drawing.model import (
+    FARTHEST,
+    LARGEST,
+    LEAVE_OUT,
+    Drawn,
+    Unreadable,
+    listed_whys,
+)
 from carve.design.values.quote import quoted
 
 _GZIP = b"\x1f\x8b"
@@ -23,14 +30,14 @@ def read_drawing(data: bytes) -> Drawn:
     from carve.design.drawing.svg import read_svg
 
     if len(data) > LARGEST:
-        raise Unreadable(
-            f"holds more than {LARGEST / 1e6:.0f} MB; leave out pictures and what is no line"
-        )
+        raise Unreadable(f"holds more than {LARGEST / 1e6:g} MB{LEAVE_OUT}")
     if not data.strip(b"\0 \r\n\t"):
         raise Unreadable("is empty")
     if data.startswith(_GZIP):
         raise Unreadable("is compressed; save it as a plain SVG")
     drawn = read_svg(data) if _is_xml(data) else read_dxf(data)
+    if not drawn.chains and drawn.hidden:
+        raise Unreadable(f"shows no lines and no curves: {listed_whys(drawn.hidden)}")
     if not drawn.chains:
         besides = f", only {', '.join(drawn.skipped)}" if drawn.skipped else ""
         raise Unreadable(f"holds no lines and no curves{besides}")

@@ -4,10 +4,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from carve.design.drawing.model import LARGEST, Drawn
+from carve.design.drawing.model import LARGEST, LEAVE_OUT, Drawn
 from carve.design.drawing.read import read_drawing
 from carve.design.values.quote import quoted
-from carve.errors import because
+from carve.design.values.regular_file import NotRead, TooLarge, read_regular, shown_path
 
 
 @dataclass(frozen=True)
@@ -31,15 +31,13 @@ def beside(folder: Path) -> DrawingSource:
     """Drawings beside a design file, read from the disk."""
 
     def find(name: str) -> DrawingFile:
-        path = folder / name
-        if path.exists() and not (path.is_file() or path.is_dir()):
-            raise ValueError(f"{quoted(name)} cannot be read: it is no file (looked in {folder})")
         try:
-            with path.open("rb") as file:
-                data = file.read(LARGEST + 1)
-        except (OSError, ValueError) as error:  # ValueError: a name no file can have
-            why = because(error) if isinstance(error, OSError) else "no file has such a name"
-            raise ValueError(f"{quoted(name)} cannot be read: {why} (looked in {folder})") from None
+            data = read_regular(folder / name, LARGEST)
+        except TooLarge as error:
+            raise ValueError(f"{quoted(name)} {error}{LEAVE_OUT}") from None
+        except NotRead as error:
+            looked = f"(looked in {shown_path(folder)})"
+            raise ValueError(f"{quoted(name)} {error} {looked}") from None
         try:
             return DrawingFile(name, data, read_drawing(data))
         except ValueError as error:

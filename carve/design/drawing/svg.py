@@ -1,15 +1,12 @@
 """SVG files, by svgelements: its paths and shapes as cubic pieces, in mm where the file says so.
 
-The page's size, its viewBox and how the one is fitted into the other are read here (SVG 1.1,
-section 7.8): svgelements keeps a millimetre to six figures only. CSS fixes 1 in at 25.4 mm
-and 96 px.
+``svg_style`` says what of it is seen, ``svg_tree`` makes its tree ready for svgelements,
+``svg_page`` tells how long its unit is. CSS fixes 1 in at 25.4 mm and 96 px.
 """
 
-import io
 import math
-import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 from xml.parsers import expat
 
@@ -25,44 +22,40 @@ from svgelements import (
     Use,
 )
 
-from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Unreadable
+from carve.design.drawing.clipping import Clip, Effort, clip_of, left_by
+from carve.design.drawing.entities import EntityBounds
+from carve.design.drawing.limits import Budget, WatchedBytes, hold_attributes, hold_numbers
+from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Hidden, NoCurve, Unreadable
+from carve.design.drawing.svg_page import page_of
+from carve.design.drawing.svg_style import MARK, Look, Own, take_styles
+from carve.design.drawing.svg_tree import (
+    CLIP,
+    CUT_OFF,
+    KIND,
+    LABEL,
+    NAME,
+    PLAIN,
+    PX_PER_INCH,
+    refuse_moving_styles,
+    tag,
+    tidy,
+)
 from carve.design.values import curve
 from carve.design.values.curve import Piece, Point, moved_pieces, straight
 from carve.design.values.quote import quoted
-from carve.design.values.units import MM_PER_INCH
 
 DEEPEST_GROUP = 100  # groups in groups; programs nest a dozen
-MOST_ELEMENTS = 100_000  # what `use` repeats among them
-PX_PER_INCH = 96.0  # CSS Values and Units, absolute lengths
-
-_MM_A_UNIT = {
-    "mm": 1.0,
-    "cm": 10.0,
-    "q": 0.25,
-    "in": MM_PER_INCH,
-    "pc": MM_PER_INCH / 6,
-    "pt": MM_PER_INCH / 72,
-    "px": MM_PER_INCH / PX_PER_INCH,
-}
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%]*)\s*")
-_MOVED_BY_STYLE = re.compile(r"(^|[;{\s])(transform|translate|rotate|scale|zoom)\s*:")
-_LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+MOST_ELEMENTS = 30_000  # what `use` repeats among them
 _LINKS = ("href", "{http://www.w3.org/1999/xlink}href")
 
-# what is not drawn where it stands
-_UNDRAWN = {
-    "clipPath",
-    "mask",
-    "marker",
-    "pattern",
-    "filter",
-    "linearGradient",
-    "radialGradient",
-    "metadata",
-    "script",
-    "namedview",
+_BROKEN = {  # what the parser says, and what a builder can make of it
+    expat.errors.XML_ERROR_NO_ELEMENTS: "it breaks off",
+    expat.errors.XML_ERROR_UNCLOSED_TOKEN: "it breaks off",
+    expat.errors.XML_ERROR_TAG_MISMATCH: "an element is closed that is not open",
+    expat.errors.XML_ERROR_DUPLICATE_ATTRIBUTE: "an element has two attributes of one name",
+    expat.errors.XML_ERROR_JUNK_AFTER_DOC_ELEMENT: "something follows after its end",
+    expat.errors.XML_ERROR_INCORRECT_ENCODING: "it is not in the encoding that it names",
 }
-_WORDS = {"text": "words", "image": "images", "foreignObject": "words"}
 
 
 def read_svg(data: bytes) -> Drawn:
@@ -71,23 +64,38 @@ def read_svg(data: bytes) -> Drawn:
     try:
         root = ET.fromstring(data)  # entities were refused before
     except ET.ParseError as error:  # a prefix that was never declared, for one
-        raise Unreadable(f"is damaged: {error}") from None
-    if _tag(root) != "svg":
-        raise Unreadable(f"is not SVG: it is XML that begins with {quoted(_tag(root))}")
-    skipped = tuple(dict.fromkeys(_WORDS[_tag(e)] for e in root.iter() if _tag(e) in _WORDS))
-    _tidy(root)
+        raise Unreadable(f"is damaged in line {error.position[0]}; save it anew") from None
+    hold_attributes(root)
+    if tag(root) != "svg":
+        raise Unreadable(f"is not SVG: it is XML that begins with {quoted(tag(root))}")
+    refuse_moving_styles(root)
+    groups = (element for element in root.iter() if tag(element) == "g")
+    named = tuple(name for group in groups if (name := group.get(LABEL) or group.get("id")))
+    styles = take_styles(root)
+    tidy(root, styles)
     _held_within_reason(root)
-    unit_mm, move = _page(root)
+    hold_numbers(root)
+    unit_mm, move = page_of(root)
+    budget = Budget()
+    reading = _Reading(styles, move, budget)
     try:
         # not reified: svgelements would skew an ellipse's two radii and take them for the new ones
-        source = io.BytesIO(ET.tostring(root))
+        source = WatchedBytes(ET.tostring(root), budget)
         tree = SVG.parse(source, reify=False, ppi=PX_PER_INCH, on_error="raise")
-        chains = tuple(_chains(tree, (), move)) if isinstance(tree, Group) else ()
-    except Exception as error:  # a damaged file makes the library stumble anywhere
-        raise Unreadable(f"is damaged: {_first_line(error)}") from None
-    groups = (element for element in root.iter() if _tag(element) == "g")
-    named = tuple(name for group in groups if (name := group.get(_LABEL) or group.get("id")))
-    return Drawn(chains, unit_mm, y_down=True, skipped=skipped, named=named)
+        if isinstance(tree, Group):
+            reading.read(tree, (), reading.look(tree, Look()), (), labelled=False)
+    except Unreadable:
+        raise
+    except Exception:  # a damaged file makes the library stumble anywhere, and say so in its words
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
+    return Drawn(
+        tuple(reading.chains),
+        unit_mm,
+        y_down=True,
+        named=named,
+        hidden=tuple(reading.hidden),
+        no_curves=tuple(reading.no_curves),
+    )
 
 
 def _look_first(data: bytes) -> None:
@@ -107,52 +115,18 @@ def _look_first(data: bytes) -> None:
         nonlocal depth
         depth -= 1
 
-    def entity(name: str, *_: Any) -> None:
-        raise Unreadable(
-            f"declares an entity of its own, {quoted(name)}, which could stand for anything; save "
-            "it as a plain SVG"
-        )
-
     parser.StartElementHandler = opened
     parser.EndElementHandler = closed
-    parser.EntityDeclHandler = entity
+    parser.EntityDeclHandler = EntityBounds(data).hold
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
-        what = expat.ErrorString(error.code)
-        raise Unreadable(f"is damaged: {what} in line {error.lineno}") from None
-    except LookupError:
+        what = _BROKEN.get(expat.ErrorString(error.code) or "", "this is no XML")
+        raise Unreadable(f"is damaged in line {error.lineno}: {what}; save it anew") from None
+    except (LookupError, ValueError) as error:  # also what expat is told is an encoding, and isn't
+        if isinstance(error, Unreadable):
+            raise
         raise Unreadable("is written in an encoding nobody knows; save it as UTF-8") from None
-
-
-def _tag(element: ET.Element) -> str:
-    return element.tag.rpartition("}")[2]
-
-
-def _tidy(root: ET.Element) -> None:
-    """Take out what is not drawn; a symbol is drawn only where it is used."""
-    for element in root.iter():
-        rules = (element.text or "") if _tag(element) == "style" else element.get("style", "")
-        if _MOVED_BY_STYLE.search(rules):
-            raise Unreadable(
-                "moves or scales something by a style sheet, where only `transform` attributes "
-                "are followed; save it as a plain SVG"
-            )
-    for parent in list(root.iter()):
-        for child in list(parent):
-            if _tag(child) in _UNDRAWN | set(_WORDS):
-                parent.remove(child)
-            elif _tag(child) == "symbol":
-                if child.get("viewBox"):
-                    raise Unreadable(
-                        f"has a symbol with a viewBox, {quoted(child.get('id', ''))}, whose scale "
-                        "hangs on where it is used; ungroup it in the drawing"
-                    )
-                space = child.tag.removesuffix("symbol")
-                hidden = ET.Element(f"{space}defs")
-                parent[list(parent).index(child)] = hidden
-                child.tag = f"{space}g"
-                hidden.append(child)
 
 
 def _held_within_reason(root: ET.Element) -> None:
@@ -169,10 +143,10 @@ def _held_within_reason(root: ET.Element) -> None:
         if level > 2 * DEEPEST_GROUP:
             raise Unreadable(f"nests more than {DEEPEST_GROUP} uses in one another")
         if mark in under_way:
-            raise Unreadable(f"has a use of itself: {quoted(element.get('id', _tag(element)))}")
+            raise Unreadable(f"has a use of itself: {quoted(element.get('id', tag(element)))}")
         under_way.add(mark)
         inner = list(element)
-        if _tag(element) == "use":
+        if tag(element) == "use":
             link = next((element.get(name) for name in _LINKS if element.get(name)), "")
             if link and not link.startswith("#"):
                 raise Unreadable(f"uses another file, {quoted(link)}; put the curve itself here")
@@ -191,96 +165,103 @@ def _held_within_reason(root: ET.Element) -> None:
     weigh(root, 0)
 
 
-def _page(root: ET.Element) -> tuple[float | None, curve.Move]:
-    """How long a unit is in mm, and the move from the root's units to mm with y upward.
+class _Reading:
+    """What is found while the tree is walked. styles: of the elements, by their marks."""
 
-    Where the file doesn't say, None, and the move only turns y. The root loses its size, so
-    that svgelements leaves its units alone.
-    """
-    wide, high = (_size(root, name) for name in ("width", "height"))
-    box = _box(root.get("viewBox"))
-    fit = (root.get("preserveAspectRatio") or "xMidYMid meet").split()
-    for name in ("width", "height", "viewBox", "preserveAspectRatio", "x", "y"):
-        root.attrib.pop(name, None)
-    if box is None:
-        if wide is None and high is None:
-            return None, (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
-        # without a viewBox a unit is a CSS pixel; shares of the page are of its size
-        unit = _MM_A_UNIT["px"]
-        across, tall = ((side or unit) / unit for side in (wide, high))
-        root.set("viewBox", f"0 0 {across!r} {tall!r}")
-        return unit, (unit, 0.0, 0.0, -unit, 0.0, 0.0)
-    left, top, across, tall = box
-    # svgelements shifts by the corner of the viewBox, so that is taken off here already
-    root.set("viewBox", f"{left!r} {top!r} {across!r} {tall!r}")
-    if wide is None and high is None:
-        return None, (1.0, 0.0, 0.0, -1.0, left, -top)
-    scales = [side / long for side, long in ((wide, across), (high, tall)) if side is not None]
-    x_scale, y_scale = scales[0], scales[-1]  # a side left out follows the other
-    shift_x = shift_y = 0.0
-    if fit[0] != "none":
-        scale = (max if fit[1:] == ["slice"] else min)(x_scale, y_scale)
-        shift_x = (x_scale - scale) * across * _share(fit[0][:4])
-        shift_y = (y_scale - scale) * tall * _share(fit[0][4:])
-        x_scale = y_scale = scale
-    return x_scale, (x_scale, 0.0, 0.0, -y_scale, shift_x, -shift_y)
+    def __init__(self, styles: Sequence[Own], move: curve.Move, budget: Budget) -> None:
+        self.budget = budget
+        self.styles = styles
+        self.move = move
+        self.effort = Effort()
+        self.chains: list[Chain] = []
+        self.hidden: list[Hidden] = []
+        self.no_curves: list[NoCurve] = []
+
+    def look(self, element: Any, around: Look) -> Look:
+        """What of an element is seen."""
+        mark = _own(element).get(MARK)
+        return around if mark is None else around.inside(self.styles[int(mark)])
+
+    def read(
+        self,
+        group: Group,
+        layers: tuple[str, ...],
+        look: Look,
+        clips: tuple[Clip, ...],
+        *,
+        labelled: bool,
+    ) -> None:
+        """Read a group. labelled: whether it lies in a layer that its builder named.
+
+        Such a layer's inner groups, to which programs give ids of their own, are none themselves.
+        """
+        own = _own(group)
+        if CUT_OFF in own:
+            clips += (Clip(own[CUT_OFF], None),)
+        clips += tuple(
+            clip_of("clip path", self._shapes(element))
+            for element in group
+            if _own(element).get(KIND) == CLIP
+        )
+        for element in group:
+            own = _own(element)
+            names, seen = _names(own), self.look(element, look)
+            if own.get(KIND) == CLIP:
+                continue
+            if isinstance(element, Group | Use):
+                label = LABEL in own
+                inner = layers + names[:1] if label or not labelled else layers
+                self.read(element, inner, seen, clips, labelled=labelled or label)
+            elif isinstance(element, Shape):
+                self._shape(element, layers, tuple(reversed(names)), seen, clips)
+
+    def _shape(
+        self,
+        element: Shape,
+        layers: tuple[str, ...],
+        names: tuple[str, ...],
+        look: Look,
+        clips: tuple[Clip, ...],
+    ) -> None:
+        kind = _own(element).get(KIND)
+        why = look.hidden(painted=kind != "image")
+        for pieces in self._moved_ways(element):
+            if kind is not None:
+                if not why:
+                    self.no_curves.append(NoCurve(layers, names, kind, pieces[0][0]))
+                continue
+            left, by = left_by(clips, pieces, self.effort) if not why else ("all", "")
+            if left == "nothing":
+                self.hidden.append(Hidden(layers, names, f"a {by} cuts all of it off"))
+            elif why:
+                self.hidden.append(Hidden(layers, names, why))
+            else:
+                self.chains.append(Chain(layers, names, pieces))
+                if left == "part":
+                    cut = f"curve cut off by a {by}"
+                    self.no_curves.append(NoCurve(layers, names, cut, pieces[0][0]))
+
+    def _shapes(self, group: Group) -> Iterator[list[tuple[Piece, ...]]]:
+        """The ways of every shape in a group."""
+        for element in group:
+            if isinstance(element, Group | Use):
+                yield from self._shapes(element)
+            elif isinstance(element, Shape):
+                yield list(self._moved_ways(element))
+
+    def _moved_ways(self, element: Shape) -> Iterator[tuple[Piece, ...]]:
+        own = element.transform
+        there = (own.a, own.b, own.c, own.d, own.e, own.f)
+        for pieces in _ways(element.segments(transformed=False)):
+            self.budget.spend(len(pieces))
+            yield moved_pieces(moved_pieces(pieces, there), self.move)
 
 
-def _share(word: str) -> float:
-    """How much of the room left over lies before the drawing: xMin none, xMid half, xMax all."""
-    return {"min": 0.0, "max": 1.0}.get(word[1:].lower(), 0.5)
-
-
-def _size(root: ET.Element, name: str) -> float | None:
-    """The page's width or height in mm, None where it says no physical unit."""
-    text = root.get(name)
-    match = _LENGTH.fullmatch(text) if text else None
-    unit = _MM_A_UNIT.get(match[2].lower()) if match else None
-    if match is None or unit is None:
-        return None
-    size = float(match[1]) * unit
-    if not 0 < size < 1e6:
-        raise Unreadable(f"is damaged: its {name} is {quoted(text)}")
-    return size
-
-
-def _box(text: str | None) -> tuple[float, float, float, float] | None:
-    if text is None:
-        return None
-    try:
-        left, top, across, tall = (float(part) for part in re.split(r"[\s,]+", text.strip()))
-    except ValueError:
-        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}") from None
-    if not (0 < across < 1e9 and 0 < tall < 1e9 and abs(left) < 1e9 and abs(top) < 1e9):
-        raise Unreadable(f"is damaged: its viewBox is {quoted(text)}")
-    return left, top, across, tall
-
-
-def _chains(
-    group: Group, layers: tuple[str, ...], move: curve.Move, *, labelled: bool = False
-) -> Iterator[Chain]:
-    """The chains of a group. labelled: whether it lies in a layer that its builder named.
-
-    Such a layer's inner groups, to which programs give ids of their own, are none themselves.
-    """
-    for element in group:
-        names = _names(element)
-        if isinstance(element, Group | Use):
-            label = _LABEL in _own(element)
-            inner = layers + names[:1] if label or not labelled else layers
-            yield from _chains(element, inner, move, labelled=labelled or label)
-        elif isinstance(element, Shape):
-            own = element.transform
-            there = (own.a, own.b, own.c, own.d, own.e, own.f)
-            for pieces in _ways(element.segments(transformed=False)):
-                here = moved_pieces(moved_pieces(pieces, there), move)
-                yield Chain(layers, tuple(reversed(names)), here)
-
-
-def _names(element: Any) -> tuple[str, ...]:
+def _names(own: Mapping[str, str]) -> tuple[str, ...]:
     """What an element is called: the label its builder gave it, then its id."""
-    own = _own(element)
-    return tuple(dict.fromkeys(own[key] for key in (_LABEL, "id") if own.get(key)))
+    if PLAIN in own:
+        return ()
+    return tuple(dict.fromkeys(own[key] for key in (LABEL, "id", NAME) if own.get(key)))
 
 
 def _own(element: Any) -> dict[str, str]:
@@ -335,7 +316,3 @@ def _raised(start: Point, control: Point, stop: Point) -> Piece:
 
 def _point(point: Any) -> Point:
     return float(point[0]), float(point[1])
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:120]

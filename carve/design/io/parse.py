@@ -1,6 +1,5 @@
 """From plain data to a design, and from what is wrong with it to sentences."""
 
-import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
@@ -9,13 +8,14 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from carve.design.drawing.source import DrawingSource, no_drawings
+from carve.design.io.spelling import nearest_word
 from carve.design.rules.contradictions import contradictions
 from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Along, Count, FretList, Length, Number, Points, Ratios, Spots
 from carve.design.schema.table import Table
 from carve.design.values.quote import quoted, quoted_key
 from carve.design.values.units import Unit
-from carve.errors import DesignError
+from carve.errors import DesignError, first_of_each
 
 LONGEST_LIST = 160  # characters of known keys that a sentence may name
 
@@ -38,11 +38,18 @@ def read_design(
         design = Design.model_validate(data, context=context)
     except ValidationError as error:
         problems = [item for item in error.errors() if not _unjudged(item, data)]
-        raise DesignError([_sentence(item, spoken) for item in problems]) from None
+        told = first_of_each(problems, _alike)
+        sentences = [_sentence(item, spoken) for item in told]
+        raise DesignError(sentences, len(problems) - len(told)) from None
     contradicting = contradictions(design)
     if contradicting:
         raise DesignError(contradicting)
     return design
+
+
+def _alike(item: Any) -> tuple[str, ...]:
+    """What the same trouble at other entries of a list has in common with this one."""
+    return item["type"], *(str(step) for step in item["loc"] if not isinstance(step, int))
 
 
 def _unjudged(item: Any, data: Mapping[str, Any]) -> bool:
@@ -149,9 +156,9 @@ def allowed(field: FieldInfo, unit: Unit) -> str:
 
 def _hint(name: str, table: type[Table]) -> str:
     """What may have been meant by a key that a table does not know."""
-    near = difflib.get_close_matches(name, table.model_fields, n=1)
-    if near:
-        return f"did you mean {near[0]}?"
+    near = nearest_word(name, table.model_fields)
+    if near is not None:
+        return f"did you mean {near}?"
     known = ", ".join(table.model_fields)
     return f"known: {known}" if len(known) <= LONGEST_LIST else "`carve keys` lists those there are"
 

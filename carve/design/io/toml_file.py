@@ -4,17 +4,18 @@ A file is TOML 1.0. Writing changes the lines of changed keys and nothing else.
 """
 
 import math
-import tomllib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 from carve.design.drawing.source import DrawingFile, DrawingSource, beside, known, no_drawings
 from carve.design.io.parse import field_at, kind_of, read_design, read_key, show_key, value_at
+from carve.design.io.toml_trouble import LARGEST_DESIGN, TOO_LARGE, tables
 from carve.design.schema.design import Design, plain
 from carve.design.schema.fields import Number
 from carve.design.schema.outline import drawings_in
 from carve.design.values.profile import Profile, write_profile
+from carve.design.values.regular_file import NotRead, TooLarge, read_regular, shown_path
 from carve.design.values.units import (
     MM_PER_INCH,
     Place,
@@ -23,7 +24,7 @@ from carve.design.values.units import (
     show_number,
     spelled_unit,
 )
-from carve.errors import DesignError, FileTrouble, because
+from carve.errors import DesignError, FileTrouble
 
 MM_DECIMALS, IN_DECIMALS = 4, 5
 BYTE_ORDER_MARK = "\ufeff"  # some editors put it first; it is no part of the text
@@ -38,7 +39,7 @@ def load(file: str | Path) -> Design:
     'Wren'
     """
     path = Path(file)
-    return parse(read_text(path), str(path), path.parent)
+    return parse(read_text(path), f"the design file {shown_path(path)}", path.parent)
 
 
 def parse(text: str, name: str = "the design", folder: Path | None = None) -> Design:
@@ -51,30 +52,23 @@ def parse(text: str, name: str = "the design", folder: Path | None = None) -> De
 
 
 def _read(text: str, name: str, drawings: DrawingSource) -> Design:
-    return read_design(_tables(text, name), drawings=drawings)
-
-
-def _tables(text: str, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text.removeprefix(BYTE_ORDER_MARK))
-    except tomllib.TOMLDecodeError as error:
-        reason = str(error)
-    except (ValueError, RecursionError):
-        reason = "a number is too long, or lists and tables are nested too deeply"
-    raise DesignError([f"{name} is not TOML: {reason}"])
+    return read_design(tables(text.removeprefix(BYTE_ORDER_MARK), name), drawings=drawings)
 
 
 def read_text(path: Path) -> str:
     """The text of a design file, its line ends as they are.
 
-    Raises FileTrouble, DesignError where it is not text.
+    Raises FileTrouble, DesignError where it is not text or too much of it.
     """
+    name = f"the design file {shown_path(path)}"
     try:
-        return path.read_bytes().decode("utf-8")
+        return read_regular(path, LARGEST_DESIGN).decode("utf-8")
     except UnicodeDecodeError:
-        raise DesignError([f"{path} is not TOML: it is not UTF-8 text"]) from None
-    except OSError as error:
-        raise FileTrouble(f"{path} cannot be read: {because(error)}") from None
+        raise DesignError([f"{name} is not TOML: it is not UTF-8 text"]) from None
+    except TooLarge as error:
+        raise DesignError([f"{name} {error}{TOO_LARGE}"]) from None
+    except NotRead as error:
+        raise FileTrouble(f"{name} {error}") from None
 
 
 def rewrite(text: str, design: Design) -> str:
@@ -97,7 +91,10 @@ def rewrite(text: str, design: Design) -> str:
             ]
         )
     mark = BYTE_ORDER_MARK if text.startswith(BYTE_ORDER_MARK) else ""
-    document = tomlkit.parse(text.removeprefix(BYTE_ORDER_MARK))
+    try:
+        document = tomlkit.parse(text.removeprefix(BYTE_ORDER_MARK))
+    except ValueError:  # it is stricter than what has just read the text, in some corners
+        raise DesignError(["the design: its text cannot be changed line by line"]) from None
     for key in changed_keys(before, design):
         *way, last = read_key(key)
         table: Any = document
@@ -123,22 +120,22 @@ def rounding_of(text: str, design: Design) -> Callable[[str, Any], Any]:
     text: of the file. design: the one read from it. A number keeps the digits that ``rewrite``
     writes at its key, in the unit it is spelled in there; what is no number stays as it is.
     """
-    tables = _tables(text, "the design")
+    written = tables(text.removeprefix(BYTE_ORDER_MARK), "the design")
 
     def kept(key: str, value: Any) -> Any:
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
         if not is_number or not math.isfinite(value):
             return value
         unit = _unit_of(key, design.units)
-        return read_length(_length(value, _spelled(tables, design, key), unit), unit)
+        return read_length(_length(value, _spelled(written, design, key), unit), unit)
 
     return kept
 
 
-def _spelled(tables: dict[str, Any], design: Design, key: str) -> Any:
+def _spelled(written: dict[str, Any], design: Design, key: str) -> Any:
     """What stands in a file at a key, None where nothing does."""
     way = read_key(key)
-    found: Any = tables
+    found: Any = written
     for depth, step in enumerate(way):
         if isinstance(step, int):
             found = found[step] if isinstance(found, list) and step < len(found) else None

@@ -47,7 +47,8 @@ class Strings(Table):
 
     number: Annotated[int, Count(FEWEST_STRINGS, MOST_STRINGS)] = Field(description="how many")
     gauges: tuple[Annotated[float, Length(0.1, 5)], ...] | None = Field(
-        default=None, description="diameters as a list, from bass to treble"
+        default=None,
+        description="diameters as a list, from bass to treble; left out, strings have no thickness",
     )
     nut_edge_bass: Annotated[float, Length(0.5, 20, Dial(1, 8, 0.05))] = Field(
         description="at the nut, from the board's bass edge to the outer string's middle"
@@ -131,7 +132,8 @@ class Joint(Table):
     )
     pocket_width: Annotated[float, Length(10, 200, Dial(40, 80, 0.05))] | None = Field(
         default=None,
-        description="of the body's pocket as cut, at the body's edge",
+        description="of the body's pocket as cut, at the body's edge; left out, the pocket "
+        "in the body says it, if there is one",
     )
     glue_line: Annotated[float, Length(0, 1)] = Field(
         default=0.05, description="room for glue between neck and pocket, on each side"
@@ -148,19 +150,25 @@ class Film(Table):
         + "; left out, every face that is neither masked nor named by another film",
     )
     thickness: Annotated[float, Length(0, 2, Dial(0, 0.6, 0.005))] | None = Field(
-        default=None, description="dry, sanded and polished; then no coats are given"
+        default=None, description="dry, sanded and polished; left out, the coats make it"
     )
     coats: Annotated[int, Count(1, 60)] | None = Field(
-        default=None, description="how many; with `dry`, or with `wet` and `solids`"
+        default=None,
+        description="how many; with `dry`, or with `wet` and `solids`; left out where "
+        "`thickness` is given",
     )
     dry: Annotated[float, Length(0.001, 1)] | None = Field(
-        default=None, description="film of one coat when dry"
+        default=None,
+        description="film of one coat when dry; left out, it follows from `wet` and `solids`",
     )
     wet: Annotated[float, Length(0.001, 1)] | None = Field(
-        default=None, description="film of one coat as laid on"
+        default=None,
+        description="film of one coat as laid on; left out where `dry` or `thickness` is given",
     )
     solids: Annotated[float, Number(0.01, 1)] | None = Field(
-        default=None, description="share of the wet film's volume that stays, 0.3 for 30 %"
+        default=None,
+        description="share of the wet film's volume that stays, 0.3 for 30 %; needed with "
+        "`wet`, else left out",
     )
 
     def total(self) -> float:
@@ -180,10 +188,12 @@ class Finish(Table):
     """Film per face. The neck's sizes are those over its finish, the fretboard's its wood's."""
 
     films: tuple[Film, ...] = Field(
-        default_factory=tuple, description="what is laid on; a face without film stays bare"
+        default_factory=tuple,
+        description="what is laid on; a face without film stays bare; left out, all do",
     )
     masked: tuple[Face, ...] | None = Field(
-        default=None, description="faces that get no finish, a list as in `films[].on`"
+        default=None,
+        description="faces that get no finish, a list as in `films[].on`; left out, none is",
     )
 
     def on(self, face: Face) -> float:

@@ -48,7 +48,8 @@ class BodyOutline(OutlineFile):
 
     bouts: Bouts | None = Field(
         default=None,
-        description="instead of a drawing or points: the smooth outline through a few measures",
+        description="instead of a drawing or points: the smooth outline through a few "
+        "measures; left out with either",
     )
 
 
@@ -89,13 +90,16 @@ class Pocket(Table):
         "centre line toward the treble side; left out, 0",
     )
     length: Annotated[float, Length(1, 1000, Dial(5, 200, 0.1))] | None = Field(
-        default=None, description="of a rectangle or a slot, along the centre line unless turned"
+        default=None,
+        description="of a rectangle or a slot, along the centre line unless turned; needed "
+        "for both, else left out",
     )
     width: Annotated[float, Length(1, 600, Dial(5, 120, 0.1))] | None = Field(
-        default=None, description="of a rectangle or a slot, across it"
+        default=None,
+        description="of a rectangle or a slot, across it; needed for both, else left out",
     )
     diameter: Annotated[float, Length(1, 500, Dial(3, 60, 0.1))] | None = Field(
-        default=None, description="of a circle"
+        default=None, description="of a circle; needed for it, else left out"
     )
     corner_radius: Annotated[float, Length(0, 250, Dial(0, 20, 0.05))] | None = Field(
         default=None,
@@ -103,12 +107,15 @@ class Pocket(Table):
         "the cutter's radius or a little more; left out, they are sharp",
     )
     points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
-        default=None, description="x and y of a polygon's corners, from its own origin"
+        default=None,
+        description="x and y of a polygon's corners, from its own origin; needed for it, "
+        "else left out",
     )
     layer: str | None = Field(
         default=None,
-        description="of the drawing that the outline comes from; each closed curve on it is cut, "
-        "where it lies there, and they are numbered from the neck to the tail",
+        description="of the drawing that the outline comes from; each closed curve on it is "
+        "cut, where it lies there, and they are numbered from the neck to the "
+        'tail; needed where `shape` is "drawing", else left out',
     )
     depth: Annotated[float | Through, Length(0.5, 150, Dial(1, 60, 0.05), word="through")] = Field(
         description="from the edge plane of the face it opens at, an arch left out of account, to "
@@ -174,18 +181,18 @@ class Hollow(Table):
     top: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
         default=None,
         description="thickness over the chamber, from the top's edge plane; needed unless "
-        "`top_graduation` is given",
+        "`top_graduation` is given, then left out",
     )
     back: Annotated[float, Length(1, 60, Dial(2, 15, 0.05))] | None = Field(
         default=None,
         description="thickness under the chamber, to the back's edge plane; needed unless "
-        "`back_graduation` is given",
+        "`back_graduation` is given, then left out",
     )
     top_graduation: Graduation | None = Field(
-        default=None, description="of a carved top, instead of `top`"
+        default=None, description="of a carved top, instead of `top`, else left out"
     )
     back_graduation: Graduation | None = Field(
-        default=None, description="of a carved back, instead of `back`"
+        default=None, description="of a carved back, instead of `back`, else left out"
     )
     centre_block: Annotated[float, Length(5, 400, Dial(20, 150, 0.5))] | None = Field(
         default=None,
@@ -224,8 +231,12 @@ class Body(Table):
     outline: BodyOutline = Field(description="seen from above")
     top: CarvedPlate | None = Field(default=None, description="left out, the top is flat")
     back: CarvedPlate | None = Field(default=None, description="left out, the back is flat")
-    pockets: tuple[Pocket, ...] = Field(default=(), description="what is routed into it")
-    bores: tuple[Bore, ...] = Field(default=(), description="what is drilled into its sides")
+    pockets: tuple[Pocket, ...] = Field(
+        default=(), description="what is routed into it; left out, nothing is"
+    )
+    bores: tuple[Bore, ...] = Field(
+        default=(), description="what is drilled into its sides; left out, nothing is"
+    )
     hollow: Hollow | None = Field(default=None, description="left out, the body is solid")
     blank: BodyBlank | None = Field(
         default=None, description="the piece of wood on the bench; left out, it is not checked"

@@ -54,5 +54,9 @@ class Bouts(Table):
         default=0.0,
         description="how much further to the tail bouts and waist lie on the treble side",
     )
-    bass: Cutaway | None = Field(default=None, description="cutaway on the bass side")
-    treble: Cutaway | None = Field(default=None, description="cutaway on the treble side")
+    bass: Cutaway | None = Field(
+        default=None, description="cutaway on the bass side; left out, there is none"
+    )
+    treble: Cutaway | None = Field(
+        default=None, description="cutaway on the treble side; left out, there is none"
+    )

@@ -41,7 +41,8 @@ class CoverScrews(Table):
     )
     from_edge: Annotated[float, Length(0.5, 100, Dial(2, 20, 0.1))] | None = Field(
         default=None,
-        description="from the cover's edge to the holes' middles; needed unless `points` are given",
+        description="from the cover's edge to the holes' middles; needed unless `points` are "
+        "given, then left out",
     )
     count: Annotated[int, Count(1, 40)] | None = Field(
         default=None,
@@ -50,8 +51,9 @@ class CoverScrews(Table):
     )
     points: Annotated[tuple[Point, ...], Points(1)] | None = Field(
         default=None,
-        description="instead: x and y of their middles from the recess's own x and y, turned by "
-        "its angle; in a drawing from the body's edge on the centre line",
+        description="instead: x and y of their middles from the recess's own x and y, turned "
+        "by its angle; in a drawing from the body's edge on the centre line; "
+        "left out, `from_edge` places them",
     )
 
     @property

@@ -70,7 +70,9 @@ class TrussRod(Table):
     depth_heel: Annotated[float, Length(1, 40, Dial(4, 18, 0.1))] | None = Field(
         default=None, description="at the heel-side end; left out, the same as `depth`"
     )
-    access: Access | None = Field(default=None, description="wider pocket for the rod's nut")
+    access: Access | None = Field(
+        default=None, description="wider pocket for the rod's nut; left out, there is none"
+    )
 
     def depth_along(self, share: float) -> float:
         """Depth of the floor in mm at a share (0 to 1) of the channel's length.
@@ -170,7 +172,9 @@ class Design(Table):
     neck: Neck = Field(description="the neck")
     strings: Strings | None = Field(default=None, description="left out, no strings are laid")
     action: Action | None = Field(default=None, description="left out, no string height is checked")
-    bridge: Bridge | None = Field(default=None, description="the bridge")
+    bridge: Bridge | None = Field(
+        default=None, description="left out, there is no bridge; `joint` needs it"
+    )
     joint: Joint | None = Field(
         default=None,
         description="left out, there is no side view of neck and body; needs `action` and `bridge`",

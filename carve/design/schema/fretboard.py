@@ -46,12 +46,13 @@ class Radius(Table):
     end: Annotated[float, _A_RADIUS] | None = Field(
         default=None,
         description="radius at the last fret (without frets: at the board's end); it grows "
-        "evenly from the nut and on to the board's end",
+        "evenly from the nut and on to the board's end; left out, it stays that "
+        "at the nut",
     )
     follow: Literal["strings"] | None = Field(
         default=None,
         description='"strings" (in place of `end`): the cone on which the strings\' paths are '
-        "straight",
+        "straight; left out, `end` says how it grows",
     )
 
 
@@ -100,7 +101,8 @@ class Slots(Table):
     )
     tang: Annotated[float, Length(0.3, 8)] | None = Field(
         default=None,
-        description="depth of your fretwire's tang; given, the slots are checked to take it",
+        description="depth of your fretwire's tang; given, the slots are checked to take it; "
+        "left out, they are not",
     )
 
 
@@ -163,8 +165,9 @@ class Fretboard(Table):
     )
     perpendicular_fret: Annotated[int, Count(0, MOST_FRETS)] | None = Field(
         default=None,
-        description="the fret that stands square to the centre line, 0 for the nut; needed with "
-        "`fretboard.treble_scale_length`; on a fretless board where that fret would be",
+        description="the fret that stands square to the centre line, 0 for the nut; needed "
+        "with `fretboard.treble_scale_length`, else left out; on a fretless "
+        "board where that fret would be",
     )
     radius: Annotated[Radius | None, BeforeValidator(_radius)] = Field(
         default=None,
@@ -185,7 +188,8 @@ class Fretboard(Table):
         default=0.0, description="how far the board goes on behind the scale's start"
     )
     nut_slot: NutSlot | None = Field(
-        default=None, description='the nut\'s slot; needed where `fretboard.nut` is "slot"'
+        default=None,
+        description='the nut\'s slot; needed where `fretboard.nut` is "slot", else left out',
     )
     slots: Slots | None = Field(
         default=None, description="left out, the frets are lines in the drawing and not cut"

@@ -48,7 +48,9 @@ class Graduation(Table):
     at_centre: Annotated[float, Length(0.5, 30, Dial(2, 10, 0.05))] = Field(
         description="thickness in the centre"
     )
-    flats: tuple[Flat, ...] = Field(default=(), description="places that stay flat, if any")
+    flats: tuple[Flat, ...] = Field(
+        default=(), description="places that stay flat; left out, there are none"
+    )
 
 
 class Block(Table):

@@ -41,7 +41,8 @@ class HeadOutline(Table):
         "rear corner, to the width",
     )
     waist: Annotated[float, Length(10, 250, Dial(30, 110, 0.5))] | None = Field(
-        default=None, description="width half way between there and the tip; only where waisted"
+        default=None,
+        description="width half way between there and the tip; needed where waisted, else left out",
     )
     aside: Annotated[float, Length(-80, 80, Dial(-30, 30, 0.5))] = Field(
         default=0.0,
@@ -79,17 +80,18 @@ class Tuners(Table):
     diameter: Annotated[float, Length(2, 25, Dial(5, 14, 0.05))] = Field(description="of the hole")
     behind: Annotated[float, _BEHIND] | None = Field(
         default=None,
-        description="from the nut, on the centre line, to the middle of the first hole, along "
-        "the face; needed without `places`",
+        description="from the nut, on the centre line, to the middle of the first hole, "
+        "along the face; needed without `places`, else left out",
     )
     aside: Annotated[float, _ASIDE] | None = Field(
         default=None,
-        description="of the first hole from the centre line, to the treble side; needed without "
-        "`places`",
+        description="of the first hole from the centre line, to the treble side; needed "
+        "without `places`, else left out",
     )
     number: Annotated[int, Count(1, 12)] = Field(default=1, description="holes in the row")
     spacing: Annotated[float, Length(5, 80, Dial(18, 45, 0.1))] | None = Field(
-        default=None, description="along the face from hole to hole; needed for more than one"
+        default=None,
+        description="along the face from hole to hole; needed for more than one, else left out",
     )
     drift: Annotated[float, Length(-30, 30, Dial(-8, 8, 0.1))] = Field(
         default=0.0, description="to the treble side from hole to hole"
@@ -100,7 +102,7 @@ class Tuners(Table):
     ] = Field(
         default=(),
         description="of each hole, a list such as [[58, -24], [92, -22.5]], as `behind` and "
-        "`aside` measure; instead of a row",
+        "`aside` measure; instead of a row; left out, the row holds",
     )
 
     def holes(self) -> tuple[tuple[float, float], ...]:
@@ -166,11 +168,16 @@ class Headstock(Table):
         "as the joint until it comes out of the glue face under the fretboard",
     )
     outline: HeadOutline | None = Field(
-        default=None, description="seen square to its face; or give `drawn`"
+        default=None,
+        description="seen square to its face; one of this and `drawn` must be given, the "
+        "other left out",
     )
     drawn: DrawnHead | None = Field(
         default=None,
-        description="your own outline in place of `outline`, seen square to the face",
+        description="your own outline, seen square to the face; in place of `outline`, else "
+        "left out",
     )
-    tuners: tuple[Tuners, ...] = Field(default=(), description="holes, square to the face")
+    tuners: tuple[Tuners, ...] = Field(
+        default=(), description="holes, square to the face; left out, there are none"
+    )
     volute: Volute | None = Field(default=None, description="left out, there is none")

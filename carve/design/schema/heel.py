@@ -56,7 +56,8 @@ class Heel(Table):
     )
     length: Annotated[float, Length(10, 300, Dial(20, 120, 0.5))] | None = Field(
         default=None,
-        description="of the block or the tenon, from the heel end toward the nut; needed for both",
+        description="of the block or the tenon, from the heel end toward the nut; needed for "
+        "both, else left out",
     )
     depth: Annotated[float, Length(5, 120, Dial(12, 90, 0.1))] = Field(
         description="of the block's, the tenon's or the cap's flat back below the glue face; of a "
@@ -88,15 +89,17 @@ class Heel(Table):
         "radius of the cutter that makes the pocket",
     )
     holes: tuple[BoltHole, ...] = Field(
-        default=(), description="holes through a bolted block; other heels have none"
+        default=(),
+        description="holes through a bolted block; other heels have none; left out, there are none",
     )
     cap_length: Annotated[float, Length(2, 80, Dial(4, 40, 0.5))] | None = Field(
         default=None,
-        description="of the flat cap along the neck, up to the body's side, on the centre line; "
-        "needed where carved",
+        description="of the flat cap along the neck, up to the body's side, on the centre "
+        "line; needed where carved, else left out",
     )
     cap_width: Annotated[float, Length(4, 120, Dial(12, 60, 0.1))] | None = Field(
-        default=None, description="of the flat cap at the body's side; needed where carved"
+        default=None,
+        description="of the flat cap at the body's side; needed where carved, else left out",
     )
     flank: Annotated[float, Number(-1, 1, Dial(-1, 1, 0.02))] = Field(
         default=0.0,

@@ -60,22 +60,26 @@ class OutlineFile(Table):
 
     file: Annotated[DrawingFile, ADrawing()] | None = Field(
         default=None,
-        description="a drawing of your own, SVG or DXF, beside the design file; or give `points`",
+        description="a drawing of your own, SVG or DXF, beside the design file; left out "
+        "where the outline comes from `points` or a body's from `bouts`",
     )
     layer: str | None = Field(
         default=None,
         description="of the drawing, where the outline lies; left out, it is looked for on all",
     )
     curve: str | None = Field(
-        default=None, description="the outline's own id in the drawing, where a layer holds several"
+        default=None,
+        description="the outline's own id in the drawing, where a layer holds several; left "
+        "out, it is the outer one",
     )
     unit: Unit | None = Field(
-        default=None, description="of the drawing, mm or in; only where the file doesn't say it"
+        default=None,
+        description="of the drawing, mm or in; needed where the file doesn't say it, else left out",
     )
     length: Annotated[float, Length(5, LONGEST_OUTLINE)] | None = Field(
         default=None,
         description="of the outline along the instrument, as you measured it on paper; the "
-        "drawing is held against it",
+        "drawing is held against it; needed with a drawing, else left out",
     )
     neck_toward: PageSide = Field(
         default="up", description='where on the page the neck is: "up", "down", "left" or "right"'
@@ -91,12 +95,13 @@ class OutlineFile(Table):
     )
     centre_layer: str | None = Field(
         default=None,
-        description="of the drawing, with one straight line that is the centre line; or give "
-        "`centre_at`",
+        description="of the drawing, with one straight line that is the centre line; left "
+        "out where `centre_at` is given; a drawing needs one of them",
     )
     centre_at: Annotated[float, Length(-1e5, 1e5)] | None = Field(
         default=None,
-        description="where on the page the centre line runs, as the drawing program counts",
+        description="where on the page the centre line runs, as the drawing program counts; "
+        "left out where `centre_layer` is given",
     )
     edge_at: Annotated[float, Length(-1e5, 1e5)] | None = Field(
         default=None,
@@ -109,8 +114,8 @@ class OutlineFile(Table):
     )
     points: Annotated[tuple[Point, ...], Points(3)] | None = Field(
         default=None,
-        description="instead of a drawing: x from the edge that meets the neck, y to the treble "
-        "side, all around",
+        description="instead of a drawing: x from the edge that meets the neck, y to the "
+        "treble side, all around; left out with a drawing",
     )
     smooth: StrictBool = Field(
         default=False,

@@ -90,8 +90,8 @@ class CarvedPlate(Table):
     )
     recurve: Annotated[float, Length(1, 200, Dial(5, 40, 0.1))] | None = Field(
         default=None,
-        description="distance of the recurve's line from the outline, where the plate is lowest; "
-        "more than the ledge",
+        description="distance of the recurve's line from the outline, where the plate is "
+        "lowest; more than the ledge; needed with `stations`, else left out",
     )
     recurve_depth: Annotated[float, Length(0, 10, Dial(0, 3, 0.02))] | None = Field(
         default=None, description="of the recurve below the edge plane; left out, 0"
@@ -104,12 +104,16 @@ class CarvedPlate(Table):
     )
     stations: tuple[ArchStation, ...] = Field(
         default=(),
-        description="of the long arch, one at least unless `contours` are given: it is the "
-        "smoothest curve through them that never overshoots, level where it ends at the recurve's "
-        "line, and the plate is held to it along the whole centre line",
+        description="of the long arch, one at least unless `contours` are given, left out with "
+        "them: it is the smoothest curve through them that never overshoots, level where it ends "
+        "at the recurve's line, and the plate is held to it along the whole centre line",
     )
-    templates: tuple[ArchTemplate, ...] = Field(default=(), description="cross templates, if any")
-    pads: tuple[ArchPad, ...] = Field(default=(), description="places that stay flat, if any")
+    templates: tuple[ArchTemplate, ...] = Field(
+        default=(), description="cross templates; left out, there are none"
+    )
+    pads: tuple[ArchPad, ...] = Field(
+        default=(), description="places that stay flat; left out, there are none"
+    )
     neck_plane: NeckPlane | None = Field(
         default=None,
         description="left out, nothing is planed flat under the fretboard's end; the top alone has "
@@ -120,8 +124,8 @@ class CarvedPlate(Table):
         Spots(("distance", Length(0, 500)), ("height", Length(-10, _HIGHEST))),
     ] = Field(
         default=(),
-        description="instead of stations: distance from the outline and height of contour lines, "
-        "distances rising",
+        description="instead of stations: distance from the outline and height of contour "
+        "lines, distances rising; left out, stations hold",
     )
     softness: Annotated[float, Length(1, 100, Dial(3, 40, 0.5))] | None = Field(
         default=None,

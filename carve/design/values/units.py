@@ -32,14 +32,15 @@ _SPELLINGS: dict[str, Unit] = {
     "″": "in",
 }
 
+# possessive where digits repeat: trying again takes a time that grows with their square
 _NUMBER = re.compile(
-    r"""\s*(?P<sign>[+\-−]?)\s*
+    r"""(?P<sign>[+\-−]?)\s*
     (?:
         (?P<whole>\d{1,6})(?:\s+|\s*-\s*)(?P<n1>\d{1,6})\s*/\s*(?P<d1>\d{1,6})  # 1-11/16
       | (?P<n2>\d{1,6})\s*/\s*(?P<d2>\d{1,6})                                   # 11/16
-      | (?P<decimal>(?:\d+\.?\d*|\.\d+))                                        # 25.5
+      | (?P<decimal>(?:\d++\.?+\d*+|\.\d++))                                     # 25.5
     )
-    \s*(?P<unit>[^\d\s.,/+\-−].*?)?\s*""",
+    \s*(?P<unit>[^\d\s.,/+\-−].*)?""",
     re.VERBOSE,
 )
 
@@ -85,7 +86,7 @@ def read_length_argument(
 
 
 def _read_text(text: str, unit: Unit) -> tuple[float, Unit]:
-    match = _NUMBER.fullmatch(text)
+    match = _NUMBER.fullmatch(text.strip())
     if match is None:
         raise ValueError(f"{quoted(text)} is not a length; {_HOW_TO_WRITE}")
     if match["unit"]:
@@ -115,7 +116,7 @@ def _as_float(number: int | float) -> float:
 
 def spelled_unit(text: str) -> Unit | None:
     """The unit that a length written as text gives itself, or None where it gives none."""
-    match = _NUMBER.fullmatch(text)
+    match = _NUMBER.fullmatch(text.strip())
     return _SPELLINGS.get(match["unit"].lower()) if match and match["unit"] else None
 
 

@@ -3,7 +3,7 @@
 import math
 
 from carve.design.rules.assembly import said_out_of_reach
-from carve.design.values.units import Unit
+from carve.design.values.units import Unit, show_length
 from carve.parts.sentences.dispatch import sentence
 from carve.shape.assembly.problems import (
     AngleUnsettled,
@@ -38,7 +38,8 @@ def _(problem: CarvedHeelLeansForward, unit: Unit) -> str:
 @sentence.register
 def _(problem: BodyAboveGlueFace, unit: Unit) -> str:
     return (
-        f"joint.height: on a through-neck the body's top would stand {problem.above:.2f} mm above "
-        "the neck's glue face beyond the fretboard's end; it lies in its plane or below it, so "
-        "make the neck stand higher over the body or lean back further"
+        "joint.height: on a through-neck the body's top would stand "
+        f"{show_length(problem.above, unit)} above the neck's glue face beyond the fretboard's "
+        "end; it lies in its plane or below it, so make the neck stand higher over the body or "
+        "lean back further"
     )

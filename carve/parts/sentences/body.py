@@ -38,14 +38,15 @@ def _(problem: PolygonCrosses, unit: Unit) -> str:
 
 @sentence.register
 def _(problem: PolygonNarrow, unit: Unit) -> str:
-    return f"{problem.where}.points: the polygon is nowhere wider than {problem.least:g} mm"
+    least = show_length(problem.least, unit)
+    return f"{problem.where}.points: the polygon is nowhere wider than {least}"
 
 
 @sentence.register
 def _(problem: CornersWithoutRoom, unit: Unit) -> str:
     return (
-        f"{problem.where}.corner_radius: {problem.radius:g} mm finds no room between the polygon's "
-        "corners; make it less, or the sides longer"
+        f"{problem.where}.corner_radius: {show_length(problem.radius, unit)} finds no room between "
+        "the polygon's corners; make it less, or the sides longer"
     )
 
 
@@ -79,8 +80,8 @@ def _(problem: NoChamber, unit: Unit) -> str:
 def _(problem: ChamberLow, unit: Unit) -> str:
     return (
         f"{problem.where}.rim: floor and ceiling of the {problem.name} come within "
-        f"{problem.height:.2f} mm of each other; make the plates thinner or the body thicker, "
-        f"{problem.least:g} mm at least is needed"
+        f"{show_length(problem.height, unit)} of each other; make the plates thinner or the body "
+        f"thicker, {show_length(problem.least, unit)} at least is needed"
     )
 
 

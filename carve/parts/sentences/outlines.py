@@ -12,6 +12,7 @@ from carve.shape.outlines.problems import (
     CentreLineLeans,
     CentreLineMisses,
     CurveCrosses,
+    CurveEmpty,
     CurveNarrow,
     CurveOutside,
     CurveSize,
@@ -55,7 +56,7 @@ def _size(size: tuple[float, float], unit: Unit) -> str:
     return " x ".join(show_length(side, unit) for side in size)
 
 
-def _curve(problem: CurveSize | CurveCrosses) -> tuple[str, str]:
+def _curve(problem: CurveSize | CurveCrosses | CurveEmpty) -> tuple[str, str]:
     """The key that asks for a curve, and what the curve is called."""
     key = KEYS[problem.of]
     if problem.where is not None:
@@ -102,6 +103,12 @@ def _(problem: CurveCrosses, unit: Unit) -> str:
 
 
 @sentence.register
+def _(problem: CurveEmpty, unit: Unit) -> str:
+    key, name = _curve(problem)
+    return f"{key}: the curve {name} encloses nothing, it runs there and back on itself"
+
+
+@sentence.register
 def _(problem: CentreLineLeans, unit: Unit) -> str:
     return (
         f"{KEYS[problem.of]}.neck_toward: the centre line runs {math.degrees(problem.lean):.1f}° "
@@ -125,6 +132,7 @@ def _(problem: LengthDisagrees, unit: Unit) -> str:
         f"{KEYS[problem.of]}.length: {show_length(problem.measured, unit)} by your measure, but "
         f"the drawing's {quoted(problem.curve)} is {show_length(problem.drawn, unit)} long"
         f"{_cause(problem, unit)}"
+        f"{f'; other curves there are not shown: {problem.unseen}' if problem.unseen else ''}"
     )
 
 

@@ -2,7 +2,7 @@
 
 from typing import assert_never
 
-from carve.design.values.units import Unit
+from carve.design.values.units import Unit, show_length
 from carve.parts.sentences.dispatch import sentence
 from carve.shape.plate.problems import (
     FalloffOutOfReach,
@@ -25,14 +25,15 @@ from carve.shape.plate.problems import (
 @sentence.register
 def _(problem: RecurveOnLedge, unit: Unit) -> str:
     return (
-        f"{problem.where}.recurve: {problem.recurve:g} mm must be more than the ledge's width "
-        f"({problem.ledge:g} mm), since the recurve runs inside the ledge"
+        f"{problem.where}.recurve: {show_length(problem.recurve, unit)} must be more than the "
+        f"ledge's width ({show_length(problem.ledge, unit)}), since the recurve runs inside the "
+        "ledge"
     )
 
 
 @sentence.register
 def _(problem: RecurveTooFar, unit: Unit) -> str:
-    start = f"{problem.where}.recurve: {problem.recurve:g} mm from the edge"
+    start = f"{problem.where}.recurve: {show_length(problem.recurve, unit)} from the edge"
     match problem.centre_line:
         case "parted":
             return (
@@ -52,8 +53,9 @@ def _(problem: RecurveTooFar, unit: Unit) -> str:
 def _(problem: TemplateBesideArch, unit: Unit) -> str:
     low, high = problem.reach
     return (
-        f"{problem.where}.templates: at x = {problem.x:g} mm the body is nowhere inside the "
-        f"recurve line, which runs from {low:.1f} to {high:.1f} mm"
+        f"{problem.where}.templates: at x = {show_length(problem.x, unit)} the body is nowhere "
+        f"inside the recurve line, which runs from {show_length(low, unit)} to "
+        f"{show_length(high, unit)}"
     )
 
 
@@ -76,8 +78,9 @@ def _(problem: PadBesideBody, unit: Unit) -> str:
 @sentence.register
 def _(problem: PadsTooNear, unit: Unit) -> str:
     return (
-        f"{problem.where}.pads[{problem.pad}].points: the pad lies less than {problem.least:g} mm "
-        f"from pads[{problem.other}], too near for the plate to come from one plane to the other"
+        f"{problem.where}.pads[{problem.pad}].points: the pad lies less than "
+        f"{show_length(problem.least, unit)} from pads[{problem.other}], too near for the plate to "
+        "come from one plane to the other"
     )
 
 
@@ -85,17 +88,18 @@ def _(problem: PadsTooNear, unit: Unit) -> str:
 def _(problem: StationBesideArch, unit: Unit) -> str:
     low, high = problem.reach
     return (
-        f"{problem.where}.stations[{problem.station}].x: {problem.x:g} mm is not on the long arch, "
-        f"which runs from recurve to recurve, from {low:.1f} to {high:.1f} mm"
+        f"{problem.where}.stations[{problem.station}].x: {show_length(problem.x, unit)} is not on "
+        f"the long arch, which runs from recurve to recurve, from {show_length(low, unit)} to "
+        f"{show_length(high, unit)}"
     )
 
 
 @sentence.register
 def _(problem: StationOffPad, unit: Unit) -> str:
     return (
-        f"{problem.where}.stations[{problem.station}].height: {problem.height:g} mm stands on the "
-        f"pad {problem.pad}, which is {problem.plane:.2f} mm high there; leave the station out or "
-        "make them agree"
+        f"{problem.where}.stations[{problem.station}].height: {show_length(problem.height, unit)} "
+        f"stands on the pad {problem.pad}, which is {show_length(problem.plane, unit)} high there; "
+        "leave the station out or make them agree"
     )
 
 
@@ -103,8 +107,8 @@ def _(problem: StationOffPad, unit: Unit) -> str:
 def _(problem: HeightsAtOnePlace, unit: Unit) -> str:
     of = "stations" if problem.template is None else f"templates[{problem.template}].heights"
     return (
-        f"{problem.where}.{of}: two heights stand at {problem.axis} = {problem.at:g} mm; a "
-        "template has one at each place"
+        f"{problem.where}.{of}: two heights stand at {problem.axis} = "
+        f"{show_length(problem.at, unit)}; a template has one at each place"
     )
 
 
@@ -112,40 +116,44 @@ def _(problem: HeightsAtOnePlace, unit: Unit) -> str:
 def _(problem: TemplateHeightBesideArch, unit: Unit) -> str:
     low, high = problem.span
     return (
-        f"{problem.where}.templates[{problem.template}]: y = {problem.y:g} mm must lie between the "
-        f"recurve lines, from {low:.1f} to {high:.1f} mm, and not on the centre line, where the "
-        "long arch's height holds"
+        f"{problem.where}.templates[{problem.template}]: y = {show_length(problem.y, unit)} must "
+        f"lie between the recurve lines, from {show_length(low, unit)} to "
+        f"{show_length(high, unit)}, and not on the centre line, where the long arch's height holds"
     )
 
 
 @sentence.register
 def _(problem: FalloffSaidTwice, unit: Unit) -> str:
     return (
-        f"{problem.where}.falloff: the cross template at x = {problem.x:g} mm says already how the "
-        f"widest section (x = {problem.widest:g} mm) rises; leave one of them out"
+        f"{problem.where}.falloff: the cross template at x = {show_length(problem.x, unit)} says "
+        f"already how the widest section (x = {show_length(problem.widest, unit)}) rises; leave "
+        "one of them out"
     )
 
 
 @sentence.register
 def _(problem: NothingFallsOff, unit: Unit) -> str:
     return (
-        f"{problem.where}.falloff: on the widest section, at x = {problem.widest:g} mm, the long "
-        "arch does not rise above the recurve, so nothing falls off; leave it out"
+        f"{problem.where}.falloff: on the widest section, at x = "
+        f"{show_length(problem.widest, unit)}, the long arch does not rise above the recurve, so "
+        "nothing falls off; leave it out"
     )
 
 
 @sentence.register
 def _(problem: FalloffOutOfReach, unit: Unit) -> str:
     return (
-        f"{problem.where}.falloff: {problem.falloff:g} mm is out of reach; with these heights it "
-        f"cannot be {'less' if problem.least else 'more'} than {problem.limit:.1f} mm at "
-        f"x = {problem.widest:g} mm, the widest section"
+        f"{problem.where}.falloff: {show_length(problem.falloff, unit)} is out of reach; with "
+        f"these heights it cannot be {'less' if problem.least else 'more'} than "
+        f"{show_length(problem.limit, unit)} at x = {show_length(problem.widest, unit)}, the "
+        "widest section"
     )
 
 
 @sentence.register
 def _(problem: ProfileRunsBack, unit: Unit) -> str:
     return (
-        f"{problem.where}.contours[{problem.contour}]: {problem.at:g} mm from the edge must be "
-        f"more than {problem.before:g} mm, the one before it or the ledge's width"
+        f"{problem.where}.contours[{problem.contour}]: {show_length(problem.at, unit)} from the "
+        f"edge must be more than {show_length(problem.before, unit)}, the one before it or the "
+        "ledge's width"
     )

@@ -9,8 +9,15 @@ from functools import lru_cache
 
 import shapely
 
-from carve.design.derived.outline_choice import DrawingPage, chosen, on_layer, page_in_mm
+from carve.design.derived.outline_choice import (
+    DrawingPage,
+    chosen,
+    is_chosen,
+    on_layer,
+    page_in_mm,
+)
 from carve.design.drawing.chains import Gap, Loop
+from carve.design.drawing.model import listed_whys
 from carve.design.schema.outline import OutlineFile
 from carve.design.values.curve import Curve, Move, Point, closed_polygon, moved_pieces
 from carve.design.values.tolerances import TINY
@@ -108,7 +115,8 @@ def _found(outline: OutlineFile, of: Owner) -> InDrawing:
     loop = outermost(chosen(page, outline), page, outline, of)
     curve = sound(Curve(loop.name, loop.pieces), of, page)
     found = InDrawing(page, loop, move_to_frame(page, curve, outline, of))
-    hold_to_length(found.placed(loop), outline, of)
+    unseen = listed_whys(one for one in page.hidden if is_chosen(one, outline))
+    hold_to_length(found.placed(loop), outline, of, unseen)
     return found
 
 

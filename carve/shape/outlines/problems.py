@@ -76,6 +76,14 @@ class CurveCrosses(OutlineProblem):
 
 
 @dataclass(frozen=True)
+class CurveEmpty(OutlineProblem):
+    """A closed curve runs there and back and encloses nothing. curve, where: as above."""
+
+    curve: str | None
+    where: str | None = None
+
+
+@dataclass(frozen=True)
 class CentreLineLeans(OutlineProblem):
     """The centre line leans against the page. lean, most: radians. toward: where the neck is."""
 
@@ -101,7 +109,8 @@ class LengthDisagrees(OutlineProblem):
 
     measured: by the builder. drawn: along the instrument. across: the drawing's width where that
     is the length measured. misread: what the ratio of the two may come from, with that ratio.
-    agrees: share of a length that is allowed between them. toward: where the neck is.
+    agrees: share of a length that is allowed between them. toward: where the neck is. unseen: why
+    the drawing does not show other curves that are asked for, empty where there are none.
     """
 
     curve: str
@@ -111,6 +120,7 @@ class LengthDisagrees(OutlineProblem):
     misread: tuple[tuple[float, Misread], ...]
     agrees: float
     toward: PageSide
+    unseen: str = ""
 
 
 @dataclass(frozen=True)

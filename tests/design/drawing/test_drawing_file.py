@@ -436,7 +436,7 @@ UNREADABLE = [
     (b"<html><body/></html>", "begins with"),
     (b"<svg><g>", "damaged"),
     (b"<svg x=1></svg>", "line 1"),
-    (b'<svg><path a:d="M0 0"/></svg>', "unbound prefix"),
+    (b'<svg><path a:d="M0 0"/></svg>', "damaged in line 1"),
     (b"<svg/>", "no lines and no curves"),
     (_one("<text>only words</text>"), "only words"),
     (_one('<path d="M0 0 L1e300 5"/>'), "no place on a drawing"),

@@ -23,6 +23,7 @@ from hypothesis import strategies as st
 from carve.cli import main
 from carve.design import load, parse, read_design, with_values
 from carve.design.io.parse import read_key
+from carve.design.values.regular_file import shown_path
 from carve.errors import DesignError
 
 WREN = Path(__file__).parents[3] / "examples" / "wren.toml"
@@ -451,7 +452,7 @@ def test_what_is_not_toml_is_one_sentence_with_the_name_of_the_file(
     status, out, err = run(["check", str(file)], capsys)
     assert status == 2
     assert out == ""
-    assert err.startswith(str(file))
+    assert err.startswith(f"the design file {shown_path(file)} is not TOML: ")
     assert err.count("\n") == 1
     for words in held:
         assert words in err
@@ -474,13 +475,14 @@ def test_a_file_that_is_not_there_is_said_with_its_name(
 ) -> None:
     status, _, err = run(["check", str(tmp_path / "none.toml")], capsys)
     assert status == 2
-    assert err == f"{tmp_path / 'none.toml'} cannot be read: no such file or directory\n"
+    file = shown_path(tmp_path / "none.toml")
+    assert err == f"the design file {file} cannot be read: no such file or directory\n"
 
 
 def test_a_folder_is_no_design_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status, _, err = run(["check", str(tmp_path)], capsys)
     assert status == 2
-    assert err == f"{tmp_path} cannot be read: is a directory\n"
+    assert err == f"the design file {shown_path(tmp_path)} cannot be read: it is a folder\n"
 
 
 @pytest.mark.skipif(not Path("/proc/self/mem").exists(), reason="needs Linux's /proc")
@@ -490,7 +492,7 @@ def test_a_file_that_fails_while_read_is_said_with_its_name(
     # address 0 of a process is never mapped: reading it is an I/O error, for root too
     status, _, err = run(["check", "/proc/self/mem"], capsys)
     assert status == 2
-    assert err == "/proc/self/mem cannot be read: input/output error\n"
+    assert err == "the design file /proc/self/mem cannot be read: input/output error\n"
 
 
 @pytest.mark.skipif(os.name != "posix", reason="permissions as POSIX has them")
@@ -508,7 +510,8 @@ def test_a_file_one_may_not_read_is_said_with_its_name(tmp_path: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.returncode == 2
-    assert done.stderr == f"{file} cannot be read: permission denied\n"
+    said = f"the design file {shown_path(file)} cannot be read: permission denied\n"
+    assert done.stderr == said
 
 
 # Anything at all

@@ -93,7 +93,8 @@ ONE_SENTENCE = [
     ({"slots.depth": 6.5}, "slots.depth", ["6.5 mm", "in two", "6 mm"]),
     ({"slots.floor": "round"}, "slots.floor", ['"round"', '"radius"', '"flat"']),
     ({"slots.blind": 20}, "slots.blind", ["20 mm", "leaves no slot", "at most 19.43 mm"]),
-    ({"slots.wide": 1}, "slots.wide", ["unknown key", "did you mean width?"]),
+    ({"slots.widht": 1}, "slots.widht", ["unknown key", "did you mean width?"]),
+    ({"slots.wide": 1}, "slots.wide", ["unknown key", "known: "]),
     (
         {"frets": 0, "markers": None, "beyond_last_fret": None},
         "slots",

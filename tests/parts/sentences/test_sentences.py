@@ -4,6 +4,7 @@ import dataclasses
 import importlib
 import itertools
 import pkgutil
+import re
 import types
 from collections.abc import Iterator
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
@@ -94,6 +95,8 @@ def test_each_problem_begins_with_a_key_that_there_is(kind: type[Problem], unit:
         assert colon
         assert len(rest) > 20
         assert field_at(read_key(key))[1] is not None, said
+        if unit == "in":
+            assert not re.search(r"\bmm\b", said), "a file in inches is answered in inches"
 
 
 def test_a_key_that_there_is_not_would_be_seen() -> None:

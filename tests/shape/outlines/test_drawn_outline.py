@@ -207,7 +207,7 @@ TWO = with_body("M 100 100 h 50 v 50 z M 300 300 h 50 v 50 z")
             "is open at x 100 mm",
         ),
         (with_body("M 10 10 H 90"), {"layer": None}, "the drawing holds no closed curve"),
-        (TWO, {"layer": "empty"}, 'layer "empty" holds no lines and no curves, or is hidden'),
+        (TWO, {"layer": "empty"}, 'layer "empty" holds no lines and no curves'),
         (None, {"layer": "bdoy"}, 'no layer "bdoy" in the drawing; there are "body", "pickup"'),
         (None, {"curve": "rime"}, 'no curve "rime" in the drawing; there are "rim"'),
         (None, {"centre_layer": "middle"}, 'no layer "middle" in the drawing'),
