@@ -8,6 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import IO, Protocol
 
+from carve.design.values.regular_file import shown_path
 from carve.errors import ExportRefused, FileTrouble, because
 
 
@@ -35,6 +36,8 @@ def write_all(directory: Path, files: Mapping[str, Write], *, overwrite: bool) -
     Returns their paths. Raises ExportRefused where a file is in the way, FileTrouble where
     the system says no.
     """
+    if "\0" in str(directory):
+        raise FileTrouble(f"{_called(directory)} cannot be made: no folder has such a name")
     targets = {directory / name: write for name, write in files.items()}
     _refuse_existing(list(targets), overwrite=overwrite)
     missing = [path for path in (directory, *directory.parents) if not os.path.lexists(path)]
@@ -72,7 +75,24 @@ def _make(directory: Path) -> None:
     try:
         directory.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileTrouble(f"{directory} cannot be made: {because(error)}") from None
+        raise FileTrouble(
+            f"{_called(directory)} cannot be made: {_why(directory, error)}"
+        ) from None
+
+
+def _called(directory: Path) -> str:
+    return f"the export folder {shown_path(directory)}"
+
+
+def _why(directory: Path, error: OSError) -> str:
+    """Why there is no such folder: what is in its way, or what the system says."""
+    if isinstance(error, NotADirectoryError):
+        return "its path leads through a file as if that were a folder"
+    if not isinstance(error, FileExistsError):
+        return because(error)
+    if os.path.exists(directory):  # noqa: PTH110  Path.exists raises where it may not look
+        return "a file of that name is in the way"
+    return "a link of that name is in the way, and it leads nowhere"
 
 
 def _beside(target: Path) -> Path:

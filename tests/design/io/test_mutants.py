@@ -1,7 +1,6 @@
 """Some of the trial of damaged files; `scripts/trials mutants` tries two thousand."""
 
 import pytest
-
 from trials import mutants
 
 SOME = range(60)
