@@ -21,7 +21,7 @@ def test_a_bodys_places_are_told_from_its_own_edge(name: str) -> None:
     limits = {
         f"limits.{key}": field.metadata[0].highest
         for key, field in Limits.model_fields.items()
-        if key.startswith("wood_") and "good" not in key
+        if key.startswith("wood_") and "channel" not in key
     }
     blank = {"length": 100.0, "width": 60.0, "thickness": 8.0}
     small = {f"body.blank.{key}": size for key, size in blank.items()} if design.body.blank else {}
