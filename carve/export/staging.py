@@ -12,6 +12,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from carve.design.values.regular_file import shown_path
 from carve.errors import ExportRefused, FileTrouble, because
 
 NAME = ".carve-unfinished"
@@ -76,6 +77,8 @@ def staging_in(directory: Path) -> Iterator[Staging]:
     is in it, unless a journal says that it is still needed. Folders made for nothing go too.
     Raises ExportRefused where another run has it, FileTrouble where the system says no.
     """
+    if "\0" in str(directory):
+        raise FileTrouble(f"{_called(directory)} cannot be made: no folder has such a name")
     missing = [path for path in (directory, *directory.parents) if not os.path.lexists(path)]
     staging = Staging(directory)
     handle = None
@@ -103,7 +106,24 @@ def _make(directory: Path) -> None:
     try:
         directory.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileTrouble(f"{directory} cannot be made: {because(error)}") from None
+        raise FileTrouble(
+            f"{_called(directory)} cannot be made: {_why(directory, error)}"
+        ) from None
+
+
+def _called(directory: Path) -> str:
+    return f"the export folder {shown_path(directory)}"
+
+
+def _why(directory: Path, error: OSError) -> str:
+    """Why there is no such folder: what is in its way, or what the system says."""
+    if isinstance(error, NotADirectoryError):
+        return "its path leads through a file as if that were a folder"
+    if not isinstance(error, FileExistsError):
+        return because(error)
+    if os.path.exists(directory):  # noqa: PTH110  Path.exists raises where it may not look
+        return "a file of that name is in the way"
+    return "a link of that name is in the way, and it leads nowhere"
 
 
 def _lock(staging: Staging) -> int:

@@ -16,6 +16,7 @@ from typing import IO, Any
 
 import pytest
 
+from carve.design.values.regular_file import shown_path
 from carve.errors import CarveError, ExportRefused, FileTrouble
 from carve.export.atomic import Write, content, write_all
 
@@ -260,14 +261,14 @@ def test_a_write_that_fails_in_its_middle_leaves_the_folder_as_it_was(
 
 def test_a_folder_below_a_file_cannot_be_made(tmp_path: Path) -> None:
     put_old(tmp_path, "file")
-    with pytest.raises(FileTrouble, match="cannot be made: not a directory"):
+    with pytest.raises(FileTrouble, match="cannot be made: its path leads through a file"):
         write_all(tmp_path / "file" / "cut", three(), overwrite=False)
     assert contents(tmp_path) == {"file": OLD}
 
 
 def test_a_file_is_no_folder(tmp_path: Path) -> None:
     put_old(tmp_path, "file")
-    with pytest.raises(FileTrouble, match="cannot be made: file exists"):
+    with pytest.raises(FileTrouble, match="cannot be made: a file of that name is in the way"):
         write_all(tmp_path / "file", three(), overwrite=True)
     assert contents(tmp_path) == {"file": OLD}
 
@@ -324,8 +325,8 @@ def test_a_folder_one_may_not_write_to_or_look_into_is_said(overwrite: bool) -> 
         assert done.stderr == ""
         assert done.stdout.splitlines() == [
             f"{shown} cannot be written: permission denied; nothing was changed",
-            f"{shown / 'new'} cannot be made: permission denied",
-            f"{closed / 'cut'} cannot be made: permission denied",
+            f"the export folder {shown_path(shown / 'new')} cannot be made: permission denied",
+            f"the export folder {shown_path(closed / 'cut')} cannot be made: permission denied",
         ]
         assert contents(shown) == before
         assert list(closed.iterdir()) == []

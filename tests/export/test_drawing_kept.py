@@ -196,8 +196,11 @@ CORNERS = "points = [[0, 0], [90, 0], [0, 90]]"
     ("toml", "said"),
     [
         ("", "holder.outline: missing; give `file`"),
-        ('file = "none.svg"', '.file: "none.svg" cannot be read: no such file or directory'),
-        ('file = "."', '.file: "." cannot be read: it is a folder'),
+        (
+            'file = "none.svg"',
+            '.file: the drawing "none.svg" cannot be read: no such file or directory',
+        ),
+        ('file = "."', '.file: the drawing "." cannot be read: it is a folder'),
         ('file = "/dev/null"', "it is a device, and only files are read"),
         ('file = "a\\u0000b"', "no file has such a name"),
         ("file = 7", ".file: 7 is not the name of a file"),

@@ -115,8 +115,9 @@ def test_a_drawing_that_is_lost_while_the_lab_is_open_is_told_when_saving(shop):
     assert "dotterel.svg&quot; cannot be read: no such file" in said(lab)
     # the next to open it hears what is missing, and where it was looked for
     opened = Lab(file)
-    assert "body.outline.file: &quot;outlines/dotterel.svg&quot; cannot be read" in said_only(
-        opened
+    assert (
+        "body.outline.file: the drawing &quot;outlines/dotterel.svg&quot; cannot be read"
+        in said_only(opened)
     )
 
 

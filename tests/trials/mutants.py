@@ -294,6 +294,12 @@ def _tag_value(dice: random.Random, data: bytes) -> bytes:
 
 
 _ATTRIBUTES = (
+    *(
+        b"M0 0 L200 0 Z",
+        b"M0 0 C50 0 100 0 200 0 C100 0 50 0 0 0 Z",
+        b"M0 0 L9 9 L9 0 L0 9 Z",
+        b"M5 5 Z",
+    ),
     *(b"", b"1" * 20_000, b"rotate(" * 10_000, b"rotate(9)" * 60, b"M0 0" + b" 1 1" * 400_000),
     *(b"M0 0 L nan inf", b"scale(0)", b"matrix(1e300 0 0 1e300 0 0)", b"skewX(90)", b"1e300mm"),
     *(b"0 0 0 0", b"0 0 1e9 1e9", b"M 0 0 A 0 0 0 1 1 5 5", b"M0 0 10 0 20 0Z", b"display:none"),

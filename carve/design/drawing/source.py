@@ -34,10 +34,10 @@ def beside(folder: Path) -> DrawingSource:
         try:
             data = read_regular(folder / name, LARGEST)
         except TooLarge as error:
-            raise ValueError(f"{quoted(name)} {error}{LEAVE_OUT}") from None
+            raise ValueError(f"the drawing {quoted(name)} {error}{LEAVE_OUT}") from None
         except NotRead as error:
             looked = f"(looked in {shown_path(folder)})"
-            raise ValueError(f"{quoted(name)} {error} {looked}") from None
+            raise ValueError(f"the drawing {quoted(name)} {error} {looked}") from None
         try:
             return DrawingFile(name, data, read_drawing(data))
         except ValueError as error:

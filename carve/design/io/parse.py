@@ -37,7 +37,8 @@ def read_design(
     try:
         design = Design.model_validate(data, context=context)
     except ValidationError as error:
-        problems = [item for item in error.errors() if not _unjudged(item, data)]
+        found = error.errors()
+        problems = [item for item in found if not (_unjudged(item, data) or _miscounted(item))]
         told = first_of_each(problems, _alike)
         sentences = [_sentence(item, spoken) for item in told]
         raise DesignError(sentences, len(problems) - len(told)) from None
@@ -56,6 +57,13 @@ def _unjudged(item: Any, data: Mapping[str, Any]) -> bool:
     """Whether this is about a bare number of a file whose unit nobody knows."""
     known = data.get("units", "mm") in get_args(Unit)
     return not known and item["type"] == "carve" and isinstance(item["input"], int | float)
+
+
+def _miscounted(item: Any) -> bool:
+    """Whether a list is called too short only because wrong entries of it were not counted."""
+    if item["type"] != "too_short":
+        return False
+    return len(item["input"]) >= int(item["ctx"]["min_length"])
 
 
 def with_values(design: Design, changes: Mapping[str, Any]) -> Design:

@@ -32,6 +32,7 @@ _WORDS = (  # how the parser's sentence begins, and what a builder can do about 
     ("Cannot declare", "this table is there a second time"),
     ("Cannot mutate", "this table is closed already; write its keys where it begins"),
     ("Unterminated string", "a quote is opened and not closed"),
+    ("Expected \"'", "a quote is opened and not closed"),
     ("Expected newline", "nothing more may stand on this line"),
     ("Unclosed", "a bracket is opened and not closed"),
     ("Expected ']", "a bracket is opened and not closed"),

@@ -5,6 +5,7 @@ A pipe or a device could be waited for, or read, for ever; so it is not read at 
 
 import os
 import stat
+from errno import ELOOP
 from pathlib import Path
 
 from carve.errors import because
@@ -75,4 +76,6 @@ def _why(path: Path, error: OSError) -> str:
             return "it is a link, and there is no file where it leads"
     if not stat.S_ISREG(mode):
         return _what(mode)
-    return because(error)
+    if isinstance(error, NotADirectoryError):
+        return "its path leads through a file as if that were a folder"
+    return "it is a link that leads back to itself" if error.errno == ELOOP else because(error)
