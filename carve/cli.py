@@ -17,7 +17,7 @@ from carve import __version__
 from carve.design.values.paper import PAPERS
 from carve.design.values.regular_file import shown_path
 from carve.design.values.tolerances import EXPORT_CHORD
-from carve.errors import CarveError, FindingFailed, because
+from carve.errors import CarveError, FileInTheWay, FindingFailed, because
 from carve.stop import CLEAR_LINE
 
 if TYPE_CHECKING:
@@ -86,10 +86,17 @@ def _run(options: argparse.Namespace) -> int:
     except CarveError as error:
         _progress("")
         sys.stdout.flush()
-        for line in str(error).splitlines():
+        for line in f"{error}{_way_on(error)}".splitlines():
             print(line, file=sys.stderr)
         return FAILED if isinstance(error, FindingFailed) else WRONG
     return status
+
+
+def _way_on(error: CarveError) -> str:
+    """With which option what was refused is done all the same, as an end of the sentence."""
+    if isinstance(error, FindingFailed):
+        return " (to export all the same, say --even-so)"
+    return " (--overwrite replaces)" if isinstance(error, FileInTheWay) else ""
 
 
 def _progress(doing: str) -> None:

@@ -8,7 +8,8 @@ Each message is one plain sentence, fit for the screen as it stands::
     │                   DesignError of it, so no builder ever reads its own text
     ├── OutsidePart     a place was asked for that the part does not reach
     ├── SolidError      a closed mesh could not be made
-    ├── ExportRefused   a file is in the way
+    ├── ExportRefused   something stands against it
+    │   ├── FileInTheWay    a file that nobody said to replace
     │   └── FindingFailed   a finding fails
     └── FileTrouble     the disk, a folder or a permission said no
 """
@@ -75,7 +76,11 @@ class SolidError(CarveError):
 
 
 class ExportRefused(CarveError):  # noqa: N818  the tool did as it should
-    """Nothing was written: a file is in the way."""
+    """Nothing was written: something stands against it."""
+
+
+class FileInTheWay(ExportRefused):
+    """Nothing was written: a file is there already, and nobody said to replace it."""
 
 
 class FindingFailed(ExportRefused):

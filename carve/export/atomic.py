@@ -6,11 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import IO, NamedTuple, Protocol
 
-from carve.errors import ExportRefused, FileTrouble, because
+from carve.design.values.regular_file import shown_path
+from carve.errors import ExportRefused, FileInTheWay, FileTrouble, because
 from carve.export.journal import Change, digest, is_plain
 from carve.export.placing import finish, put_in_place
 from carve.export.staging import NOTICE, Staging, staging_in
 from carve.stop import held
+
+MOST_NAMED = 3  # files in the way that a sentence names
 
 
 class Write(Protocol):
@@ -86,10 +89,10 @@ def write_all(
 def _give_up(staging: Staging, *, overwrite: bool) -> None:
     """Forget a set that can no longer be finished, where another takes its place."""
     if not overwrite:
-        raise ExportRefused(
+        raise FileInTheWay(
             f"an export into {staging.directory} was stopped half way and cannot be finished: what "
             f"it had made ready is gone, or its files were changed since. {NOTICE} there says "
-            "more; nothing was written (--overwrite replaces)"
+            "more; nothing was written"
         )
     staging.journal.unlink(missing_ok=True)  # the note stays until the new set stands
 
@@ -100,10 +103,12 @@ def _refuse_existing(targets: Sequence[Path], *, overwrite: bool) -> None:
             raise ExportRefused(f"{target} is a folder; nothing was written")
     there = [target for target in targets if os.path.lexists(target)]
     if there and not overwrite:
-        names = ", ".join(str(path) for path in there)
-        raise ExportRefused(
-            f"{names} {'is' if len(there) == 1 else 'are'} already there; nothing was written "
-            "(--overwrite replaces)"
+        names = ", ".join(shown_path(Path(path.name)) for path in there[:MOST_NAMED])
+        if len(there) > MOST_NAMED:
+            names += f" and {len(there) - MOST_NAMED} more"
+        raise FileInTheWay(
+            f"{names} {'is' if len(there) == 1 else 'are'} already there in "
+            f"{shown_path(there[0].parent)}; nothing was written"
         )
 
 

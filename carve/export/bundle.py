@@ -78,7 +78,7 @@ def export(
     paper: Paper | None = None,
     overwrite: bool = False,
     allow_failed: bool = False,
-    progress: Callable[[str], None] = lambda doing: None,
+    progress: Callable[[str], None] | None = None,
 ) -> Export:
     """Write every part of a job, with its manifest.
 
@@ -97,10 +97,11 @@ def export(
         raise FindingFailed(_refusal(findings))
     stem = Path(source[0]).stem
     printing = Printing(paper or usual_paper(job.design.units), job.design.units)
+    say = progress or _silent
     files: Files = {}
     entries: list[dict[str, Any]] = []
     for number, part in enumerate(job.parts, 1):
-        progress(f"writing {part.name}, {number} of {len(job.parts)} parts")
+        say(f"writing {part.name}, {number} of {len(job.parts)} parts")
         written, entry = _part_files(job.design, part, f"{stem}-{part.name}", unit, printing)
         files |= written
         entries.append(entry)
@@ -124,7 +125,7 @@ def export(
     )
     contents = f"{stem}-manifest.json"
     files[contents] = (json.dumps(summary, indent=2, ensure_ascii=False) + "\n").encode()
-    progress("putting the files in place")
+    say("putting the files in place")
     stands = write_all(
         Path(directory),
         {name: content(data) for name, data in files.items()},
@@ -210,10 +211,14 @@ def _with_own_drawings(text: str, design: Design, stem: str) -> tuple[str, Files
     return rewrite(text, with_values(design, named)), files
 
 
+def _silent(doing: str) -> None:
+    pass
+
+
 def _refusal(findings: Sequence[Finding]) -> str:
     failed = [finding for finding in findings if finding.verdict is Verdict.FAILED]
     named = "; ".join(f"{finding.check} ({finding.place})" for finding in failed)
     return (
         f"{len(failed)} finding{'s' if len(failed) > 1 else ''} failed: {named}; "
-        "nothing was written (to export all the same, say --even-so)"
+        "nothing was written"
     )

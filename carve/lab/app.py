@@ -16,7 +16,7 @@ from carve.design.io.dials import dials
 from carve.errors import CarveError
 from carve.export import export
 from carve.export.atomic import content, write_all
-from carve.lab.buttons.answers import changed_elsewhere, exported, refusal, saved
+from carve.lab.buttons.answers import changed_elsewhere, exported, failed, refusal, saved
 from carve.lab.buttons.export_form import Answer, ExportForm, ExportRequest, SaveButton
 from carve.lab.charts import chart
 from carve.lab.controls import STYLE as DIAL_STYLE
@@ -226,7 +226,7 @@ class Lab:
 
 
 def _say_failed(answer: Answer, error: Exception) -> None:
-    answer.say(message(_words(error), Verdict.FAILED))
+    answer.say(failed(error))
 
 
 def _words(error: Exception) -> str:

@@ -17,7 +17,7 @@ from typing import IO, Any
 import pytest
 
 from carve.design.values.regular_file import shown_path
-from carve.errors import CarveError, ExportRefused, FileTrouble
+from carve.errors import CarveError, ExportRefused, FileInTheWay, FileTrouble
 from carve.export.atomic import Write, content, write_all
 
 OLD, NEW = b"old " * 100, b"new " * 200
@@ -100,12 +100,11 @@ def test_an_existing_file_is_never_written_over_unasked(
 ) -> None:
     put_old(tmp_path, *there)
     before = snapshot(tmp_path)
-    with pytest.raises(ExportRefused) as caught:
+    with pytest.raises(FileInTheWay) as caught:
         write_all(tmp_path, three(), overwrite=False)
     assert snapshot(tmp_path) == before
     for name in there:
-        assert str(tmp_path / name) in str(caught.value)
-    assert "--overwrite" in str(caught.value)
+        assert name in str(caught.value)
 
 
 def test_no_writer_is_called_when_a_file_is_in_the_way(tmp_path: Path) -> None:

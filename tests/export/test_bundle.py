@@ -252,7 +252,6 @@ def test_a_part_that_fails_a_finding_is_not_exported(thin_job: Job, tmp_path: Pa
     with pytest.raises(FindingFailed, match="wood under the truss-rod channel") as caught:
         export(thin_job, tmp_path / "cut", ("wren.toml", ""))
     assert "nothing was written" in str(caught.value)
-    assert "--even-so" in str(caught.value)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -295,7 +294,7 @@ def test_an_earlier_export_stays_unless_replacing_is_asked_for(
 ) -> None:
     exported()
     before = {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()}
-    with pytest.raises(ExportRefused, match="already there; nothing was written"):
+    with pytest.raises(ExportRefused, match="already there in .*; nothing was written"):
         exported(unit="in")
     assert {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()} == before
     _, manifest = exported(unit="in", overwrite=True)
@@ -327,6 +326,7 @@ def test_the_command_does_not_replace_files_unasked(
     assert main(arguments) == 2
     out, err = capsys.readouterr()
     assert "wrote" not in out
-    assert err.endswith("are already there; nothing was written (--overwrite replaces)\n")
+    assert err.endswith("; nothing was written (--overwrite replaces)\n")
+    assert " more are already there in " in err  # of two dozen files three are named
     assert err.count("\n") == 1
     assert main([*arguments, "--overwrite"]) == 0

@@ -9,8 +9,9 @@ from carve.check.report import summary
 from carve.design import read_text
 from carve.design.drawing.source import beside, changed_since
 from carve.design.schema.outline import drawings_in
-from carve.errors import CarveError
+from carve.errors import CarveError, FileInTheWay, FindingFailed
 from carve.export import Export
+from carve.lab.buttons.export_form import ALLOW_FAILED, OVERWRITE
 from carve.lab.state import LabState
 from carve.lab.tables import message
 from carve.shop.cautions import CAUTIONS
@@ -19,6 +20,16 @@ from carve.shop.cautions import CAUTIONS
 def refusal(done: str, why: str) -> str:
     """Nothing was written. done: what was not done, as "exported"."""
     return message(f"Nothing was {done}: {why}", Verdict.FAILED)
+
+
+def failed(error: Exception) -> str:
+    """Why nothing came of it, and what to tick where that would help."""
+    way_on = ""
+    if isinstance(error, FindingFailed):
+        way_on = f" (to export all the same, tick “{ALLOW_FAILED}”)"
+    elif isinstance(error, FileInTheWay):
+        way_on = f" (to replace them, tick “{OVERWRITE}”)"
+    return message(f"{str(error) or type(error).__name__}{way_on}", Verdict.FAILED)
 
 
 def exported(done: Export, on_screen: Sequence[Finding], changed: Sequence[str]) -> str:

@@ -11,6 +11,7 @@ from carve.lab.tables import message
 from carve.parts.kind import EXPORT_CHORD
 from carve.shape.views.kit.paper import PAPERS, Paper
 
+OVERWRITE, ALLOW_FAILED = "replace existing files", "even if a finding fails"
 SINCE = "the dials have been turned since"
 
 
@@ -69,8 +70,8 @@ class ExportForm:
         self._unit = widgets.Dropdown(options=("mm", "in"), description="unit")
         self._paper = widgets.Dropdown(options=tuple(PAPERS), value=paper.name, description="paper")
         self._chord = widgets.Text(value=f"{EXPORT_CHORD} mm", description="chord error")
-        self._overwrite = widgets.Checkbox(description="replace existing files", indent=False)
-        self._allow_failed = widgets.Checkbox(description="even if a finding fails", indent=False)
+        self._overwrite = widgets.Checkbox(description=OVERWRITE, indent=False)
+        self._allow_failed = widgets.Checkbox(description=ALLOW_FAILED, indent=False)
         button = widgets.Button(description="Export", button_style="primary", icon="download")
         button.add_class("carve-export")
         button.on_click(lambda _: ask())
