@@ -294,7 +294,7 @@ def test_an_earlier_export_stays_unless_replacing_is_asked_for(
 ) -> None:
     exported()
     before = {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()}
-    with pytest.raises(ExportRefused, match="already there in .*; nothing was written"):
+    with pytest.raises(ExportRefused, match="nothing was written"):
         exported(unit="in")
     assert {path: path.stat().st_mtime_ns for path in (tmp_path / "cut").iterdir()} == before
     _, manifest = exported(unit="in", overwrite=True)

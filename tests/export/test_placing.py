@@ -161,7 +161,7 @@ def test_a_next_run_that_may_not_replace_still_puts_the_folder_right(
     after: bool, tmp_path: Path
 ) -> None:
     for folder in moments(tmp_path, OLD, FOREIGN, after=after):
-        with pytest.raises(ExportRefused, match="already there in .*; nothing was written"):
+        with pytest.raises(ExportRefused, match="nothing was written"):
             change(folder, overwrite=False)
         assert contents(folder) in ({**OLD, **FOREIGN}, {**NEW, **FOREIGN})
         assert not (folder / NAME).exists()
