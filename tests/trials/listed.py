@@ -1,5 +1,6 @@
 """Which trials there are."""
 
+from trials import designs
 from trials.trial import Trial
 
-TRIALS: tuple[Trial, ...] = ()
+TRIALS: tuple[Trial, ...] = (designs.TRIAL,)
