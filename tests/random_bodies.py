@@ -81,7 +81,7 @@ def _outline(dice: Dice, long: float, wide: float, *, cut: bool) -> Data:
                 bouts[side] = {
                     "depth": dice.figure(40, 90),
                     "horn": dice.figure(-10, 60),
-                    "notch": dice.figure(32, 46),
+                    "notch": dice.figure(28, 38),
                 }
     return {"bouts": bouts}
 
@@ -317,7 +317,7 @@ class _Places:
                 }
             else:
                 found[face] = dice.figure(3, 8)
-        if chambered or dice.true(0.3):
+        if chambered or dice.true(0.15):
             found["centre_block"] = dice.figure(60, 120)
         if dice.true(0.7):
             found["neck_block"] = {"length": dice.figure(40, 90), "width": dice.figure(80, 110)}

@@ -1,0 +1,60 @@
+"""By how much each check lets a limit be missed, and why no less and no more.
+
+A tolerance stands for what measuring alone may do. It never hides what anyone at the bench could
+find: a caliper reads 0.02 mm, the thinnest feeler gauge is 0.03 to 0.05 mm, and wood moves by more
+from a dry day to a wet one (all common practice). A limit that is itself a tolerance ("± 0.1 mm")
+gets none beside rounding, for the builder has set that one.
+"""
+
+ROUNDING = 1e-9
+"""mm, or degrees: what double precision does to a sum of lengths below a few metres.
+
+For all that is computed from the design in closed form, and for counts.
+"""
+
+MEASURED = 1e-6
+"""mm: what a plane through a mesh in double precision, or a root that is sought, is off by.
+
+For what is measured on meshes against a limit that is a tolerance already: profile, playing
+surface, fret places, glue faces, film, arch, pads, covers. A thousandth of the least such limit.
+"""
+
+WOOD = 0.005
+"""mm: for wood that is left, whatever lies on its two sides.
+
+The least distance is sought on grids that end within 0.002 mm of it, and between outlines whose
+chords lie within 0.001 to 0.005 mm of their curves. A quarter of what a caliper shows: no wall is
+weaker for it, and none fails by a figure that nobody could measure.
+"""
+
+STRING = 0.001
+"""mm: for heights of strings, bridge and neck.
+
+They follow from roots that are sought to 1e-6 mm or better and from a top's height that is settled
+to some 1e-4 mm. A thirtieth of the thinnest feeler gauge.
+"""
+
+CHORDS = 0.002
+"""mm: for room between outlines of which each lies within 0.001 mm of its curve."""
+
+BLANK = 0.01
+"""mm: for the wood to spare on each side of a blank, which is 0.02 mm of its size.
+
+What a caliper reads of a part as large as a hand; a board is measured with a rule.
+"""
+
+ANGLE = 0.005
+"""Degrees: for angles, which are told to 0.01. Over a heel of 60 mm it is 0.005 mm."""
+
+CUTTER = 0.005
+"""mm: for the radius of a hollow against a ball cutter's.
+
+It is found on a grid of places, and such cutters are ground to 0.01 mm (common practice).
+"""
+
+CURVATURE = 1e-6
+"""Per mm: for a jump of curvature along the neck.
+
+Two lines that part by it are 0.005 mm asunder after 100 mm, a tenth of what a straightedge and a
+feeler gauge show. What is left of jumps by computing alone is less than a thousandth of it.
+"""
