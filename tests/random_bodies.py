@@ -126,9 +126,7 @@ def _carved(dice: Dice, place: "_Places", *, pads: bool, planed: bool) -> Data:
 class _Places:
     """Where on a body what may lie. long, wide, thick: the body, mm. saddle: from its edge."""
 
-    def __init__(
-        self, dice: Dice, long: float, wide: float, thick: float, saddle: float
-    ) -> None:
+    def __init__(self, dice: Dice, long: float, wide: float, thick: float, saddle: float) -> None:
         self.dice, self.long, self.wide, self.thick = dice, long, wide, thick
         self.saddle = saddle
 

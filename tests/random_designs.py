@@ -76,11 +76,11 @@ def _turned(dice: Dice) -> Data:
 def _turn(dice: Dice, dial: DialSpec) -> Any:
     if isinstance(dial.value, Profile):
         return random_profile(dice)
-    assert dial.lowest is not None and dial.highest is not None
+    lowest, highest = dial.lowest or 0.0, dial.highest or 0.0
     if not dice.true(NEAR):
-        return dice.figure(dial.lowest, dial.highest)
-    reach = STEP * (dial.highest - dial.lowest)
-    low, high = max(dial.value - reach, dial.lowest), min(dial.value + reach, dial.highest)
+        return dice.figure(lowest, highest)
+    reach = STEP * (highest - lowest)
+    low, high = max(dial.value - reach, lowest), min(dial.value + reach, highest)
     return dice.figure(low, max(low, high))
 
 
@@ -239,15 +239,17 @@ def _limits(dice: Dice, data: Data) -> None:
     for pocket in body.get("pockets", ()):
         if isinstance(pocket["depth"], float) and pocket.get("kind") != "cover recess":
             left = max(body["thickness"] - pocket["depth"], 0.0)
-            limits["wood_over_pockets" if pocket.get("face") == "back" else "wood_under_pockets"] = (
-                left
-            )
+            limits[
+                "wood_over_pockets" if pocket.get("face") == "back" else "wood_under_pockets"
+            ] = left
     hollow = body.get("hollow") or {}
     if hollow.get("top"):
         limits["hollow_plate"] = hollow["top"]
     if hollow:
         limits["hollow_rim"] = hollow["rim"]
-    heights = [data.get("bridge", {}).get(name, 0.0) for name in ("height_lowest", "height_highest")]
+    heights = [
+        data.get("bridge", {}).get(name, 0.0) for name in ("height_lowest", "height_highest")
+    ]
     if heights[1] > heights[0] and dice.true(0.3):
         limits["bridge_spare"] = math.floor(heights[1] - heights[0]) / 2
     for name in ("pocket_play", "neck_height", "cover_gap", "action"):

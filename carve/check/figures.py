@@ -134,9 +134,7 @@ def _rounded(value: float, quantity: Quantity, unit: Unit, decimals: int) -> str
     return f"{number}{_DECIMALS[quantity, unit][1]}"
 
 
-def _rounded_up(
-    value: float, quantity: Quantity, unit: Unit, decimals: int, spare: int = 0
-) -> str:
+def _rounded_up(value: float, quantity: Quantity, unit: Unit, decimals: int, spare: int = 0) -> str:
     """Never less than it is, and by a number of units of its last decimal more."""
     last = Decimal(1).scaleb(-decimals)
     up = Decimal(_in_unit(value, quantity, unit)).quantize(last, ROUND_CEILING) + spare * last

@@ -51,11 +51,11 @@ class Finding:
     what was checked, in words. verdict: how it came out. value, limit: mm, mm^3, degrees or a
     count, by ``quantity``. sense: how the value must stand to the limit; "within" means that it is
     ``target``, give or take the limit. tolerance: by how much the limit may be missed and still
-    counts as kept, for what measuring alone may do (``carve/check/tolerances.py``). place: where, in words. source: which key sets the limit,
-    and where its default comes from. advice: what to change; empty where all is good. detail: more
-    figures, in words. point: (x, y, z) mm in the frame of the meshes beside it, which is the
-    instrument's, or the body's where the body is spoken of, or None. curve: the value all along
-    the part, or None.
+    counts as kept, for what measuring alone may do (``carve/check/tolerances.py``). place: where,
+    in words. source: which key sets the limit, and where its default comes from. advice: what to
+    change; empty where all is good. detail: more figures, in words. point: (x, y, z) mm in the
+    frame of the meshes beside it, which is the instrument's, or the body's where the body is
+    spoken of, or None. curve: the value all along the part, or None.
     """
 
     part: str

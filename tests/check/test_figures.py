@@ -33,7 +33,9 @@ def said(judged: Judged, quantity="length") -> Finding:
 
 def number(text: str) -> Fraction:
     """A figure as anyone reads it: whole, decimal, or with a fraction of an inch."""
-    match = re.fullmatch(r"(-?)(?:(\d+) )?(?:(\d+)/(\d+)|(\d+(?:\.\d+)?))(?: (?:mm|in|cm³|in³)|°)?", text)
+    match = re.fullmatch(
+        r"(-?)(?:(\d+) )?(?:(\d+)/(\d+)|(\d+(?:\.\d+)?))(?: (?:mm|in|cm³|in³)|°)?", text
+    )
     assert match is not None, text
     sign, whole, above, below, decimal = match.groups()
     size = Fraction(decimal) if decimal else int(whole or 0) + Fraction(int(above), int(below))

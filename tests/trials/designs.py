@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from random_designs import random_design
-from trials.trial import Outcome, Trial
 
-from carve.check.finding import FINER, Finding, show_limit, show_value
+from carve.check.finding import Finding, show_limit, show_value
 from carve.check.report import inspect
 from carve.design.io.parse import read_design
 from carve.errors import DesignError
 from carve.parts.job import EXPORT_CHORD, make, preview_chord
+from trials.trial import Outcome, Trial
 
 IN_FILES = 7  # every so many designs are made as finely as for files
 FAULT = "fault of the program"

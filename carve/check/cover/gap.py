@@ -10,6 +10,7 @@ from carve.check.finding import OUR_FAULT, Finding
 from carve.check.judge import within
 from carve.check.reading.covers import Covered, covers
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -41,7 +42,7 @@ def _finding(design: Design, covered: Covered) -> Finding:
     at = tight if shape.gap - gaps[tight] > gaps[wide] - shape.gap - ALIKE else wide
     (x, y), value = (float(place) for place in spots[at]), float(gaps[at])
     limit = design.limits.cover_gap + covered.cover.chord_error + covered.body.chord_error
-    return within(value, shape.gap, limit).finding(
+    return within(value, shape.gap, limit, tolerance=MEASURED).finding(
         part=covered.cover.name,
         name="gap",
         check="gap around the cover",
