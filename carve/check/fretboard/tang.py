@@ -25,7 +25,7 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.parts_with_shape(FretboardShape):
         top = part.mesh.only(SURFACE)
         depth, x, y, z = min(_shallowest(top, slot) for slot in fret_slots(part.mesh))
-        judged = at_least(depth, slots.tang, tolerance=part.chord_bound)
+        judged = at_least(depth, slots.tang, tolerance=part.chord_error)
         yield judged.finding(
             part=part.name,
             name="slot-depth",
