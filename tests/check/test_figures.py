@@ -1,9 +1,7 @@
 """What a builder reads off a finding and compares by hand is what its verdict says."""
 
-import re
-from fractions import Fraction
-
 import pytest
+from figures_by_hand import kept_by_hand
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
@@ -31,33 +29,9 @@ def said(judged: Judged, quantity="length") -> Finding:
     )
 
 
-def number(text: str) -> Fraction:
-    """A figure as anyone reads it: whole, decimal, or with a fraction of an inch."""
-    match = re.fullmatch(
-        r"(-?)(?:(\d+) )?(?:(\d+)/(\d+)|(\d+(?:\.\d+)?))(?: (?:mm|in|cm³|in³)|°)?", text
-    )
-    assert match is not None, text
-    sign, whole, above, below, decimal = match.groups()
-    size = Fraction(decimal) if decimal else int(whole or 0) + Fraction(int(above), int(below))
-    return -size if sign else size
-
-
-def read_by_hand(finding: Finding, unit) -> bool:
-    """Whether the limit is kept by what is shown, and by nothing else."""
-    value, limit = number(show_value(finding, unit)), show_limit(finding, unit)
-    limit, _, allowed = limit.partition(", give or take ")
-    tolerance = number(allowed) if allowed else 0
-    if finding.sense == "within":
-        target, _, limit = limit.partition(" ± ")
-        return abs(value - number(target)) <= number(limit) + tolerance
-    assert limit.startswith(finding.sense)
-    limit = number(limit.removeprefix(f"{finding.sense} "))
-    return value >= limit - tolerance if finding.sense == "at least" else value <= limit + tolerance
-
-
 def agrees(judged: Judged, unit, quantity="length") -> None:
     for_builder = said(judged, quantity)
-    assert read_by_hand(for_builder, unit) == judged.good, (
+    assert kept_by_hand(for_builder, unit) == judged.good, (
         show_value(for_builder, unit),
         show_limit(for_builder, unit),
     )
