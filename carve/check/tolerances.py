@@ -37,10 +37,10 @@ to some 1e-4 mm. A thirtieth of the thinnest feeler gauge.
 CHORDS = 0.002
 """mm: for room between outlines of which each lies within 0.001 mm of its curve."""
 
-BLANK = 0.01
-"""mm: for the wood to spare on each side of a blank, which is 0.02 mm of its size.
+BLANK = 0.002
+"""mm: for the wood to spare on each side of a blank, which is 0.004 mm of its size.
 
-What a caliper reads of a part as large as a hand; a board is measured with a rule.
+Sizes stand beside it to 0.01 mm and may not say something else; a board is measured with a rule.
 """
 
 ANGLE = 0.005

@@ -16,7 +16,7 @@ from carve.parts.job import make
 
 TABLE = {name: value for name, value in vars(tolerances).items() if name.isupper()}
 JUDGES = {"at_least", "at_most", "within"}
-MEASURED_ON_THE_MESH = "part.chord_error"  # of the mesh that a tang's depth is read on
+MEASURED_ON_THE_MESH = "part.chord_error + MEASURED"  # of the mesh that a tang's depth is read on
 CALIPER = 0.02  # mm a caliper reads; common practice
 FILES = [listed.file for listed in CHECKS]
 
