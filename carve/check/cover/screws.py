@@ -131,7 +131,7 @@ def _in_line(design: Design, covered: Covered) -> Iterator[Finding]:
     if not off:
         return
     at = max(off, key=lambda number: off[number])
-    judged, screw = at_most(off[at], limit, tolerance=MEASURED), shape.screws[at]
+    judged, screw = at_most(off[at], limit, tolerance=MEASURED).rounded(9), shape.screws[at]
     yield judged.finding(
         part=covered.cover.name,
         name="screw-holes-in-line",
