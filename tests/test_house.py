@@ -46,6 +46,7 @@ WITHIN: dict[str, list[set[str]]] = {
         {"views"},
     ],
     "check": [
+        {"figures", "tolerances"},
         {"finding"},
         {"judge", "declare"},
         {"reading"},
