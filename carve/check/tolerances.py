@@ -16,7 +16,8 @@ MEASURED = 1e-6
 """mm: what a plane through a mesh in double precision, or a root that is sought, is off by.
 
 For what is measured on meshes against a limit that is a tolerance already: profile, playing
-surface, fret places, glue faces, film, arch, pads, covers. A thousandth of the least such limit.
+surface, fret places, glue faces, film, arch, pads, covers. The least that such a limit may be is a
+thousand times as much.
 """
 
 WOOD = 0.005
@@ -24,7 +25,8 @@ WOOD = 0.005
 
 The least distance is sought on grids that end within 0.002 mm of it, and between outlines whose
 chords lie within 0.001 to 0.005 mm of their curves. A quarter of what a caliper shows: no wall is
-weaker for it, and none fails by a figure that nobody could measure.
+weaker for it, and none fails by a figure that nobody could measure. For the room that glue takes
+beside a neck too: what the advice tells to 0.01 mm shall do.
 """
 
 STRING = 0.001
@@ -37,10 +39,11 @@ to some 1e-4 mm. A thirtieth of the thinnest feeler gauge.
 CHORDS = 0.002
 """mm: for room between outlines of which each lies within 0.001 mm of its curve."""
 
-BLANK = 0.002
-"""mm: for the wood to spare on each side of a blank, which is 0.004 mm of its size.
+BLANK = 0.003
+"""mm: for the wood to spare on each side of a blank, which is 0.006 mm of its size.
 
-Sizes stand beside it to 0.01 mm and may not say something else; a board is measured with a rule.
+Sizes are told to 0.01 mm: a blank of the smallest size that is told does, and one that is 0.01 mm
+smaller does not. A board is measured with a rule.
 """
 
 ANGLE = 0.005
@@ -56,5 +59,6 @@ CURVATURE = 1e-6
 """Per mm: for a jump of curvature along the neck.
 
 Two lines that part by it are 0.005 mm asunder after 100 mm, a tenth of what a straightedge and a
-feeler gauge show. What is left of jumps by computing alone is less than a thousandth of it.
+feeler gauge show. What rounding alone may do is taken off first: 1e-8 per mm where pieces of 10 mm
+meet, 1e-5 beside one of 0.3 mm (``carve/shape/neck/curvature.py``).
 """

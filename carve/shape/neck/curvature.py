@@ -25,7 +25,7 @@ SAMPLES_PER_PIECE = 33  # places on a piece at which its curvature is evaluated,
 LINE_SHARES = (0.25, 0.5, 0.75)  # of the way from keel to edge, for the lines between
 SAME_X = 1e-6  # mm
 SAME_LINE = 1e-9  # mm
-JUMP = 1e-6  # per mm: below it a jump is none; the radius would be a kilometre
+STRAIGHT = 1e-6  # per mm; a line no more curved is straight: its radius would be a kilometre
 ROUNDED = float(np.spacing(1300.0))  # mm; of a place on the longest neck, and of a height there
 
 
@@ -133,7 +133,7 @@ def _between(shape: NeckShape, places: Array, *, alike: bool) -> list[LineCurvat
         slopes, bends = slopes - swell[0], bends - swell[1]
     values = _curvature(slopes, bends)
     bass, treble = np.split(values, 2, axis=-1)
-    alike = alike and float(np.abs(bass - treble).max()) < JUMP
+    alike = alike and float(np.abs(bass - treble).max()) < STRAIGHT
     lines = []
     for number, share in enumerate(LINE_SHARES):
         where = f"{share:g} of the way from keel to edge"
