@@ -7,7 +7,6 @@ limit counts as kept only by a tolerance, that is shown beside it.
 """
 
 import math
-from collections.abc import Iterator
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 from typing import Literal
@@ -22,7 +21,7 @@ Quantity = Literal["length", "volume", "count", "angle"]
 
 MOST_DECIMALS = 16  # behind which a double has nothing more to say
 SPARE = 2  # units of the last decimal; three figures, each rounded, are together off by no more
-HONEST = 1.05  # of a tolerance, what may be told of it once it is rounded up
+HONEST = Fraction(21, 20)  # of a tolerance, what may be told of it once it is rounded up
 GIVE_OR_TAKE = ", give or take "
 
 
@@ -68,20 +67,22 @@ def show_figures(
     shown = [show_quantity(figure, quantity, unit) for figure in figures]
     if not all(map(math.isfinite, figures)) or _missed(shown, sense) == missed:
         return _worded(shown, sense)
-    for decimals in _finer(quantity, unit):
-        finer = [_rounded(figure, quantity, unit, decimals) for figure in figures]
-        if _missed(finer, sense) == missed:
-            return _worded(finer, sense)
-    if missed or tolerance <= 0:
-        return _worded(shown, sense)
+    fewest = _DECIMALS[quantity, unit][0]
+    finer = [
+        [_rounded(figure, quantity, unit, decimals) for figure in figures]
+        for decimals in range(fewest, MOST_DECIMALS + 1)
+    ]
+    for agreeing in finer:
+        if _missed(agreeing, sense) == missed:
+            return _worded(agreeing, sense)
     # kept by the tolerance alone: no number of digits says so without it
-    for decimals in _finer(quantity, unit):
-        finer = [_rounded(figure, quantity, unit, decimals) for figure in figures]
-        for spare in (0, SPARE):
+    for spare in () if missed or tolerance <= 0 else (0, SPARE):
+        for decimals, agreeing in enumerate(finer, start=fewest):
             allowed = _rounded_up(tolerance, quantity, unit, decimals, spare)
-            more = float(read_figure(allowed)) > HONEST * _in_unit(tolerance, quantity, unit)
-            if not more and not _missed(finer, sense, read_figure(allowed)):
-                said, held = _worded(finer, sense)
+            told = read_figure(allowed)
+            honest = told <= HONEST * Fraction(_in_unit(tolerance, quantity, unit))
+            if honest and not _missed(agreeing, sense, told):
+                said, held = _worded(agreeing, sense)
                 return said, f"{held}{GIVE_OR_TAKE}{allowed}"
     return _worded(shown, sense)
 
@@ -113,14 +114,10 @@ _DECIMALS: dict[tuple[Quantity, Unit], tuple[int, str]] = {
     ("angle", "in"): (2, "°"),
     ("volume", "mm"): (3, " cm³"),
     ("volume", "in"): (4, " in³"),
-    ("count", "mm"): (0, ""),
-    ("count", "in"): (0, ""),
+    ("count", "mm"): (1, ""),
+    ("count", "in"): (1, ""),
 }
-"""Decimals that figures have as a rule, and their unit."""
-
-
-def _finer(quantity: Quantity, unit: Unit) -> Iterator[int]:
-    yield from range(_DECIMALS[quantity, unit][0], MOST_DECIMALS + 1)
+"""The fewest decimals where figures as a rule would not do, and their unit."""
 
 
 def _in_unit(value: float, quantity: Quantity, unit: Unit) -> float:
