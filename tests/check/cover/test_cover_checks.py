@@ -262,3 +262,14 @@ def test_its_blank_is_held_against_the_cover_alone(linnet):
     (length, *_) = blank.check(small)
     assert length.verdict is Verdict.FAILED
     assert "behind the nut" not in length.detail
+
+
+@pytest.mark.parametrize("deep", [40.0, 52.0])
+def test_a_cover_as_deep_as_a_chamber_is_judged_where_walls_are_left(pytestconfig, deep):
+    # a recess through a top of 5 mm into a chamber: half way up the thick cover there is no wall
+    wigeon = load(pytestconfig.rootpath / "examples" / "wigeon.toml")
+    job = make(with_values(wigeon, {"body.pockets[1].depth": deep}), 0.08)
+    by_id = {finding.id.partition(".")[2]: finding for finding in inspect(job)}
+    assert by_id["gap"].verdict is Verdict.GOOD
+    assert by_id["gap"].point[2] > -5.0
+    assert by_id["ledge"].verdict is Verdict.FAILED
