@@ -72,3 +72,20 @@ def test_a_jump_of_a_few_millionths_is_found_even_so(pytestconfig, jump, verdict
         most = re.search(r"most by (\S+) per mm", found.detail)
         assert most is not None
         assert float(most[1]) == pytest.approx(bend, rel=0.05)
+
+
+def test_a_headstock_may_reach_deeper_than_a_carved_heels_cap(pytestconfig):
+    # its back reaches more than 34 mm below the glue face, the cap lies 34 mm below it: the cap's
+    # plane was taken off the headstock too, and the keel had a corner there
+    redstart = load(pytestconfig.rootpath / "examples" / "redstart.toml")
+    changes = {"neck.heel.depth": 34.0, "neck.heel.tongue": None, "neck.heel_end": 352.0}
+    changes |= {"neck.headstock.tilt": 18.0, "neck.headstock.blend_radius": 110.0}
+    changes |= {"neck.headstock.tuners": [], "neck.headstock.volute": None}
+    changes |= {"joint.pocket_width": None}
+    job = make(with_values(redstart, changes), CHORD, only=["neck"])
+    (part,) = job.parts_with_shape(NeckShape)
+    behind = np.linspace(part.shape.start, 0.0, 200)
+    curve = part.shape.depth_curve(behind)
+    assert curve.max() > 34.0  # so that this says something
+    assert part.shape.depth(behind) == pytest.approx(curve, abs=1e-9)
+    assert jumps(job).verdict is Verdict.GOOD
