@@ -47,6 +47,7 @@ WITHIN: dict[str, list[set[str]]] = {
         {"views"},
     ],
     "check": [
+        {"figures", "tolerances"},
         {"finding"},
         {"judge", "declare"},
         {"reading"},

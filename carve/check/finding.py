@@ -3,19 +3,14 @@
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
 from carve.arrays import Array
+from carve.check.figures import Quantity, Sense, missing, show_figures
 from carve.design.schema.design import Design
-from carve.design.values.units import MM_PER_INCH, Unit, show_length, show_number
-
-Sense = Literal["at least", "at most", "within"]
-"""How a value must stand to its limit."""
-
-Quantity = Literal["length", "volume", "count", "angle"]
-"""What a value is, and so its unit: mm, mm^3, none or degrees."""
+from carve.design.values.units import Unit, show_length
 
 Point = tuple[float, float, float]
 """x, y and z in mm."""
@@ -55,11 +50,12 @@ class Finding:
     part, such as "thickness:stations[1]"; it holds no figure, so it stays while dials turn. check:
     what was checked, in words. verdict: how it came out. value, limit: mm, mm^3, degrees or a
     count, by ``quantity``. sense: how the value must stand to the limit; "within" means that it is
-    ``target``, give or take the limit. place: where, in words. source: which key sets the limit,
-    and where its default comes from. advice: what to change; empty where all is good. detail: more
-    figures, in words. point: (x, y, z) mm in the frame of the meshes beside it, which is the
-    instrument's, or the body's where the body is spoken of, or None. curve: the value all along
-    the part, or None.
+    ``target``, give or take the limit. tolerance: by how much the limit may be missed and still
+    counts as kept, for what measuring alone may do (``carve/check/tolerances.py``). place: where,
+    in words. source: which key sets the limit, and where its default comes from. advice: what to
+    change; empty where all is good. detail: more figures, in words. point: (x, y, z) mm in the
+    frame of the meshes beside it, which is the instrument's, or the body's where the body is
+    spoken of, or None. curve: the value all along the part, or None.
     """
 
     part: str
@@ -74,6 +70,7 @@ class Finding:
     advice: str = ""
     quantity: Quantity = "length"
     target: float = 0.0
+    tolerance: float = 0.0
     detail: str = ""
     point: Point | None = None
     curve: FindingCurve | None = None
@@ -91,32 +88,35 @@ class Finding:
         return replace(self, point=(x, -y + 0.0, z))
 
 
-def show_quantity(value: float, quantity: Quantity, unit: Unit) -> str:
-    """A value with its unit, as a builder reads it."""
-    if quantity == "count":
-        return f"{value:.0f}"
-    if quantity == "angle":
-        return f"{show_number(value, 2)}°"
-    if quantity == "volume":
-        return f"{value / 1000:.3f} cm³" if unit == "mm" else f"{value / MM_PER_INCH**3:.4f} in³"
-    if 0 < abs(value) < 0.095 and unit == "mm":
-        return f"{value:.3f} mm"  # small lengths are errors, and want their digits
-    if 0 < abs(value) < 0.24 and unit == "in":
-        return f"{value / MM_PER_INCH:.4f} in"
-    return show_length(value, unit)
-
-
 def show_value(finding: Finding, unit: Unit) -> str:
-    """What was found."""
-    return show_quantity(finding.value, finding.quantity, unit)
+    """What was found, in as many digits as it takes to see how it stands to its limit."""
+    return _figures(finding, unit)[0]
 
 
 def show_limit(finding: Finding, unit: Unit) -> str:
-    """What it is held against: ``at least 3 mm``, ``23 mm ± 0.1 mm``."""
-    limit = show_quantity(finding.limit, finding.quantity, unit)
-    if finding.sense == "within":
-        return f"{show_quantity(finding.target, finding.quantity, unit)} ± {limit}"
-    return f"{finding.sense} {limit}"
+    """What it is held against: ``at least 3 mm``, ``23 mm ± 0.1 mm``.
+
+    Where it is kept by a tolerance alone that is told too: ``..., give or take 0.005 mm``.
+    """
+    return _figures(finding, unit)[1]
+
+
+def _figures(finding: Finding, unit: Unit) -> tuple[str, str]:
+    short = missing(finding.value, finding.limit, finding.sense, finding.target)
+    # a warning may be about something else than the limit: what was found says what is shown
+    kept = finding.verdict is Verdict.GOOD or (
+        finding.verdict is Verdict.WARNING and short <= finding.tolerance
+    )
+    return show_figures(
+        finding.value,
+        finding.limit,
+        finding.sense,
+        finding.quantity,
+        unit,
+        missed=not kept,
+        target=finding.target,
+        tolerance=finding.tolerance,
+    )
 
 
 def as_plain(finding: Finding) -> dict[str, Any]:
@@ -129,6 +129,7 @@ def as_plain(finding: Finding) -> dict[str, Any]:
         "value": _finite(finding.value),
         "limit": finding.limit,
         "sense": finding.sense,
+        "tolerance": finding.tolerance,
         "unit": {"length": "mm", "volume": "mm3", "angle": "deg", "count": ""}[finding.quantity],
         "place": finding.place,
         "point": None if finding.point is None else [round(c, 4) for c in finding.point],

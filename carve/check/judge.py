@@ -10,9 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from carve.arrays import Array
-from carve.check.finding import Finding, FindingCurve, Quantity, Sense, Verdict
-
-EQUAL = 1e-9  # mm; lengths no further apart are the same
+from carve.check.figures import Quantity, Sense, missing
+from carve.check.finding import Finding, FindingCurve, Verdict
 
 
 @dataclass(frozen=True)
@@ -21,7 +20,8 @@ class Judged:
 
     verdict: how it came out. value: what was measured. limit: what it is held against. sense: how
     it must stand to the limit. missing: by how much the limit is missed, 0 or less where it is
-    kept. target: the middle of what is allowed, where the sense is "within".
+    kept. target: the middle of what is allowed, where the sense is "within". tolerance: by how
+    much the limit may be missed and counts as kept.
     """
 
     verdict: Verdict
@@ -30,6 +30,7 @@ class Judged:
     sense: Sense
     missing: float
     target: float = 0.0
+    tolerance: float = 0.0
 
     @property
     def good(self) -> bool:
@@ -71,6 +72,7 @@ class Judged:
             advice="" if self.good else advice,
             quantity=quantity,
             target=self.target,
+            tolerance=self.tolerance,
             detail=detail,
             point=point,
             curve=curve,
@@ -94,8 +96,7 @@ def at_least(
         warned = at_least(value, warning, tolerance=tolerance, missed=Verdict.WARNING)
         if not warned.good:
             return warned
-    missing = limit - value
-    return Judged(_verdict(missing, tolerance, missed), value, limit, "at least", missing)
+    return _judged(value, limit, "at least", tolerance, missed)
 
 
 def at_most(
@@ -115,8 +116,7 @@ def at_most(
         warned = at_most(value, warning, tolerance=tolerance, missed=Verdict.WARNING)
         if not warned.good:
             return warned
-    missing = value - limit
-    return Judged(_verdict(missing, tolerance, missed), value, limit, "at most", missing)
+    return _judged(value, limit, "at most", tolerance, missed)
 
 
 def within(
@@ -131,8 +131,7 @@ def within(
 
     tolerance, missed: as in ``at_least``.
     """
-    missing = abs(value - target) - limit
-    return Judged(_verdict(missing, tolerance, missed), value, limit, "within", missing, target)
+    return _judged(value, limit, "within", tolerance, missed, target)
 
 
 def first_missed(*judged: Judged) -> Judged:
@@ -140,5 +139,14 @@ def first_missed(*judged: Judged) -> Judged:
     return next((one for one in judged if not one.good), judged[0])
 
 
-def _verdict(missing: float, tolerance: float, missed: Verdict) -> Verdict:
-    return Verdict.GOOD if missing <= tolerance else missed
+def _judged(
+    value: float,
+    limit: float,
+    sense: Sense,
+    tolerance: float,
+    missed: Verdict,
+    target: float = 0.0,
+) -> Judged:
+    short = missing(value, limit, sense, target)
+    verdict = Verdict.GOOD if short <= tolerance else missed
+    return Judged(verdict, value, limit, sense, short, target, tolerance)

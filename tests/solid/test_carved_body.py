@@ -356,3 +356,29 @@ def test_a_sound_hole_high_in_the_arch_is_taken_once(brambling):
     # about 1360 mm^2 of a plate 6 mm thick
     assert whole - holed == pytest.approx(meshed_whole - meshed_holed, abs=250)
     assert 6000 < whole - holed < 10000
+
+
+def test_a_narrow_recurve_around_tight_notches_is_met_in_a_files_mesh(pytestconfig):
+    # 33 mm of notch within the ledge's and the recurve's lines: flat triangles there left no room
+    # for the points they lacked, and the plate "could not be meshed within 0.02 mm"
+    sanderling = load(pytestconfig.rootpath / "examples" / "sanderling.toml")
+    bouts = {"length": 386.04147, "joint": 60.0, "upper": 196.42125, "upper_at": 61.45443}
+    bouts |= {"lower": 272.80730, "lower_at": 283.08898, "waist": 177.32474, "waist_at": 154.41659}
+    notches = {
+        "bass": {"depth": 40.0, "horn": 40.05976, "notch": 38.0},
+        "treble": {"depth": 69.30089, "horn": 55.86821, "notch": 36.0},
+    }
+    back = {"ledge": 9.5, "recurve": 15.5008, "recurve_depth": 1.5, "falloff": 46.5986}
+    stations = [{"x": 217.89685, "height": 8.0}]
+    changed = with_values(
+        sanderling,
+        {
+            "body.outline.bouts": bouts | notches,
+            "body.back": back | {"stations": stations},
+            "body.thickness": 52.0,
+            "body.pockets": [],
+        },
+    )
+    (part,) = make(changed, 0.02, only=["body"]).parts
+    assert part.chord_error <= 0.02
+    assert part.state.sound

@@ -8,6 +8,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import Finding
 from carve.check.judge import within
 from carve.check.reading.keys import SIDE_VIEW
+from carve.check.tolerances import STRING
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.assembly.side_view import side_view
@@ -20,7 +21,7 @@ def check(job: Job) -> Iterator[Finding]:
     if side is None:
         return
     unit, limit, over = design.units, design.limits.action, side.playing
-    yield within(side.action, over.action, limit).finding(
+    yield within(side.action, over.action, limit, tolerance=STRING).finding(
         part="assembly",
         name="action",
         check="action at the 12th fret",

@@ -7,8 +7,9 @@ import shapely
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, at_least, at_most
+from carve.check.judge import at_least, at_most
 from carve.check.reading.keys import SIDE_VIEW
+from carve.check.tolerances import CHORDS, WOOD
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -33,7 +34,7 @@ def _edge(design: Design, shape: BodyShape) -> Finding:
     axis = shapely.LineString([(min(x0, 0.0) - 1.0, 0.0), (max(x1, 0.0) + 1.0, 0.0)])
     crossed = shapely.get_coordinates(shapely.intersection(shape.polygon.exterior, axis))[:, 0]
     edge = float(crossed[np.argmin(np.abs(crossed))]) if len(crossed) else float("inf")
-    return at_most(abs(edge), limit, missed=Verdict.WARNING).finding(
+    return at_most(abs(edge), limit, tolerance=CHORDS, missed=Verdict.WARNING).finding(
         part="assembly",
         name="body-edge",
         check="body's edge on the centre line",
@@ -60,7 +61,7 @@ def _saddle(design: Design, shape: BodyShape) -> Finding:
     away = shapely.distance(shape.polygon.exterior, points)
     away = np.where(shapely.contains(shape.polygon, points), away, -away)
     least = int(np.argmin(away))
-    judged = at_least(float(away[least]), limit, tolerance=EQUAL)
+    judged = at_least(float(away[least]), limit, tolerance=WOOD)
     return judged.finding(
         part="assembly",
         name="saddle-on-body",

@@ -6,6 +6,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
 from carve.check.judge import at_least, at_most
 from carve.check.reading.keys import SIDE_VIEW
+from carve.check.tolerances import STRING
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -26,10 +27,10 @@ def check(job: Job) -> Iterator[Finding]:
     fixed = side.highest - side.lowest <= FIXED
     if low:
         kept = None if fixed else side.lowest + spare
-        judged = at_least(side.needed, side.lowest, warning=kept, tolerance=FIXED)
+        judged = at_least(side.needed, side.lowest, warning=kept, tolerance=STRING)
     else:
         kept = None if fixed else side.highest - spare
-        judged = at_most(side.needed, side.highest, warning=kept, tolerance=FIXED)
+        judged = at_most(side.needed, side.highest, warning=kept, tolerance=STRING)
     warned = judged.verdict is Verdict.WARNING
     yield judged.finding(
         part="assembly",

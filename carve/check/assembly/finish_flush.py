@@ -9,6 +9,7 @@ from carve.check.finding import Finding, show_place
 from carve.check.judge import at_most
 from carve.check.reading.keys import PLACE
 from carve.check.reading.meeting import meetings
+from carve.check.tolerances import MEASURED
 from carve.design.schema.assembly import FACES, Finish
 from carve.design.values.units import Unit, show_length
 from carve.parts.job import Job
@@ -33,7 +34,7 @@ def check(job: Job) -> Iterator[Finding]:
             step = neck - board
             at = int(np.argmax(np.abs(step)))
             proud = "neck" if step[at] > 0 else "fretboard"
-            judged = at_most(float(abs(step[at])), limit).rounded(9)
+            judged = at_most(float(abs(step[at])), limit, tolerance=MEASURED).rounded(9)
             yield judged.finding(
                 part="assembly",
                 name=f"flush:{name}",

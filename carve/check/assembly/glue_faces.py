@@ -8,9 +8,10 @@ import numpy as np
 from carve.arrays import Array
 from carve.check.declare import looks_at
 from carve.check.finding import OUR_FAULT, Finding, Verdict, show_place
-from carve.check.judge import at_most
+from carve.check.judge import Judged, at_most
 from carve.check.reading.keys import PLACE
 from carve.check.reading.meeting import NUDGE, Meeting, edges_at, meetings, nut_line
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job
@@ -57,7 +58,7 @@ def _worst(
     name: of the finding. said: what is checked, in words. off: (n,) mm at the meeting's places.
     """
     at = int(np.argmax(np.abs(off)))
-    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    judged = _off(design, float(abs(off[at])))
     return judged.finding(
         part="assembly",
         name=name,
@@ -70,6 +71,11 @@ def _worst(
     )
 
 
+def _off(design: Design, off: float) -> Judged:
+    """How far the faces are off in mm, against what they may be."""
+    return at_most(off, design.limits.glue_face, tolerance=MEASURED).rounded(9)
+
+
 def _length(design: Design, meeting: Meeting) -> Finding:
     """How much of the neck's glue face no fretboard covers, at either end."""
     limit, unit = design.limits.glue_face, design.units
@@ -80,7 +86,7 @@ def _length(design: Design, meeting: Meeting) -> Finding:
     bare_nut, bare_heel = max(board.start, 0.0), max(neck_end - board.end, 0.0)
     bare = max(bare_nut, bare_heel)
     beyond = board.end - neck_end
-    return at_most(bare, limit, missed=Verdict.WARNING).finding(
+    return at_most(bare, limit, tolerance=MEASURED, missed=Verdict.WARNING).finding(
         part="assembly",
         name="glue-face-length",
         check="length of the glue faces",
@@ -105,7 +111,7 @@ def _nut_ends(design: Design, meeting: Meeting) -> Finding:
     slant = (x1 - x0) / (y1 - y0)
     off = neck[:, 0] - (x0 + behind + slant * (neck[:, 1] - y0))
     at = int(np.argmax(np.abs(off)))
-    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    judged = _off(design, float(abs(off[at])))
     return judged.finding(
         part="assembly",
         name="glue-face-nut-ends",
@@ -134,7 +140,7 @@ def _nut_corners(design: Design, meeting: Meeting) -> Finding:
     on_board, on_neck = (np.abs(np.diag(edges_at(face, x))) for face in faces)
     off = on_board + binding - on_neck - meeting.neck_part.shape.film.narrower
     at = int(np.argmax(np.abs(off)))
-    judged = at_most(float(abs(off[at])), design.limits.glue_face).rounded(9)
+    judged = _off(design, float(abs(off[at])))
     return judged.finding(
         part="assembly",
         name="glue-face-nut-corners",

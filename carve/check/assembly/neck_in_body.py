@@ -8,8 +8,9 @@ import shapely
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, at_least, at_most, first_missed, within
+from carve.check.judge import at_least, at_most, first_missed, within
 from carve.check.reading.keys import HEEL_IN_BODY
+from carve.check.tolerances import CHORDS, STRING
 from carve.design.schema.assembly import Joint
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
@@ -63,7 +64,7 @@ def _height(design: Design, heel: HeelInBody, cut: Cut) -> Finding:
     off = stands - heel.height
     depth = off - floor
     lean = math.degrees(math.atan(cut.slope) - heel.angle)
-    return within(stands, heel.height, limit, tolerance=EQUAL).finding(
+    return within(stands, heel.height, limit, tolerance=STRING).finding(
         part="assembly",
         name="neck-height-on-floor",
         check="neck height with its heel on the pocket's floor",
@@ -93,8 +94,8 @@ def _room(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cut:
         room = float(shapely.distance(wood, walls)) - film
     x, y = shapely.get_coordinates(shapely.shortest_line(wood, walls)).mean(axis=0)
     judged = first_missed(
-        at_least(room, joint.glue_line, tolerance=2 * CHORD),
-        at_most(room, joint.glue_line + play, tolerance=2 * CHORD, missed=Verdict.WARNING),
+        at_least(room, joint.glue_line, tolerance=CHORDS),
+        at_most(room, joint.glue_line + play, tolerance=CHORDS, missed=Verdict.WARNING),
     )
     loose = judged.sense == "at most"
     missing = joint.glue_line - room
@@ -129,7 +130,7 @@ def _beside(design: Design, joint: Joint, shape: BodyShape, heel: HeelInBody, cu
     deep = shapely.distance(neck.boundary, corners) if len(corners) else np.zeros(1)
     worst = int(np.argmax(deep))
     value = max(float(deep[worst]) - film, 0.0)
-    judged = at_most(value, joint.glue_line, tolerance=2 * CHORD)
+    judged = at_most(value, joint.glue_line, tolerance=CHORDS)
     x, y = (corners[worst].x, corners[worst].y) if len(corners) else (heel.start, 0.0)
     return judged.finding(
         part="assembly",

@@ -6,9 +6,10 @@ import numpy as np
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, at_least, at_most, first_missed
+from carve.check.judge import at_least, at_most, first_missed
 from carve.check.reading.keys import SCALE
 from carve.check.reading.meeting import NUDGE
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job, Part
 from carve.shape.neck.finish import pocket_width, room_in_pocket
@@ -31,8 +32,8 @@ def check(job: Job) -> Iterator[Finding]:
         room = room_in_pocket(joint.pocket_width, wood, on_neck, on_walls)
         right = pocket_width(wood, on_neck, on_walls, joint.glue_line)
         judged = first_missed(
-            at_least(room, joint.glue_line, tolerance=EQUAL),
-            at_most(room, joint.glue_line + play, tolerance=EQUAL, missed=Verdict.WARNING),
+            at_least(room, joint.glue_line, tolerance=WOOD),
+            at_most(room, joint.glue_line + play, tolerance=WOOD, missed=Verdict.WARNING),
         )
         loose = judged.sense == "at most"
         yield judged.finding(

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, at_least, at_most, first_missed
+from carve.check.judge import at_least, at_most, first_missed
 from carve.check.reading.keys import SIDE_VIEW
+from carve.check.tolerances import ANGLE, STRING
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.assembly.side_view import side_view
@@ -22,8 +23,8 @@ def check(job: Job) -> Iterator[Finding]:
     angle = math.degrees(side.angle)
     where = f"{show_length(side.edge, unit)} from the nut, at the body's edge"
     judged = first_missed(
-        at_most(angle, design.limits.neck_angle, tolerance=EQUAL, missed=Verdict.WARNING),
-        at_least(angle, 0.0, tolerance=EQUAL, missed=Verdict.WARNING),
+        at_most(angle, design.limits.neck_angle, tolerance=ANGLE, missed=Verdict.WARNING),
+        at_least(angle, 0.0, tolerance=ANGLE, missed=Verdict.WARNING),
     )
     forward = judged.sense == "at least"
     yield judged.finding(
@@ -44,7 +45,7 @@ def check(job: Job) -> Iterator[Finding]:
         if design.joint.angle is not None
         else "follows from the bridge's height and joint.height",
     )
-    height = at_least(side.neck_height, 0.0, tolerance=EQUAL, missed=Verdict.WARNING)
+    height = at_least(side.neck_height, 0.0, tolerance=STRING, missed=Verdict.WARNING)
     yield height.finding(
         part="assembly",
         name="neck-height",

@@ -7,9 +7,10 @@ import numpy as np
 from carve.arrays import Array
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, at_least, at_most
+from carve.check.judge import at_least, at_most
 from carve.check.reading.keys import SIDE_VIEW
 from carve.check.reading.stringing import lengths, string_name
+from carve.check.tolerances import STRING
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
@@ -40,7 +41,7 @@ def _nut(job: Job, found: StringHeights) -> Finding:
     limit, unit = job.design.limits.first_fret_clearance_most, job.design.units
     over_first = found.open[:, 0]
     highest = int(np.argmax(over_first))
-    judged = at_most(float(over_first[highest]), limit, tolerance=EQUAL, missed=Verdict.WARNING)
+    judged = at_most(float(over_first[highest]), limit, tolerance=STRING, missed=Verdict.WARNING)
     low = show_length(judged.missing, unit)
     return judged.finding(
         part="assembly",
@@ -63,7 +64,7 @@ def _saddle(job: Job, found: StringHeights, side: SideView) -> Finding:
     limit, unit = job.design.limits.strings_over_body, job.design.units
     heights = over_body(found, side)
     lowest = int(np.argmin(heights))
-    judged = at_least(float(heights[lowest]), limit, tolerance=EQUAL, missed=Verdict.WARNING)
+    judged = at_least(float(heights[lowest]), limit, tolerance=STRING, missed=Verdict.WARNING)
     places = found.saddle_places
     return judged.finding(
         part="assembly",

@@ -17,6 +17,7 @@ from carve.check.judge import at_most
 from carve.check.reading.board import fret_slots
 from carve.check.reading.keys import SCALE
 from carve.check.reading.stringing import string_name
+from carve.check.tolerances import MEASURED
 from carve.design.values.units import show_number
 from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
@@ -44,7 +45,7 @@ def check(job: Job) -> Iterator[Finding]:
         # a string of which 1 - share sounds is sharp by the ratio of that to what should sound
         cents = 1200 * math.log2(1 / float(ratios[fret]) / float(1 - share[string, fret]))
         y = float(layout.y(x)[string, fret])
-        yield at_most(value, limit, missed=Verdict.WARNING).finding(
+        yield at_most(value, limit, tolerance=MEASURED, missed=Verdict.WARNING).finding(
             part=part.name,
             name="intonation",
             check="frets under each string",

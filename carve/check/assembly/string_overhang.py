@@ -6,8 +6,9 @@ import numpy as np
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, Verdict, show_place
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.keys import BOARD
+from carve.check.tolerances import STRING
 from carve.design.derived.board_plan import board_plan
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -34,7 +35,7 @@ def check(job: Job) -> Iterator[Finding]:
         end = int(np.argmin(away))
         value = float(away[end])
         missed = Verdict.FAILED if value <= 0 else Verdict.WARNING
-        judged = at_least(value, limit, tolerance=EQUAL, missed=missed)
+        judged = at_least(value, limit, tolerance=STRING, missed=missed)
         sign = -1.0 if name == "bass" else 1.0
         yield judged.finding(
             part="assembly",

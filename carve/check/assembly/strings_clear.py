@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.keys import STRING_HEIGHTS
 from carve.check.reading.stringing import least, lengths, string_name
+from carve.check.tolerances import STRING
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -29,7 +30,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _open(design: Design, found: StringHeights) -> Finding:
     limit, unit = design.limits.first_fret_clearance, design.units
     string, fret = least(found.open)
-    judged = at_least(float(found.open[string, fret]), limit, tolerance=EQUAL)
+    judged = at_least(float(found.open[string, fret]), limit, tolerance=STRING)
     return judged.finding(
         part="assembly",
         name="open-strings",
@@ -47,7 +48,7 @@ def _open(design: Design, found: StringHeights) -> Finding:
 def _pressed(design: Design, found: StringHeights) -> Finding:
     limit = design.limits.fretted_clearance
     string, fret = least(found.pressed)
-    judged = at_least(float(found.pressed[string, fret]), limit, tolerance=EQUAL)
+    judged = at_least(float(found.pressed[string, fret]), limit, tolerance=STRING)
     return judged.finding(
         part="assembly",
         name="pressed-strings",

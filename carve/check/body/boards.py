@@ -6,7 +6,8 @@ import numpy as np
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
+from carve.check.tolerances import BLANK
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -29,7 +30,7 @@ def check(job: Job) -> Iterator[Finding]:
         centred = blank.joint == "centre line"
         wide = 2 * float(np.abs(y).max()) if centred else float(np.ptp(y))
         needed = (wide + 2 * blank.allowance) / blank.boards
-        judged = at_least(blank.width / blank.boards, needed, tolerance=EQUAL)
+        judged = at_least(blank.width / blank.boards, needed, tolerance=BLANK)
         yield judged.finding(
             part=part.name,
             name="board-width",

@@ -8,10 +8,11 @@ from dataclasses import replace
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.places import show_body_place
 from carve.check.reading.walls import removal_keys
 from carve.check.reading.wires import Wire, WireKind, wires_of
+from carve.check.tolerances import CHORDS
 from carve.design.schema.design import Design
 from carve.parts.job import Job
 from carve.shape.body.clearance import Clearance
@@ -58,7 +59,7 @@ def _finding(
         where = f"where {names[0]} opens into {names[1]}" if len(names) > 1 else f"in {names[0]}"
         detail = f"narrowest {where}"
         advice = f"make it {design.show(asked - way.width)} wider {where}"
-    judged = at_least(way.width, asked, tolerance=EQUAL)
+    judged = at_least(way.width, asked, tolerance=CHORDS)
     return judged.finding(
         part=part,
         name=f"wire-way:{key}",

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.places import show_body_place
 from carve.check.reading.walls import Wall, WallKind, walls_of
+from carve.check.tolerances import WOOD
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -107,7 +108,7 @@ def check(job: Job) -> Iterator[Finding]:
                 (wall for wall in walls if wall.kind is kind), key=lambda wall: wall.wood
             )
             limit = float(getattr(job.design.limits, held.limit))
-            thin = [wall for wall in found if wall.wood < limit - EQUAL]
+            thin = [wall for wall in found if wall.wood < limit - WOOD]
             for wall in thin or found[:1]:
                 yield _finding(job.design, part.name, wall, held, limit, len(found))
 
@@ -115,7 +116,7 @@ def check(job: Job) -> Iterator[Finding]:
 def _finding(
     design: Design, part: str, wall: Wall, held: _Held, limit: float, number: int
 ) -> Finding:
-    judged = at_least(wall.wood, limit, tolerance=EQUAL)
+    judged = at_least(wall.wood, limit, tolerance=WOOD)
     point = wall.place()
     return judged.finding(
         part=part,

@@ -10,6 +10,7 @@ from carve.check.finding import Finding
 from carve.check.judge import at_most
 from carve.check.reading.covers import Covered, covers
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -37,7 +38,7 @@ def _finding(design: Design, covered: Covered, rim: Array) -> Finding:
     proud = shape.up * (outside - rim[:, 2])
     at = int(np.argmax(np.abs(proud)))
     x, y, z = (float(value) for value in rim[at])
-    judged = at_most(float(abs(proud[at])), limit)
+    judged = at_most(float(abs(proud[at])), limit, tolerance=MEASURED)
     return judged.finding(
         part=covered.cover.name,
         name="flush",

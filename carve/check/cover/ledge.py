@@ -9,6 +9,7 @@ from carve.check.finding import Finding
 from carve.check.judge import at_least
 from carve.check.reading.covers import covers
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -21,7 +22,7 @@ def check(job: Job) -> Iterator[Finding]:
     for covered in covers(job):
         plan = covered.shape.polygon
         wide = float(shapely.intersection(plan, covered.floor).area / plan.exterior.length)
-        judged = at_least(wide, job.design.limits.cover_ledge)
+        judged = at_least(wide, job.design.limits.cover_ledge, tolerance=WOOD)
         x, y = covered.shape.middle
         yield judged.finding(
             part=covered.cover.name,

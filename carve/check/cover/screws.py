@@ -1,5 +1,6 @@
 """The screws of each cover: wood around their holes, wood they hold in, holes in one line."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -8,9 +9,10 @@ import shapely
 from carve.arrays import Array
 from carve.check.declare import looks_at
 from carve.check.finding import OUR_FAULT, Finding
-from carve.check.judge import EQUAL, at_least, at_most
-from carve.check.reading.covers import Covered, covers
+from carve.check.judge import at_least, at_most
+from carve.check.reading.covers import Covered, covers, middle_of_hole
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED, WOOD
 from carve.design.schema.design import Design
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -18,7 +20,6 @@ from carve.shape.body.shape import BodyShape
 from carve.shape.cover.shape import CoverShape
 from carve.solid.body import surface_of
 from carve.solid.cover import hole_name
-from carve.solid.measure import circle_through
 
 
 @looks_at(
@@ -31,13 +32,15 @@ from carve.solid.measure import circle_through
     ),
 )
 def check(job: Job) -> Iterator[Finding]:
-    """Four findings a cover with screws, each about the worst of them."""
+    """Three findings a cover with screws, each about the worst of them, and a fourth where there
+    are pilot holes.
+    """
     for covered in covers(job):
         if covered.shape.screws:
             yield _in_cover(job.design, covered)
             yield _in_floor(job.design, covered)
             yield _hold(job.design, covered)
-            yield _in_line(job.design, covered)
+            yield from _in_line(job.design, covered)
 
 
 def _in_cover(design: Design, covered: Covered) -> Finding:
@@ -111,35 +114,33 @@ def _through_wood(covered: Covered, number: int) -> float:
     return wood
 
 
-def _in_line(design: Design, covered: Covered) -> Finding:
-    """How far each hole's middle, on the cover's mesh, is from its pilot hole's on the body's."""
+def _in_line(design: Design, covered: Covered) -> Iterator[Finding]:
+    """How far each hole's middle, on the cover's mesh, is from its pilot hole's on the body's.
+
+    A pilot hole that finds no wood has no middle; that no screw holds there is told by ``_hold``.
+    """
     shape, limit, unit = covered.shape, design.limits.cover_screw_line, design.units
     laid, body = covered.laid, covered.body.mesh
-    off = np.array(
-        [
-            np.hypot(
-                *np.subtract(
-                    circle_through(laid.only(hole_name(number)).points[:, :2])[:2],
-                    circle_through(body.only(surface_of(pilot)).points[:, :2])[:2],
-                )
-            )
-            for number, pilot in enumerate(covered.pilots, start=1)
-        ]
-    )
-    off = np.nan_to_num(off, nan=np.inf)  # a hole that is nowhere on the mesh
-    at = int(np.argmax(off))
-    judged, hole = at_most(float(off[at]), limit), shape.screws[at]
-    return judged.finding(
+    off = {}
+    for number, pilot in enumerate(covered.pilots):
+        wide, narrow = shape.screws[number].radius, shape.pilot / 2
+        hole = middle_of_hole(laid.only(hole_name(number + 1)).points[:, :2], wide)
+        under = middle_of_hole(body.only(surface_of(pilot)).points[:, :2], narrow)
+        if hole is not None and under is not None:
+            off[number] = math.dist(hole, under)
+    if not off:
+        return
+    at = max(off, key=lambda number: off[number])
+    judged, screw = at_most(off[at], limit, tolerance=MEASURED).rounded(9), shape.screws[at]
+    yield judged.finding(
         part=covered.cover.name,
         name="screw-holes-in-line",
         check="screw holes over their pilot holes",
         place=_place(design, covered, at),
-        point=covered.point(hole.x, hole.y, shape.floor),
+        point=covered.point(screw.x, screw.y, shape.floor),
         source="limits.cover_screw_line; common practice",
-        advice=OUR_FAULT
-        if np.isfinite(off[at])
-        else f"there is no wood for its pilot hole; move it ({shape.where}.cover.screws)",
-        detail=f"holes {show_length(2 * hole.radius, unit)} over {show_length(shape.pilot, unit)}",
+        advice=OUR_FAULT,
+        detail=f"holes {show_length(2 * screw.radius, unit)} over {show_length(shape.pilot, unit)}",
     )
 
 
@@ -155,7 +156,7 @@ def _least(
     """The finding about the screw with the least wood. wood: (k,) mm. limit: its key."""
     shape, at = covered.shape, int(np.argmin(wood))
     least = float(getattr(design.limits, limit))
-    judged, hole = at_least(float(wood[at]), least, tolerance=EQUAL), shape.screws[at]
+    judged, hole = at_least(float(wood[at]), least, tolerance=WOOD), shape.screws[at]
     missing = show_length(least - float(wood[at]), design.units)
     return judged.finding(
         part=covered.cover.name,

@@ -9,8 +9,9 @@ import numpy as np
 from carve.arrays import Array
 from carve.check.declare import EVERY_PART, looks_at
 from carve.check.finding import Finding, Verdict, show_place
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
+from carve.check.tolerances import BLANK
 from carve.design.schema.blank import Blank
 from carve.design.values.units import show_length, show_number
 from carve.parts.job import Job, Part
@@ -65,8 +66,8 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
     unit = job.design.units
     name, where = _DIRECTIONS[axis]
     size, available = laid.sizes[axis], float(getattr(blank, name))
-    # half of the wood to spare lies on each side, and so does half of the tolerance
-    judged = at_least((available - size) / 2, blank.allowance, tolerance=EQUAL / 2)
+    # half of the wood to spare lies on each side
+    judged = at_least((available - size) / 2, blank.allowance, tolerance=BLANK)
     advice = said = ""
     if not judged.good:
         missing = size + 2 * blank.allowance - available
@@ -109,7 +110,7 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
 
 
 def _holds(blank: Blank, askew: Laying) -> bool:
-    over = 2 * blank.allowance - EQUAL
+    over = 2 * (blank.allowance - BLANK)
     return askew.thickness + over <= blank.thickness and askew.length + over <= blank.length
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from carve.check.declare import looks_at, tables_at, value_at
 from carve.check.finding import Finding, Verdict
 from carve.check.judge import at_most, within
+from carve.check.tolerances import ROUNDING
 from carve.design.derived.outline_choice import page_of
 from carve.design.schema.headstock import DrawnHead
 from carve.design.schema.outline import OutlineFile
@@ -36,7 +37,13 @@ def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iter
     low, high = curve_extent(found.outline)
     part, _, inner = key.partition(".")
     # never missed: a drawing that disagrees is refused before there is a part
-    agrees = within(float(high[0] - low[0]), length, LENGTH_AGREES * length, missed=Verdict.GOOD)
+    agrees = within(
+        float(high[0] - low[0]),
+        length,
+        LENGTH_AGREES * length,
+        tolerance=ROUNDING,
+        missed=Verdict.GOOD,
+    )
     yield agrees.finding(
         part=part,
         name=f"drawing-length:{inner}",
@@ -53,7 +60,7 @@ def _of_drawing(job: Job, key: str, outline: OutlineFile, length: float) -> Iter
         detail = f"{count} gaps were closed, this is the widest" if count > 1 else ""
     width = widest.width if widest is not None else 0.0
     missed = Verdict.GOOD if widest is None else Verdict.WARNING
-    yield replace(at_most(width, outline.gap), verdict=missed).finding(
+    yield replace(at_most(width, outline.gap, tolerance=ROUNDING), verdict=missed).finding(
         part=part,
         name=f"drawing-gaps:{inner}",
         check="gaps closed in the drawing",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from carve.check.declare import looks_at, tables_at, value_at
 from carve.check.finding import Finding
 from carve.check.judge import at_most
+from carve.check.tolerances import ROUNDING
 from carve.design.schema.design import Design
 from carve.design.schema.headstock import DrawnHead
 from carve.design.schema.outline import OutlineFile
@@ -58,7 +59,7 @@ def _of_drawing(design: Design, key: str, outline: OutlineFile, file: str) -> Fi
     if used.twice:
         notes.append(f"the outline is drawn {used.twice + 1} times, and cut once")
     part, _, inner = key.partition(".")
-    return at_most(len(left), 0).finding(
+    return at_most(len(left), 0, tolerance=ROUNDING).finding(
         part=part,
         name=f"drawing-used:{inner}",
         check="all of the drawing on its layer is used",

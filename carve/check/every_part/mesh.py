@@ -7,6 +7,7 @@ import numpy as np
 from carve.check.declare import EVERY_PART, looks_at
 from carve.check.finding import OUR_FAULT, Finding
 from carve.check.judge import at_most, within
+from carve.check.tolerances import ROUNDING
 from carve.parts.job import Job
 from carve.solid.mesh import volume
 
@@ -18,7 +19,7 @@ def check(job: Job) -> Iterator[Finding]:
         # what counts is the mesh in the file, with its 32-bit coordinates
         mesh, state = part.written, part.state
         faults = state.open_edges + state.flat + state.twins
-        yield at_most(faults, 0).finding(
+        yield at_most(faults, 0, tolerance=ROUNDING).finding(
             part=part.name,
             name="mesh-closed",
             check="mesh closed and oriented",
@@ -29,7 +30,7 @@ def check(job: Job) -> Iterator[Finding]:
             detail=f"{len(mesh.triangles)} triangles; {state.open_edges} open edges, "
             f"{state.flat} without area, {state.twins} twice",
         )
-        yield at_most(part.chord_error, part.chord_bound).finding(
+        yield at_most(part.chord_error, part.chord_bound, tolerance=ROUNDING).finding(
             part=part.name,
             name="chord-error",
             check="chord error",
@@ -41,7 +42,7 @@ def check(job: Job) -> Iterator[Finding]:
         # a flat part has no chord error, but its 32-bit coordinates are rounded all the same
         rounding = float(np.spacing(np.float32(np.abs(mesh.points).max())))
         limit = (part.chord_error + rounding) * float(mesh.doubled_areas.sum()) / 2
-        yield within(volume(mesh), part.integral, limit).finding(
+        yield within(volume(mesh), part.integral, limit, tolerance=ROUNDING).finding(
             part=part.name,
             name="volume",
             check="volume",

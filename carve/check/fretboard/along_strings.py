@@ -14,6 +14,7 @@ from carve.check.finding import Finding, Verdict, show_place
 from carve.check.judge import at_most
 from carve.check.reading.keys import PLACE
 from carve.check.reading.stringing import string_name
+from carve.check.tolerances import ROUNDING
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
@@ -41,7 +42,7 @@ def check(job: Job) -> Iterator[Finding]:
         value, y = round(float(bow[string, at]), 9), layout.y(x)[string, at]
         nut, bridge = layout.spread(np.array([0.0, layout.length]))
         cone = cone_radius(x[-1:], nut_radius, float(nut), float(bridge), layout.length)
-        yield at_most(abs(value), limit, missed=Verdict.WARNING).finding(
+        yield at_most(abs(value), limit, tolerance=ROUNDING, missed=Verdict.WARNING).finding(
             part=part.name,
             name="surface-along-strings",
             check="surface along the strings",

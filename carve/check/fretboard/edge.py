@@ -6,9 +6,10 @@ import numpy as np
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, show_place
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.board import edge_points
 from carve.check.reading.keys import PLACE
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
@@ -21,7 +22,7 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.parts_with_shape(FretboardShape):
         edge = edge_points(part.mesh)
         thinnest = edge[np.argmin(edge[:, 2])]
-        judged = at_least(float(thinnest[2]), limit, tolerance=EQUAL)
+        judged = at_least(float(thinnest[2]), limit, tolerance=WOOD)
         yield judged.finding(
             part=part.name,
             name="thickness-at-edges",

@@ -12,6 +12,7 @@ from carve.check.finding import OUR_FAULT, Finding
 from carve.check.judge import at_most, within
 from carve.check.reading.board import MeshSlot, fret_slots
 from carve.check.reading.keys import SCALE
+from carve.check.tolerances import MEASURED, ROUNDING
 from carve.design.schema.design import Design
 from carve.design.values.fan import OuterString
 from carve.design.values.units import show_length
@@ -39,7 +40,7 @@ def check(job: Job) -> Iterator[Finding]:
         if board.nut == "zero fret":
             ratios, names = np.r_[1.0, ratios], ["the zero fret", *names]
         found = fret_slots(part.mesh)
-        complete = within(len(found), len(ratios), 0)
+        complete = within(len(found), len(ratios), 0, tolerance=ROUNDING)
         yield complete.finding(
             part=part.name,
             name="fret-slots",
@@ -63,7 +64,7 @@ def check(job: Job) -> Iterator[Finding]:
             f"{show_length(float(_along(each, found[-1:])[0]), unit)} {each.said}"
             for each in tracks
         )
-        yield at_most(abs(float(off[on, worst])), limits.fret_places).finding(
+        yield at_most(abs(float(off[on, worst])), limits.fret_places, tolerance=MEASURED).finding(
             part=part.name,
             name="fret-places",
             check="fret places",

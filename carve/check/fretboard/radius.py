@@ -10,6 +10,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import FINER, Finding
 from carve.check.judge import at_most, within
 from carve.check.reading.board import BESIDE, gauged_radius, section_along
+from carve.check.tolerances import MEASURED
 from carve.design.values.circle import sagitta
 from carve.design.values.fan import SlantedLine
 from carve.design.values.units import show_length
@@ -70,7 +71,7 @@ def _radius(
     # what the radius may be off follows from what the edges may be off: R = (h^2 + s^2) / 2 s
     fall = sagitta(asked, half) + error
     limit = asked - (half**2 + fall**2) / (2 * fall)
-    return within(found, asked, limit).finding(
+    return within(found, asked, limit, tolerance=MEASURED).finding(
         part=part.name,
         name=f"radius:{place.name}",
         check=f"radius {place.said}",
@@ -86,7 +87,7 @@ def _flatness(
     job: Job, part: Part[FretboardShape], place: _Place, x: float, section: Array
 ) -> Finding:
     off = float(np.abs(section[:, 1] - part.shape.thickness).max())
-    return at_most(off, job.design.limits.board_surface).finding(
+    return at_most(off, job.design.limits.board_surface, tolerance=MEASURED).finding(
         part=part.name,
         name=f"flatness:{place.name}",
         check=f"flatness {place.said}",

@@ -8,6 +8,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import Finding
 from carve.check.judge import at_least
 from carve.check.reading.board import BESIDE, MeshSlot, fret_slots, section_along
+from carve.check.tolerances import MEASURED
 from carve.design.values.fan import SlantedLine
 from carve.design.values.units import show_length
 from carve.parts.job import Job
@@ -25,7 +26,7 @@ def check(job: Job) -> Iterator[Finding]:
     for part in job.parts_with_shape(FretboardShape):
         top = part.mesh.only(SURFACE)
         depth, x, y, z = min(_shallowest(top, slot) for slot in fret_slots(part.mesh))
-        judged = at_least(depth, slots.tang, tolerance=part.chord_bound)
+        judged = at_least(depth, slots.tang, tolerance=part.chord_error + MEASURED)
         yield judged.finding(
             part=part.name,
             name="slot-depth",

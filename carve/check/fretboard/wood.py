@@ -10,8 +10,9 @@ import numpy as np
 
 from carve.check.declare import looks_at
 from carve.check.finding import Finding, show_place
-from carve.check.judge import EQUAL, at_least
+from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.fretboard.shape import FretboardShape
@@ -35,8 +36,8 @@ def check(job: Job) -> Iterator[Finding]:
             points = part.mesh.only(name).points
             lowest = points[np.argmin(points[:, 2])]
             wood, aside = float(lowest[2]), abs(float(lowest[1]))
-            judged = at_least(wood, limit, tolerance=EQUAL)
-            through = wood <= EQUAL
+            judged = at_least(wood, limit, tolerance=WOOD)
+            through = wood <= WOOD
             yield judged.finding(
                 part=part.name,
                 name=f"wood-under-cut:{key.split('.')[1]}",

@@ -9,6 +9,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import Finding
 from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
+from carve.check.tolerances import ROUNDING
 from carve.design.derived.heel_blend import SHORTEST_BLEND
 from carve.parts.job import Job
 from carve.shape.neck.shape import NeckShape
@@ -31,7 +32,7 @@ def check(job: Job) -> Iterator[Finding]:
         at = [s.at.show(design.units) for s in design.neck.stations if design.place(s.at) == x]
         asked = "" if heel.blend is None else f"{design.show(heel.blend)} asked; "
         begins = f"the station at {at[0]}" if at else f"{design.show(x)} from the nut"
-        yield at_least(long, SHORTEST_BLEND).finding(
+        yield at_least(long, SHORTEST_BLEND, tolerance=ROUNDING).finding(
             part=part.name,
             name="heel-blend",
             check="length of the heel's blend",

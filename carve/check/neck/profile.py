@@ -13,6 +13,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import FINER, Finding
 from carve.check.judge import at_most, within
 from carve.check.reading.keys import SCALE
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Station
 from carve.design.values.profile import show_profile
 from carve.design.values.units import show_length
@@ -50,7 +51,7 @@ def _at_station(
     thickness = part.shape.board - float(keel[1]) + film.back + film.board_top
     place = station.at.show(unit)
     toward = f"{show_length(x, unit)} from the nut, where the shaft ends" if on_heel else place
-    yield within(thickness, asked_for, limit).finding(
+    yield within(thickness, asked_for, limit, tolerance=MEASURED).finding(
         part=part.name,
         name=f"thickness:stations[{number}]",
         check=f"thickness {'toward' if on_heel else 'at'} {place}",
@@ -71,7 +72,7 @@ def _at_station(
     worst = int(np.argmax(away))
     cut = len(asked) < len(whole)
     width = float(np.ptp(whole[:, 0])) if cut else float(np.ptp(outline[..., 0])) + 2 * film.sides
-    yield at_most(float(away[worst]), limit).finding(
+    yield at_most(float(away[worst]), limit, tolerance=MEASURED).finding(
         part=part.name,
         name=f"profile:stations[{number}]",
         check=f"profile {'toward' if on_heel else 'at'} {place}",

@@ -8,8 +8,9 @@ from carve.check.declare import looks_at
 from carve.check.finding import OUR_FAULT, Finding, show_place
 from carve.check.judge import at_most
 from carve.check.reading.keys import PLACE
+from carve.check.tolerances import CURVATURE, ROUNDING
 from carve.parts.job import Job
-from carve.shape.neck.curvature import JUMP, LineCurvature, curvatures
+from carve.shape.neck.curvature import LineCurvature, curvatures
 from carve.shape.neck.shape import NeckShape
 
 
@@ -20,7 +21,7 @@ def check(job: Job) -> Iterator[Finding]:
         lines = curvatures(part.shape)
         line, x, most, count = worst_jump(lines)
         named = ", ".join(line.name for line in lines)
-        yield at_most(count, 0).finding(
+        yield at_most(count, 0, tolerance=ROUNDING).finding(
             part=part.name,
             name="curvature-jumps",
             check="jumps of curvature",
@@ -37,7 +38,7 @@ def worst_jump(lines: tuple[LineCurvature, ...]) -> tuple[str, float, float, int
     name, place, most, count = "", 0.0, 0.0, 0
     for line in lines:
         x, jumps = line.jumps()
-        count += int((jumps > JUMP).sum())
+        count += int((jumps > CURVATURE).sum())
         if len(jumps) and jumps.max() > most:
             name, place, most = line.name, float(x[int(np.argmax(jumps))]), float(jumps.max())
     return name, place, most, count

@@ -8,6 +8,7 @@ from carve.arrays import Array
 from carve.check.declare import looks_at
 from carve.check.finding import Finding
 from carve.check.judge import at_least
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.neck.headstock.shape import wood_around
@@ -36,7 +37,7 @@ def _thinnest(
     limit, unit = job.design.limits.wood_around_holes, job.design.units
     wood = [wood_around(outline, hole) for hole in holes]
     worst = int(np.argmin(wood))
-    hole, judged = holes[worst], at_least(wood[worst], limit)
+    hole, judged = holes[worst], at_least(wood[worst], limit, tolerance=WOOD)
     return judged.finding(
         part=part,
         name=f"wood-around-{name.replace(' ', '-')}",

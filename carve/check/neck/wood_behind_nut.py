@@ -10,6 +10,7 @@ from carve.check.finding import Finding, FindingCurve, show_place
 from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
 from carve.check.reading.wood_in_space import ACROSS
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.neck.shape import NeckShape
@@ -30,7 +31,7 @@ def check(job: Job) -> Iterator[Finding]:
         x, solid, over_channels, points = around_nut(part.shape)
         wood = np.minimum(solid, over_channels)
         thinnest = int(np.argmin(wood))
-        judged = at_least(float(wood[thinnest]), limit)
+        judged = at_least(float(wood[thinnest]), limit, tolerance=WOOD)
         channels = (
             f", {show_length(float(over_channels.min()), unit)} under the truss rod's channel"
         )

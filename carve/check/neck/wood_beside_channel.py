@@ -10,6 +10,7 @@ from carve.check.finding import Finding, FindingCurve, show_place
 from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
 from carve.check.reading.wood_in_space import ACROSS, CHANNELS, rows_along
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
@@ -25,7 +26,7 @@ def check(job: Job) -> Iterator[Finding]:
             x, least, points = wood_beside(part.shape, channel)
             thinnest = int(np.argmin(least))
             spot = points[thinnest]
-            judged = at_least(float(least[thinnest]), limit)
+            judged = at_least(float(least[thinnest]), limit, tolerance=WOOD)
             yield judged.finding(
                 part=part.name,
                 name=f"wood-beside-{CHANNELS[channel.name]}",

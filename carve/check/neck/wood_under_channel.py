@@ -8,6 +8,7 @@ from carve.check.finding import Finding, FindingCurve, Verdict, show_place
 from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
 from carve.check.reading.wood_in_space import CHANNELS, Thinnest, thinnest
+from carve.check.tolerances import WOOD
 from carve.design.values.units import Unit, show_length
 from carve.parts.job import Job
 from carve.shape.neck.channel import Channel
@@ -26,7 +27,10 @@ def check(job: Job) -> Iterator[Finding]:
         for channel in part.shape.channels:
             found = thinnest(part.shape, channel, Channel.to_floor)
             judged = at_least(
-                found.value, limits.wood_under_channel, warning=limits.wood_under_channel_good
+                found.value,
+                limits.wood_under_channel,
+                warning=limits.wood_under_channel_good,
+                tolerance=WOOD,
             )
             warned = judged.verdict is Verdict.WARNING
             yield judged.finding(

@@ -9,6 +9,7 @@ from carve.check.finding import Finding
 from carve.check.judge import within
 from carve.check.reading.carved_faces import CUT_AWAY, carved_faces
 from carve.check.reading.keys import CARVED_FACES, SIDE_VIEW
+from carve.check.tolerances import MEASURED
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.assembly.frames import moved
@@ -31,7 +32,7 @@ def check(job: Job) -> Iterator[Finding]:
         x = float(moved(np.array([[over.saddle, 0.0, contact]]), side.to_body())[0, 0])
         heights, gone = face.read(np.array([[x, 0.0]]))
         height = float(heights[0])
-        yield within(height, side.top, limit).finding(
+        yield within(height, side.top, limit, tolerance=MEASURED).finding(
             part="assembly",
             name="arch-at-bridge",
             check="arch under the bridge",

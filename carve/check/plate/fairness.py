@@ -8,6 +8,7 @@ from carve.check.judge import at_most
 from carve.check.reading.carved_faces import MeasuredFace, carved_faces, unasked_of
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -39,7 +40,9 @@ def _finding(design: Design, face: MeasuredFace) -> Finding:
     held = ("stations", "templates", "pads") if face.plate.pads else ("stations", "templates")
     keys = [f"{face.key}.{name}" for name in held]
     value = 0.0 if worst is None else worst.prominence
-    return at_most(value, design.limits.arch_fair, missed=Verdict.WARNING).finding(
+    return at_most(
+        value, design.limits.arch_fair, tolerance=MEASURED, missed=Verdict.WARNING
+    ).finding(
         part=face.part.name,
         name=f"fairness:{face.name}",
         check=f"unasked highs and lows of the {face.name}",

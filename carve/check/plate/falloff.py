@@ -7,6 +7,7 @@ from carve.check.finding import OUR_FAULT, Finding
 from carve.check.judge import within
 from carve.check.reading.carved_faces import carved_faces
 from carve.check.reading.keys import CARVED_FACES
+from carve.check.tolerances import MEASURED
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -21,7 +22,7 @@ def check(job: Job) -> Iterator[Finding]:
         asked, surface = face.plate.falloff, face.carving.surface
         if asked is None or not isinstance(surface, ArchSurface):
             continue
-        yield within(falloff_of(surface), asked, limit).finding(
+        yield within(falloff_of(surface), asked, limit, tolerance=MEASURED).finding(
             part=face.part.name,
             name=f"falloff:{face.name}",
             check=f"falloff of the {face.name}",

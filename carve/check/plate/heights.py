@@ -10,6 +10,7 @@ from carve.check.judge import within
 from carve.check.reading.carved_faces import CUT_AWAY, MeasuredFace, carved_faces
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -42,7 +43,7 @@ def _finding(
     worst = int(np.argmax(np.abs(heights - wanted[:, 2])))
     x, y, target = asked[worst]
     height = float(heights[worst])
-    return within(height, target, limit).finding(
+    return within(height, target, limit, tolerance=MEASURED).finding(
         part=face.part.name,
         name=f"arch-height:{face.name}.{key.partition('.')[0]}",
         check=f"{face.name}'s arch at {said}",

@@ -12,6 +12,7 @@ from carve.check.judge import within
 from carve.check.reading.carved_faces import MeasuredFace, carved_faces, highest_point_of
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -29,7 +30,8 @@ def check(job: Job) -> Iterator[Finding]:
     for face in carved_faces(job):
         asked = highest_asked(face.carving)
         highest = highest_point_of(face.carving)
-        yield within(highest.value, asked, limit, missed=Verdict.WARNING).finding(
+        judged = within(highest.value, asked, limit, tolerance=MEASURED, missed=Verdict.WARNING)
+        yield judged.finding(
             part=face.part.name,
             name=f"highest-point:{face.name}",
             check=f"highest point of the {face.name}",

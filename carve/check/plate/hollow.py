@@ -8,6 +8,7 @@ from carve.check.judge import at_least
 from carve.check.reading.carved_faces import carved_faces
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import CUTTER
 from carve.design.values.units import show_length
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -22,7 +23,7 @@ def check(job: Job) -> Iterator[Finding]:
     for face in carved_faces(job):
         bend, (x, y) = face.carving.most(face.carving.jet.curvatures[1])
         radius = 1 / max(bend, FLAT)
-        yield at_least(radius, limit).finding(
+        yield at_least(radius, limit, tolerance=CUTTER).finding(
             part=face.part.name,
             name=f"tightest-hollow:{face.name}",
             check=f"tightest hollow of the {face.name}",

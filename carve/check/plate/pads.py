@@ -11,6 +11,7 @@ from carve.check.judge import at_most
 from carve.check.reading.carved_faces import MeasuredFace, carved_faces
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import MEASURED
 from carve.design.schema.design import Design
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
@@ -37,7 +38,7 @@ def _pad(design: Design, face: MeasuredFace, pad: Pad, name: str) -> Iterator[Fi
     height = z if face.name == "top" else -face.part.shape.thickness - z
     off = np.abs(height - pad.at(x, y))
     worst = int(np.argmax(off))
-    yield at_most(float(off[worst]), limit).finding(
+    yield at_most(float(off[worst]), limit, tolerance=MEASURED).finding(
         part=face.part.name,
         name=name,
         check=f"{pad.name} of the {face.name} flat",

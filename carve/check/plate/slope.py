@@ -9,6 +9,7 @@ from carve.check.judge import at_most
 from carve.check.reading.carved_faces import carved_faces
 from carve.check.reading.keys import CARVED_FACES
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import ANGLE
 from carve.parts.job import Job
 from carve.shape.body.shape import BodyShape
 
@@ -21,7 +22,7 @@ def check(job: Job) -> Iterator[Finding]:
         slope, (x, y) = face.carving.most(face.carving.jet.steepness)
         steepest = math.degrees(math.atan(slope))
         height = face.read_surface(x, y)
-        yield at_most(steepest, limit, missed=Verdict.WARNING).finding(
+        yield at_most(steepest, limit, tolerance=ANGLE, missed=Verdict.WARNING).finding(
             part=face.part.name,
             name=f"steepest-slope:{face.name}",
             check=f"steepest slope of the {face.name}",

@@ -8,6 +8,7 @@ from carve.check.declare import looks_at
 from carve.check.finding import Finding
 from carve.check.judge import at_least
 from carve.check.reading.places import show_body_place
+from carve.check.tolerances import WOOD
 from carve.design.values.units import show_length
 from carve.parts.body import wood_of
 from carve.parts.job import Job
@@ -27,7 +28,7 @@ def check(job: Job) -> Iterator[Finding]:
         row, column = np.unravel_index(int(np.argmin(wood)), wood.shape)
         least = float(wood[row, column])
         x, y = x0 + MAP_STEP * float(column), y0 + MAP_STEP * float(row)
-        judged = at_least(least, limit)
+        judged = at_least(least, limit, tolerance=WOOD)
         yield judged.finding(
             part=part.name,
             name="carved-wood",

@@ -16,10 +16,12 @@ from carve.shape.body.shape import BodyShape
 from carve.shape.cover.screws import pilot_name
 from carve.shape.cover.shape import CoverShape
 from carve.solid.body import BACK, TOP, surface_of
-from carve.solid.measure import slice_level
+from carve.solid.measure import circle_through, slice_level
 from carve.solid.mesh import Mesh
 
 UNDER_FLOOR = 1e-3  # mm below a recess's floor, where its wood is looked at
+ON_CIRCLE = 2e-3  # mm; as far from a hole's circle a point of its wall may lie
+LEAST_ON_CIRCLE = 3  # points; through so many there is always a circle
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,3 +102,27 @@ def covers(job: Job) -> Iterator[Covered]:
         for cover in job.parts_with_shape(CoverShape):
             if cover.shape.name in recesses:
                 yield Covered(cover, body, recesses[cover.shape.name])
+
+
+def middle_of_hole(points: Array, radius: float) -> tuple[float, float] | None:
+    """X and y in mm of the middle of a round hole; None where too little of it is left.
+
+    points: (n, 2) mm of the mesh on its wall. radius: mm. Where another cut takes part of the wall
+    away, points lie inside the circle too, on the chords of the mesh: they are left out.
+    """
+    spots = np.unique(np.round(points, 6), axis=0)
+    if len(spots) <= LEAST_ON_CIRCLE:
+        return None
+    spots = spots[np.argsort(np.arctan2(*(spots - spots.mean(axis=0)).T))]
+    most = spots[:0]
+    for step in {1, len(spots) // 4, len(spots) // 3} - {0}:
+        for turned in range(len(spots)):
+            chosen = spots[[turned, turned - step, turned - 2 * step]]
+            x, y, found = circle_through(chosen)
+            on = np.abs(np.hypot(*(spots - [x, y]).T) - found) < ON_CIRCLE
+            if abs(found - radius) < ON_CIRCLE and on.sum() > len(most):
+                most = spots[on]
+    if len(most) <= LEAST_ON_CIRCLE:
+        return None
+    x, y, _ = circle_through(most)
+    return x, y

@@ -10,11 +10,13 @@ from carve.parts.job import Job, Part
 from carve.shape.fretboard.shape import FretboardShape
 from carve.shape.neck.shape import NeckShape
 from carve.solid.fretboard import NUT_END as BOARD_NUT
+from carve.solid.fretboard import NUT_SLOT, SLOTS
 from carve.solid.mesh import Mesh
 from carve.solid.neck import NUT_END as NECK_NUT
 
 PLACES = 41
 NUDGE = 1e-6  # mm; a slice at the very end of a part takes its plane this far inside
+BESIDE_CUT = 4.0  # mm; no slot's walls are further apart
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,9 +49,24 @@ def meetings(job: Job) -> Iterator[Meeting]:
             start = max(first, *reached) + NUDGE
             end = min(last, *(float(face.points[:, 0].max()) for face in faces)) - NUDGE
             x = np.linspace(start, end, PLACES)
+            x = x[_whole(board.mesh, x)]
             binding = board.shape.finished_half_width(x) - board.shape.half_width(x)
             edges = edges_at(faces[1], x) + np.stack([-binding, binding], axis=1)
             yield Meeting(neck, board, x, edges_at(faces[0], x), edges)
+
+
+def _whole(board: Mesh, x: Array) -> Array:
+    """(n,) which places x (n,) lie beside what is cut through a board's glue face.
+
+    There its edges are no edges; that no wood is left is told by the check of wood.
+    """
+    through = [
+        points[points[:, 2] < NUDGE, 0]
+        for points in (board.only(name).points for name in (SLOTS, NUT_SLOT) if name in board.names)
+    ]
+    cut = np.concatenate([[-np.inf], *through])
+    beside = np.abs(x[:, None] - cut).min(axis=1) > BESIDE_CUT
+    return np.asarray(beside if beside.any() else ~beside)
 
 
 def nut_line(end: Mesh) -> Array:

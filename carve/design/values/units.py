@@ -124,7 +124,8 @@ def show_length(mm: float, unit: Unit) -> str:
     """A length as a builder would read it off: ``42.86 mm``, ``1 11/16 in``, ``0.807 in``.
 
     mm: length in mm. Inches come as a fraction where the length is a whole number
-    of 64ths (to 0.001 in), else with three decimals.
+    of 64ths (to 0.001 in), else with three decimals. Below 0.1 mm there is one more, so that
+    what is missing somewhere is not told as nothing.
     """
     if not math.isfinite(mm):
         return "none"
@@ -137,7 +138,7 @@ def show_length(mm: float, unit: Unit) -> str:
         parts = [str(whole)] if whole else []
         parts += [f"{rest.numerator}/{rest.denominator}"] if rest else []
         return f"{'-' if inches < 0 else ''}{' '.join(parts)} in"
-    return f"{show_number(inches, 3)} in"
+    return f"{show_number(inches, 3 if abs(mm) >= 0.1 else 4)} in"
 
 
 def show_number(number: float, decimals: int) -> str:

@@ -14,39 +14,55 @@ from numpy.polynomial import chebyshev
 from carve.arrays import Array
 from carve.shape.neck.shape import NeckShape
 
-NODES = 21  # a piece; the product of depth, dials and volute has about that degree
+# on a piece: depth and upright share are quintics, and of a section's dials, quintics too, there
+# are products of seven (the keel's curvature times the last leg squared): degree 5 + 5 + 35 at
+# most. With 21 a V that turns into a U looked as if its curvature jumped, by up to 2e-5 per mm
+NODES = 46
+# on a piece so short that the same line goes on smoothly beside it: few say as much there, and the
+# rounding of their heights counts less
+FEW_NODES, SHORT = 12, 0.3  # mm
 SAMPLES_PER_PIECE = 33  # places on a piece at which its curvature is evaluated, its ends among them
 LINE_SHARES = (0.25, 0.5, 0.75)  # of the way from keel to edge, for the lines between
 SAME_X = 1e-6  # mm
 SAME_LINE = 1e-9  # mm
-JUMP = 1e-6  # per mm: below it a jump is none; the radius would be a kilometre
-NOISE = 2e-8  # mm, twice over a piece's length: what rounding makes of a second derivative
+STRAIGHT = 1e-6  # per mm; a line no more curved is straight: its radius would be a kilometre
+ROUNDED = float(np.spacing(1300.0))  # mm; of a place on the longest neck, and of a height there
 
 
-def _matrices() -> tuple[Array, tuple[Array, ...]]:
-    """Nodes (NODES,) from -1 to 1; from values there to a polynomial's and its derivatives'.
+def _matrices(count: int) -> tuple[Array, tuple[Array, ...]]:
+    """Nodes (count,) from -1 to 1; from values there to a polynomial's and its derivatives'.
 
-    The latter for orders 0 to 2, (LOOKS, NODES) each.
+    The latter for orders 0 to 2, (SAMPLES_PER_PIECE, count) each.
     """
-    nodes = np.cos(np.pi * (np.arange(NODES)[::-1] + 0.5) / NODES)
-    coefficients = np.linalg.inv(chebyshev.chebvander(nodes, NODES - 1))
+    nodes = np.cos(np.pi * (np.arange(count)[::-1] + 0.5) / count)
+    coefficients = np.linalg.inv(chebyshev.chebvander(nodes, count - 1))
     at = np.linspace(-1, 1, SAMPLES_PER_PIECE)
     derived = (
-        chebyshev.chebvander(at, NODES - 1 - order) @ chebyshev.chebder(coefficients, order)
+        chebyshev.chebvander(at, count - 1 - order) @ chebyshev.chebder(coefficients, order)
         for order in range(3)
     )
     return nodes, tuple(np.asarray(matrix, dtype=np.float64) for matrix in derived)
 
 
-_NODES, _DERIVED = _matrices()
+def _noise(count: int) -> float:
+    """What rounding makes of a second derivative at most, in mm, twice over a piece's length.
+
+    By V. Markov's inequality for the second derivative of a polynomial; from memory.
+    """
+    degree = count - 1
+    return 4 * ROUNDED * degree**2 * (degree**2 - 1) / 3
+
+
+_MANY, _FEW = _matrices(NODES), _matrices(FEW_NODES)
+_NOISE_OF_MANY, _NOISE_OF_FEW = _noise(NODES), _noise(FEW_NODES)
 
 
 @dataclass(frozen=True, eq=False)
 class LineCurvature:
     """Curvature of one line, piece by piece.
 
-    name: of the line. x: (pieces, LOOKS) mm from the nut, rising. values: (pieces, LOOKS) per
-    mm, positive where the line bends toward the strings or, seen from above, outward.
+    name: of the line. x: (pieces, SAMPLES_PER_PIECE) mm from the nut, rising. values: of the same
+    shape, per mm, positive where the line bends toward the strings or, seen from above, outward.
     """
 
     name: str
@@ -59,7 +75,8 @@ class LineCurvature:
         What rounding alone may do is taken off, which counts on very short pieces only.
         """
         spans = self.x[:, -1] - self.x[:, 0]
-        rounding = NOISE / np.minimum(spans[1:], spans[:-1]) ** 2
+        noise = np.where(spans < SHORT, _NOISE_OF_FEW, _NOISE_OF_MANY) / spans**2
+        rounding = np.maximum(noise[1:], noise[:-1])
         apart = np.abs(self.values[1:, 0] - self.values[:-1, -1])
         return self.x[1:, 0], np.maximum(apart - rounding, 0.0)
 
@@ -116,7 +133,7 @@ def _between(shape: NeckShape, places: Array, *, alike: bool) -> list[LineCurvat
         slopes, bends = slopes - swell[0], bends - swell[1]
     values = _curvature(slopes, bends)
     bass, treble = np.split(values, 2, axis=-1)
-    alike = alike and float(np.abs(bass - treble).max()) < JUMP
+    alike = alike and float(np.abs(bass - treble).max()) < STRAIGHT
     lines = []
     for number, share in enumerate(LINE_SHARES):
         where = f"{share:g} of the way from keel to edge"
@@ -142,15 +159,32 @@ def _curvature(slope: Array, bend: Array) -> Array:
 def _pieces(places: Array, of: Callable[[Array], Array]) -> tuple[Array, list[Array]]:
     """Curves over x between places (n,) mm, and their first two derivatives.
 
-    of: x (m,) to (m, ...) mm. Returns x (n - 1, LOOKS) and three arrays (n - 1, LOOKS, ...).
+    of: x (m,) to (m, ...) mm. Returns x (n - 1, SAMPLES_PER_PIECE) and three arrays
+    (n - 1, SAMPLES_PER_PIECE, ...).
     """
     places = places[np.r_[True, np.diff(places) > SAME_X]]
     starts, half = places[:-1, None], np.diff(places)[:, None] / 2
-    heights = of((starts + half * (1 + _NODES)).ravel())
-    heights = heights.reshape(len(half), NODES, *heights.shape[1:])
+    derived = _derived(starts, half, of, _MANY)
+    short = 2 * half[:, 0] < SHORT
+    if short.any():
+        few = _derived(starts[short], half[short], of, _FEW)
+        for all_of_them, closer in zip(derived, few, strict=True):
+            all_of_them[short] = closer
+    return starts + half * np.linspace(0, 2, SAMPLES_PER_PIECE), derived
+
+
+def _derived(
+    starts: Array,
+    half: Array,
+    of: Callable[[Array], Array],
+    by: tuple[Array, tuple[Array, ...]],
+) -> list[Array]:
+    """Values and first two derivatives on pieces from starts (n, 1), half as long as ``half``."""
+    nodes, matrices = by
+    heights = of((starts + half * (1 + nodes)).ravel())
+    heights = heights.reshape(len(half), len(nodes), *heights.shape[1:])
     first = heights[:, :1]  # what is straight in a piece has no curvature, but its digits count
-    found = [np.einsum("ln,pn...->pl...", matrix, heights - first) for matrix in _DERIVED]
+    found = [np.einsum("ln,pn...->pl...", matrix, heights - first) for matrix in matrices]
     found[0] += first
     long = half.reshape(len(half), *(1,) * (heights.ndim - 1))
-    derived = [value / long**order for order, value in enumerate(found)]
-    return starts + half * np.linspace(0, 2, SAMPLES_PER_PIECE), derived
+    return [value / long**order for order, value in enumerate(found)]

@@ -145,8 +145,10 @@ class NeckShape:
         depth = np.asarray(self._bare_depth(x))
         if self.heel is not None and self.cap is not None:
             tongue = 0.0 if self.heel.butts else self.heel.depth
-            depth = np.minimum(depth, self.cap.depth)
-            depth = np.minimum(depth, np.maximum(self.cap.face_depth(x), tongue))
+            capped = np.minimum(depth, self.cap.depth)
+            capped = np.minimum(capped, np.maximum(self.cap.face_depth(x), tongue))
+            # a tilted headstock may well reach deeper than the cap
+            depth = np.where(np.asarray(x) > self.cap.blend, capped, depth)
         return depth if self.volute is None else depth + self.volute.rise(x, np.zeros_like(depth))
 
     def upright(self, x: Array) -> Array:
@@ -232,7 +234,8 @@ class NeckShape:
         """Points of the wood's outside, a carved heel's cap among them. As ``surface``."""
         points = self.surface(x, t)
         if self.cap is not None:
-            np.maximum(points[..., 2], -self.cap.depth, out=points[..., 2])
+            heel = np.asarray(x) > self.cap.blend
+            points[heel, :, 2] = np.maximum(points[heel, :, 2], -self.cap.depth)
         return points
 
     def _swell(self, points: Array, x: Array, t: Array, derivative: int) -> None:

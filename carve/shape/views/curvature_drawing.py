@@ -7,7 +7,7 @@ import numpy as np
 
 from carve.arrays import Array
 from carve.design.values.units import Unit, show_length
-from carve.shape.neck.curvature import JUMP, LineCurvature, curvatures
+from carve.shape.neck.curvature import STRAIGHT, LineCurvature, curvatures
 from carve.shape.neck.shape import NeckShape
 from carve.shape.views.kit.drawing import Drawing, Line, Words
 
@@ -56,7 +56,7 @@ def _radius(curvature: float) -> float | None:
 
     curvature: per mm, the greatest that is to be shown.
     """
-    if curvature <= JUMP:
+    if curvature <= STRAIGHT:
         return None
     power = 10.0 ** math.floor(math.log10(1 / curvature))
     return max(power * step for step in (1, 2, 5) if power * step * curvature <= 1 + 1e-9)

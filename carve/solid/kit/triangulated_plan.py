@@ -154,7 +154,7 @@ def triangulated_plan(
     y = graded_lines(_lines_apart(across[0], np.zeros(1)), *across)
     spacing = float(np.clip(np.sqrt(8 * chord_error * TIGHT_BEND), SHORTEST_STEP, LONGEST_STEP / 2))
     inside = np.vstack([fixed, _inner_points(outline, lines, spacing, x, y)])
-    rim_step = spacing
+    rim_step, before = spacing, 0
     for _ in range(MOST_PLANS):
         plan = _triangulate(outline, inside, rim_step)
         lacking = [plan.refinement(surface, chord_error) for surface in surfaces]
@@ -162,7 +162,12 @@ def triangulated_plan(
             return plan
         if any(one.rim for one in lacking):  # a pad that reaches the outline bends it in height
             rim_step /= 2
-        inside = np.vstack([inside, *(one.points for one in lacking)])
+        more = np.vstack([one.points for one in lacking])
+        # points too near to earlier ones are left out: where that leaves out all of them, a flat
+        # triangle has its third corner close to where its longest side lacks a point, and gives way
+        first = len(inside) if len(plan.points) != before else len(fixed)
+        inside = np.vstack([inside[:first], more, inside[first:]])
+        before = len(plan.points)
         if len(inside) > MOST_PLAN_POINTS:
             break
     raise SolidError(

@@ -159,6 +159,18 @@ def test_a_board_too_wide_fails(heron):
     assert found["centre lines of the glue faces"].verdict is Verdict.GOOD
 
 
+def test_slots_through_the_glue_face_are_a_fault_of_the_wood_and_of_nothing_else(kite):
+    # 6.2 mm of board fall by 2 mm to the edges (196.5 mm over 28 mm), and slots 4 mm deep follow:
+    # they come out of the glue face there, whose edges then seemed 1.46 mm off the neck's
+    deep = {"fretboard.radius": 196.5, "fretboard.slots": {"depth": 4.0}}
+    found = {f.id: f for f in inspect(make(with_values(kite, deep), 0.08))}
+    wood = found["fretboard.wood-under-cut:slots"]
+    assert wood.verdict is Verdict.FAILED
+    assert "comes out of the glue face" in wood.detail
+    for name in ("glue-face-width", "glue-face-centre", "flush:bass", "flush:treble"):
+        assert found[f"assembly.{name}"].verdict is Verdict.GOOD
+
+
 def test_a_board_that_ends_before_the_neck_is_said(plover):
     # fret 20 of 25.5 in lies 443.68 mm from the nut, the heel's end at fret 22, 465.94 mm
     short = findings(

@@ -207,9 +207,23 @@ def test_a_pilot_hole_wants_a_floor_around_it(linnet, face):
     assert "screw 2" in bad.place
     hold = found(screws, job, "wood that its screws hold in")
     assert (hold.verdict, hold.value) == (Verdict.FAILED, 0.0)
+    assert "to where more wood lies under it" in hold.advice
+    # of a pilot hole that is nowhere no middle is told; the other screw's lies under its hole
     line = found(screws, job, "screw holes over their pilot holes")
-    assert line.verdict is Verdict.FAILED
-    assert "there is no wood for its pilot hole" in line.advice
+    assert (line.verdict, line.value) == (Verdict.GOOD, pytest.approx(0.0, abs=1e-6))
+
+
+@pytest.mark.parametrize("into", [14.5, 14.8, 15.2, 15.8])
+def test_a_pilot_hole_that_a_cavity_cuts_into_still_has_its_middle(linnet, into):
+    # the cavity's wall lies 15 mm from the middle; of the hole, 1 mm in radius, less and less is
+    # left, and on the mesh's chords its wall seemed to lie further from the screw, by up to 0.2 mm
+    under = cavity("controls", 150.0, 0.0)
+    one = with_screws(count=None, from_edge=None, points=[[0.0, into]])
+    job = lid(linnet, one, under)
+    assert found(screws, job, "wood around its pilot holes").verdict is Verdict.FAILED
+    line = found(screws, job, "screw holes over their pilot holes")
+    assert line.verdict is Verdict.GOOD
+    assert line.value == pytest.approx(0.0, abs=1e-3)
 
 
 @pytest.mark.parametrize(("face", "below"), [("front", 10.0), ("back", THICK - 10.0)])
@@ -248,3 +262,14 @@ def test_its_blank_is_held_against_the_cover_alone(linnet):
     (length, *_) = blank.check(small)
     assert length.verdict is Verdict.FAILED
     assert "behind the nut" not in length.detail
+
+
+@pytest.mark.parametrize("deep", [40.0, 52.0])
+def test_a_cover_as_deep_as_a_chamber_is_judged_where_walls_are_left(pytestconfig, deep):
+    # a recess through a top of 5 mm into a chamber: half way up the thick cover there is no wall
+    wigeon = load(pytestconfig.rootpath / "examples" / "wigeon.toml")
+    job = make(with_values(wigeon, {"body.pockets[1].depth": deep}), 0.08)
+    by_id = {finding.id.partition(".")[2]: finding for finding in inspect(job)}
+    assert by_id["gap"].verdict is Verdict.GOOD
+    assert by_id["gap"].point[2] > -5.0
+    assert by_id["ledge"].verdict is Verdict.FAILED

@@ -264,3 +264,10 @@ def test_an_argument_out_of_range_is_refused_in_one_sentence(text: str) -> None:
     (sentence,) = caught.value.problems
     assert sentence.startswith("--chord-error: ")
     assert f'"{text}"' in sentence
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("mm", [0.005, 0.01, 0.02, 0.09])
+def test_what_a_check_can_find_missing_is_never_told_as_nothing(mm, unit):
+    shown = float(show_length(mm, unit).split(" ")[0])
+    assert shown * (25.4 if unit == "in" else 1.0) == pytest.approx(mm, rel=0.3)
