@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from carve.check.finding import Finding, Verdict
-from carve.check.judge import EQUAL, Judged, at_least, at_most, first_missed, within
+from carve.check.judge import Judged, at_least, at_most, first_missed, within
+from carve.check.tolerances import ROUNDING
 
 FIGURES = st.floats(-1e4, 1e4)
 GOOD, WARNING, FAILED = Verdict
@@ -48,10 +49,10 @@ def test_what_is_missing_mends_the_value(value, limit, target):
 
 def test_lengths_that_are_the_same_but_for_rounding_keep_the_limit():
     assert not at_least(0.1 + 0.2 - 1e-15, 0.3 + 1e-10).good
-    assert at_least(0.3 - 1e-10, 0.3, tolerance=EQUAL).good
-    assert not at_least(0.3 - 1e-8, 0.3, tolerance=EQUAL).good
-    assert at_most(0.3 + 1e-10, 0.3, tolerance=EQUAL).good
-    assert within(1.3 + 1e-10, 1.0, 0.3, tolerance=EQUAL).good
+    assert at_least(0.3 - 1e-10, 0.3, tolerance=ROUNDING).good
+    assert not at_least(0.3 - 1e-8, 0.3, tolerance=ROUNDING).good
+    assert at_most(0.3 + 1e-10, 0.3, tolerance=ROUNDING).good
+    assert within(1.3 + 1e-10, 1.0, 0.3, tolerance=ROUNDING).good
 
 
 @pytest.mark.parametrize("judge", [at_least, at_most])

@@ -116,7 +116,10 @@ def carve_lab(
         [sys.executable, "-P", "-m", "carve.cli", "lab", str(design), *options],
         env={
             **os.environ,
-            "PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")]),
+            # an empty entry would mean the folder that it runs in
+            "PYTHONPATH": os.pathsep.join(
+                filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")])
+            ),
             "HOME": str(home),
             "TMPDIR": str(home / "tmp"),
             "JUPYTER_CONFIG_DIR": str(home / "config"),
