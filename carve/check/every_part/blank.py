@@ -13,7 +13,7 @@ from carve.check.judge import at_least
 from carve.check.reading.keys import PLACE
 from carve.check.tolerances import BLANK
 from carve.design.schema.blank import Blank
-from carve.design.values.units import show_length, show_number
+from carve.design.values.units import show_length, show_no_less, show_number
 from carve.parts.job import Job, Part
 from carve.shape.assembly.frames import INSTRUMENT
 from carve.shop.laying import Laying, thinnest_laying
@@ -74,8 +74,8 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
         out = max(size - available, 0.0) / 2
         said = f"it sticks out {show_length(out, unit)} on each side, " if out else ""
         advice = (
-            f"take a blank {show_length(missing, unit)} larger in {name}, at least "
-            f"{show_length(available + missing, unit)}, or make the part smaller"
+            f"take a blank {show_no_less(missing, unit)} larger in {name}, at least "
+            f"{show_no_less(available + missing, unit)}, or make the part smaller"
         )
     failed = not judged.good
     if axis == 2 and failed and laid.askew is not None and _holds(blank, laid.askew):
@@ -92,7 +92,7 @@ def _finding(job: Job, part: Part[object], blank: Blank, laid: _Laid, axis: int)
     notes = (
         f"{'sawn and glued,' if laid.board and axis != 1 else 'part'} "
         f"{show_length(laid.sizes[axis], unit)}, blank {show_length(available, unit)}",
-        f"smallest {show_length(laid.sizes[axis] + 2 * blank.allowance, unit)}",
+        f"smallest {show_no_less(laid.sizes[axis] + 2 * blank.allowance, unit)}",
         _centred(job, blank, laid) if axis == 1 else "",
         _askew(job, blank, laid.askew) if axis == 2 else "",
         furthest,
@@ -137,7 +137,7 @@ def _centred(job: Job, blank: Blank, laid: _Laid) -> str:
     whole = 2 * float(np.abs(laid.points[:, 1]).max())
     if whole - laid.sizes[1] < AHEAD:
         return ""
-    needed = show_length(whole + 2 * blank.allowance, job.design.units)
+    needed = show_no_less(whole + 2 * blank.allowance, job.design.units)
     return f"{needed} with the centre line in its middle"
 
 
@@ -145,9 +145,9 @@ def _askew(job: Job, blank: Blank, askew: Laying | None) -> str:
     if askew is None:
         return ""
     over, unit = 2 * blank.allowance, job.design.units
+    thick, long = (show_no_less(size + over, unit) for size in (askew.thickness, askew.length))
     end = "headstock" if askew.raised > 0 else "heel"
     return (
         f"laid askew by {show_number(abs(math.degrees(askew.raised)), 2)}°, its {end} end up, "
-        f"{show_length(askew.thickness + over, unit)} and {show_length(askew.length + over, unit)} "
-        "long"
+        f"{thick} and {long} long"
     )

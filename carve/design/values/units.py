@@ -141,6 +141,24 @@ def show_length(mm: float, unit: Unit) -> str:
     return f"{show_number(inches, 3 if abs(mm) >= 0.1 else 4)} in"
 
 
+def show_no_less(mm: float, unit: Unit) -> str:
+    """A length that must be reached, told so that who takes it by the word has enough.
+
+    mm: length in mm, 0 or more. It is rounded up: to 0.01 mm, to 0.001 in or, where a 64th of an
+    inch is no further away than that, to the 64th.
+    """
+    if unit == "mm":
+        return show_length(math.ceil(mm * 100 - _SAME) / 100, unit)
+    inches = mm / MM_PER_INCH
+    sixtyfourths = math.ceil(inches * 64 - _SAME) / 64
+    if sixtyfourths - inches < 0.001:
+        return show_length(sixtyfourths * MM_PER_INCH, unit)
+    return f"{show_number(math.ceil(inches * 1000 - _SAME) / 1000, 3)} in"
+
+
+_SAME = 1e-6  # of a last digit, which a sum of lengths may be off
+
+
 def show_number(number: float, decimals: int) -> str:
     """A number with at most so many decimals, and no zeros at its end."""
     text = f"{number:.{decimals}f}".rstrip("0").rstrip(".")

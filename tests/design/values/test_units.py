@@ -18,6 +18,7 @@ from carve.design.values.units import (
     read_length_argument,
     read_place,
     show_length,
+    show_no_less,
     spelled_unit,
 )
 from carve.errors import DesignError
@@ -119,6 +120,13 @@ def test_a_length_shown_reads_back_as_far_as_it_was_rounded(mm: float, unit: str
     shown = show_length(mm, unit)  # type: ignore[arg-type]
     half_digit = 0.005 if unit == "mm" else 0.0005 * 25.4
     assert read_length(shown, "mm") == pytest.approx(mm, abs=half_digit * (1 + 1e-9))
+
+
+@given(LENGTHS, st.sampled_from(["mm", "in"]))
+def test_a_length_that_must_be_reached_is_never_told_shorter(mm: float, unit: str) -> None:
+    told = read_length(show_no_less(mm, unit), "mm")  # type: ignore[arg-type]
+    whole_digit = 0.01 if unit == "mm" else 0.001 * 25.4
+    assert mm - 1e-4 * whole_digit <= told <= mm + whole_digit * (1 + 1e-9)
 
 
 @given(st.integers(1, 64 * 60))
