@@ -1,6 +1,7 @@
-"""The scripts that keep notebooks bare and compare two states of the house."""
+"""The scripts that keep notebooks bare, compare two states of the house and count trials."""
 
 import json
+import re
 import runpy
 import subprocess
 import sys
@@ -79,3 +80,21 @@ def test_a_wrong_word_is_answered_with_those_there_are(name: str) -> None:
     done = subprocess.run(["bash", str(SCRIPTS / name), "nonsense"], capture_output=True, text=True)
     assert done.returncode == 2
     assert "cold_start" in done.stdout or "--no-tests" in done.stderr
+
+
+def test_trials_are_counted_by_their_outcome() -> None:
+    asked = [sys.executable, SCRIPTS / "trials", "mutants", "--count", "6", "--first", "40"]
+    done = subprocess.run(asked, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    told = done.stdout.splitlines()[0]
+    counts = {word: int(count) for count, word in re.findall(r"(\d+) (held|refused|wrong)", told)}
+    assert told.startswith("mutants: ")
+    assert sum(counts.values()) == 6
+    assert counts["wrong"] == 0
+
+
+def test_a_trial_that_is_not_there_is_said() -> None:
+    asked = [sys.executable, SCRIPTS / "trials", "spells"]
+    done = subprocess.run(asked, capture_output=True, text=True)
+    assert done.returncode == 2
+    assert "there is no trial spells" in done.stderr
