@@ -37,7 +37,7 @@ READ = 0.002  # mm, how finely the other libraries are asked to flatten
 def without_wires(name):
     """An example whose drawn pockets have no bore and no channel for wires open into them."""
     design = load(EXAMPLES / f"{name}.toml")
-    pockets = tuple(pocket for pocket in design.body.pockets if "wires" not in pocket.name)
+    pockets = tuple(pocket for pocket in design.body.pockets if "wire" not in pocket.name)
     body = design.body.model_copy(update={"pockets": pockets, "bores": ()})
     return design.model_copy(update={"body": body})
 
