@@ -94,7 +94,11 @@ RULES = [
     (only(bolts=5.0), f"{POCKETS}[0].bolts", ["only", '"heel"']),
     ({"neck.heel.holes": []}, f"{POCKETS}[0].bolts", ["no holes", "[[neck.heel.holes]]"]),
     ({"joint.pocket_width": 56.0}, "joint.pocket_width", ["56 mm", f"{POCKETS}[0]"]),
-    ({f"{POCKETS}[1].name": "wires"}, f"{POCKETS}[3].name", ['"wires"', f"{POCKETS}[1]"]),
+    (
+        {f"{POCKETS}[1].name": "wire channel"},
+        f"{POCKETS}[3].name",
+        ['"wire channel"', f"{POCKETS}[1]"],
+    ),
     ({f"{POCKETS}[1].kind": "neck"}, f"{POCKETS}[1].kind", [f"{POCKETS}[0]", "one"]),
     ({"body.bores[0].below": 9.0}, "body.bores[0].below", ["9 mm", "11.2 mm to 32.8 mm"]),
     ({"body.bores[0].diameter": 44.0}, "body.bores[0].diameter", ["44 mm", "43.6 mm"]),
