@@ -75,3 +75,6 @@ def _curve(points: list[tuple[float, float]]) -> CubicSpline:
 def _piece(points: Array) -> Piece:
     a, b, c, d = ((float(x), float(y)) for x, y in points)
     return a, b, c, d
+
+
+BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}

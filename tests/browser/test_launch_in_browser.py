@@ -23,6 +23,7 @@ from nbformat import write
 from nbformat.sign import NotebookNotary
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
+from started_lab import address_of
 
 pytestmark = pytest.mark.browser
 
@@ -99,16 +100,6 @@ def _start(design: Path, environment: Mapping[str, str]) -> subprocess.Popen[str
     )
 
 
-def _address(process: subprocess.Popen[str]) -> str:
-    assert process.stdout is not None
-    said = ""
-    for line in process.stdout:
-        said += line
-        if found := re.search(r"http://\S+", line):
-            return found.group(0)
-    raise AssertionError(f"carve lab ended without an address:\n{said}")
-
-
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     folder = tmp_path_factory.mktemp("the bench")
@@ -127,7 +118,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
         )
     process = _start(folder / "wren.toml", environment)
     try:
-        address = _address(process)
+        address = address_of(process)
         assert process.stdout is not None
         # An unread pipe fills up and stops the server.
         Thread(target=process.stdout.read, daemon=True).start()
@@ -239,7 +230,7 @@ def test_one_ctrl_c_ends_it_without_a_word_of_python(tmp_path: Path) -> None:
     (tmp_path / "wren.toml").touch()
     process = _start(tmp_path / "wren.toml", _jupyter_of_its_own(tmp_path / "jupyter"))
     try:
-        port = int(re.findall(r":(\d+)/", _address(process))[0])
+        port = int(re.findall(r":(\d+)/", address_of(process))[0])
         os.killpg(process.pid, signal.SIGINT)
         said, _ = process.communicate(timeout=30)
     finally:
@@ -280,7 +271,7 @@ def test_carve_lab_shows_the_neck_and_its_dials_without_a_click(
         start_new_session=True,
     )
     try:
-        address = _address(process)
+        address = address_of(process)
         with browser.new_context(viewport={"width": WIDTH, "height": 1500}) as context:
             page = context.new_page()
             page.goto(address, timeout=PATIENCE)

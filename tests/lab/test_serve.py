@@ -9,7 +9,6 @@ from __future__ import annotations
 import html
 import json
 import os
-import re
 import socket
 import subprocess
 import sys
@@ -24,6 +23,7 @@ from typing import Any
 
 import psutil
 import pytest
+from started_lab import address_of
 
 pytestmark = [
     pytest.mark.slow,
@@ -135,7 +135,7 @@ def carve_lab(
         start_new_session=True,
     )
     try:
-        yield Running(process, home, _address(process))
+        yield Running(process, home, address_of(process))
     finally:
         process.terminate()
         try:
@@ -143,16 +143,6 @@ def carve_lab(
         except subprocess.TimeoutExpired:
             process.kill()
         process.communicate()
-
-
-def _address(process: subprocess.Popen[str]) -> str:
-    assert process.stdout is not None
-    said = ""
-    for line in process.stdout:
-        said += line
-        if found := re.search(r"http://localhost\S+", line):
-            return found[0]
-    raise AssertionError(f"carve lab ended without an address:\n{said}")
 
 
 def _wait_until_ended(processes: list[psutil.Process]) -> float:

@@ -22,12 +22,10 @@ class Trial:
 
     name: what is counted, such as "designs". claim: what holds for each, in a sentence. count: how
     many are tried where nobody says otherwise. once: tries number n, which alone decides what is
-    tried; it is sent to other processes, so it stands at the top of its module. alone: tries
-    starve one another, so that they run one after the other.
+    tried; it is sent to other processes, so it stands at the top of its module.
     """
 
     name: str
     claim: str
     count: int
     once: Callable[[int], Outcome]
-    alone: bool = False

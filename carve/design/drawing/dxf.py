@@ -34,6 +34,7 @@ from carve.design.drawing.limits import (
     hold_corners,
     hold_lines,
     hold_spline,
+    in_our_words,
 )
 from carve.design.drawing.model import (
     ARC_TURN,
@@ -97,7 +98,7 @@ def _read(data: bytes) -> Drawn:
         raise Unreadable(f"counts in a unit no instrument is drawn in ($INSUNITS is {unit})")
     unit_mm = MM_A_UNIT.get(unit)
     reading = _Reading(document, unit, unit_mm or 1.0, budget)
-    try:
+    with in_our_words():
         named = tuple(str(layer.dxf.name) for layer in document.layers)
         _hold_within_reason(document)
         reading.read(document.modelspace())
@@ -105,10 +106,6 @@ def _read(data: bytes) -> Drawn:
         if not reading.chains and any(map(_has_paper, document.layouts)):
             paper = NoCurve((), (), "what lies on a paper layout", None)
             reading.no_curves.append(paper)
-    except Unreadable:
-        raise
-    except Exception:
-        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     return Drawn(
         tuple(reading.chains),
         unit_mm,

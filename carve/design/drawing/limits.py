@@ -10,6 +10,7 @@ import re
 import time
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from carve.design.drawing.model import Chain, Unreadable
@@ -195,3 +196,17 @@ def hold_corners(entity: Any, segments: int, layer: str) -> None:
             f"has a polyline of more than {MOST_PIECES} pieces on layer {quoted(layer)}; draw it "
             "as several, or leave out what is no outline"
         )
+
+
+@contextmanager
+def in_our_words() -> Iterator[None]:
+    """Where a library follows curves: a damaged file makes it stumble anywhere.
+
+    Raises Unreadable in place of whatever it says then.
+    """
+    try:
+        yield
+    except Unreadable:
+        raise
+    except Exception:
+        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None

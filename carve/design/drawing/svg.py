@@ -24,7 +24,13 @@ from svgelements import (
 
 from carve.design.drawing.clipping import Clip, Effort, clip_of, left_by
 from carve.design.drawing.entities import EntityBounds
-from carve.design.drawing.limits import Budget, WatchedBytes, hold_attributes, hold_numbers
+from carve.design.drawing.limits import (
+    Budget,
+    WatchedBytes,
+    hold_attributes,
+    hold_numbers,
+    in_our_words,
+)
 from carve.design.drawing.model import ARC_TURN, Chain, Drawn, Hidden, NoCurve, Unreadable
 from carve.design.drawing.svg_page import page_of
 from carve.design.drawing.svg_style import MARK, Look, Own, take_styles
@@ -78,16 +84,12 @@ def read_svg(data: bytes) -> Drawn:
     unit_mm, move = page_of(root)
     budget = Budget()
     reading = _Reading(styles, move, budget)
-    try:
+    with in_our_words():
         # not reified: svgelements would skew an ellipse's two radii and take them for the new ones
         source = WatchedBytes(ET.tostring(root), budget)
         tree = SVG.parse(source, reify=False, ppi=PX_PER_INCH, on_error="raise")
         if isinstance(tree, Group):
             reading.read(tree, (), reading.look(tree, Look()), (), labelled=False)
-    except Unreadable:
-        raise
-    except Exception:  # a damaged file makes the library stumble anywhere, and say so in its words
-        raise Unreadable("is damaged: its curves cannot be followed; save it anew") from None
     return Drawn(
         tuple(reading.chains),
         unit_mm,

@@ -12,7 +12,7 @@ comes into the next cavity
 In a bore the middle may be as far from the axis as the bore's radius is more than r; through its
 side a ball goes as out of a box within the bore, and down into it through the slit that it leaves
 in a floor. The widest of all ways is then found by halves: the thicker a ball, the fewer cavities
-are one for it. A way is never narrower than is said; it is a little wider where a ball would have
+are one for it. A way is never narrower than is said; it is wider where a ball would have
 to lean on more than two cavities at once, or where a bore runs half under a floor.
 """
 

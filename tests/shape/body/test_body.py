@@ -7,9 +7,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outlines import BLOCK
 from scipy.spatial import cKDTree
 
-from carve.design import load, with_values
+from carve.design import with_values
 from carve.errors import DesignError
 from carve.parts.body import BODY
 from carve.parts.job import shape_of
@@ -17,30 +18,6 @@ from carve.shape.body.thickness_map import least_wood, wood_grid
 from carve.shape.body.volume import body_volume
 from carve.shape.planar.grid import on_grid
 from carve.shape.planar.rounded_polygon import CURVE_TOLERANCE
-
-BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}
-
-
-@pytest.fixture(scope="module")
-def linnet(request):
-    return load(request.config.rootpath / "examples" / "linnet.toml")
-
-
-@pytest.fixture
-def block(linnet):
-    """A block of 300 x 200 x 40 mm with some pockets, as a shape."""
-
-    def made(*pockets, bores=(), hollow=None):
-        changes = {
-            "body.outline": BLOCK,
-            "body.thickness": 40.0,
-            "body.pockets": list(pockets),
-            "body.bores": list(bores),
-            "body.hollow": hollow,
-        }
-        return shape_of(BODY, with_values(linnet, changes))
-
-    return made
 
 
 def box(name, x, y, length, width, depth, face="front", **more):

@@ -10,37 +10,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from trials import wire_ways
 
-from carve.design import load, with_values
 from carve.errors import DesignError
-from carve.parts.body import BODY
-from carve.parts.job import shape_of
 from carve.shape.body.passages import Ways
 
-BLOCK = {"points": [[0, -100], [300, -100], [300, 100], [0, 100]], "smooth": False}
 FOUND = 0.02  # mm; two steps of the search
 FLOODED = 4  # bodies; scripts/trials wires looks at more
-
-
-@pytest.fixture(scope="module")
-def linnet(request):
-    return load(request.config.rootpath / "examples" / "linnet.toml")
-
-
-@pytest.fixture(scope="module")
-def block(linnet):
-    """A block of 300 x 200 x 40 mm with some pockets, as a shape."""
-
-    def made(*pockets, bores=(), hollow=None):
-        changes = {
-            "body.outline": BLOCK,
-            "body.thickness": 40.0,
-            "body.pockets": list(pockets),
-            "body.bores": list(bores),
-            "body.hollow": hollow,
-        }
-        return shape_of(BODY, with_values(linnet, changes))
-
-    return made
 
 
 def box(name, x, length, depth, *, y=0.0, width=60.0, face="front", **more):
